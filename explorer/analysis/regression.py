@@ -1,0 +1,196 @@
+"""What some quantities tell about another, by regression on a sample that has been computed anyway.
+
+E[Y|X] is fitted by least squares on functions of X's rank: cubic B-splines with their knots drawn towards the
+ends, where ranks hide a tail, and the normal score with its square, so that linear and quadratic laws in
+Gaussian inputs are met exactly. Several quantities bring their own functions and a low-order tensor of each
+two. Fits are judged on rows that had no part in them: each scramble is predicted from the other scrambles
+(cross-fitting).
+
+Sources: regression for the value of information: M. Strong, J. E. Oakley, A. Brennan, Med. Decis. Making 34
+(2014) 311; cross-fitting: M. Stone, J. R. Stat. Soc. B 36 (1974) 111.
+"""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+from typing import Final
+
+import numpy as np
+from scipy.interpolate import BSpline
+from scipy.special import ndtri
+from scipy.stats import rankdata
+
+from explorer.analysis.scrambles import Floats, finite
+
+Group = tuple[int, ...]  #: (): the constant; (i,): functions of quantity i; (i, j): the tensor of two
+
+_INNER_KNOTS: Final[tuple[float, ...]] = (0.02, 0.1, 0.3, 0.5, 0.7, 0.9, 0.98)
+_KNOTS: Final[Floats] = np.array([0.0] * 4 + list(_INNER_KNOTS) + [1.0] * 4)
+_RIDGE: Final[float] = 1e-7  #: share of a feature's own square, for inputs with few distinct values
+
+
+@dataclass(frozen=True)
+class Moments:
+    """Sums of products of features and targets in each scramble: all that least squares needs to know."""
+
+    gram: Floats  #: shape (scrambles, features, features)
+    cross: Floats  #: shape (scrambles, features, targets)
+    square: Floats  #: shape (scrambles, targets)
+    rows: Floats  #: shape (scrambles,)
+
+
+@dataclass(frozen=True)
+class Regressors:
+    """A sample of quantities whose functions and products are made when asked for, once."""
+
+    values: tuple[Floats, ...]  #: for each scramble, shape (rows, quantities)
+    _features: dict[Group, list[Floats]] = field(default_factory=dict, repr=False)
+    _products: dict[tuple[Group, Group], Floats] = field(default_factory=dict, repr=False)
+
+    @property
+    def edges(self) -> list[int]:
+        """First rows of the scrambles but the first, in one array of all rows."""
+        return [int(edge) for edge in np.cumsum([len(v) for v in self.values])[:-1]]
+
+    def features(self, group: Group) -> list[Floats]:
+        """Return the functions of a group in each scramble, shape (rows, functions) [-]."""
+        if group not in self._features:
+            columns = [np.concatenate([v[:, i] for v in self.values]) for i in group]
+            made = (_constant, own_features, tensor_features)[len(group)](
+                *(columns or [np.concatenate([v[:, :0] for v in self.values])])
+            )
+            self._features[group] = np.split(made, self.edges)
+        return self._features[group]
+
+    def design(self, quantities: Sequence[int]) -> list[Floats]:
+        """Return all functions of several quantities with the constant, shape (rows, functions) [-]."""
+        parts = [self.features(group) for group in groups(quantities)]
+        return [np.hstack(blocks) for blocks in zip(*parts, strict=True)]
+
+    def moments(self, quantities: Sequence[int], targets: Sequence[Floats]) -> Moments:
+        """Return the sums of products of all functions of the quantities with the targets.
+
+        Parameters
+        ----------
+        quantities : sequence of int
+            Columns that are known [-]; none for the constant alone.
+        targets : sequence of ndarray
+            For each scramble, shape (rows, targets) [any].
+        """
+        chosen = groups(quantities)
+        gram = np.concatenate(
+            [np.concatenate([self._product(a, b) for b in chosen], axis=2) for a in chosen], axis=1
+        )
+        cross = np.concatenate(
+            [np.stack([f.T @ y for f, y in zip(self.features(a), targets, strict=True)]) for a in chosen],
+            axis=1,
+        )
+        square = np.stack([np.einsum("rt,rt->t", y, y) for y in targets])
+        return Moments(gram, cross, square, np.array([float(len(y)) for y in targets]))
+
+    def _product(self, a: Group, b: Group) -> Floats:
+        if (a, b) not in self._products:
+            pairs = zip(self.features(a), self.features(b), strict=True)
+            product = np.stack([f.T @ g for f, g in pairs])
+            self._products[a, b] = product
+            self._products[b, a] = product.transpose(0, 2, 1)
+        return self._products[a, b]
+
+
+def regressors(sample: Iterable[Floats]) -> Regressors:
+    """Return the sample ready for regression.
+
+    Parameters
+    ----------
+    sample : iterable of ndarray
+        For each scramble, at least two of them, shape (rows, quantities) [any].
+    """
+    values = tuple(finite(block, "inputs and readings") for block in sample)
+    if len(values) < 2:
+        raise ValueError("cross-fitting needs rows from at least two scrambles")
+    return Regressors(values)
+
+
+def groups(quantities: Sequence[int]) -> list[Group]:
+    """Return the groups of functions that several quantities bring: constant, own, tensors of each two."""
+    own = sorted(set(quantities))
+    pairs = [(a, b) for i, a in enumerate(own) for b in own[i + 1 :]]
+    return [(), *((a,) for a in own), *pairs]
+
+
+def _constant(column: Floats) -> Floats:
+    return np.ones((len(column), 1))
+
+
+def own_features(column: Floats) -> Floats:
+    """Return the functions of one quantity, without the constant, shape (rows, 12) [-]."""
+    rank = _rank(column)
+    normal = ndtri(rank)
+    splines = BSpline.design_matrix(rank, _KNOTS, 3).toarray()[:, 1:]
+    return _standardised(np.column_stack([splines, normal, normal**2]))
+
+
+def tensor_features(first: Floats, second: Floats) -> Floats:
+    """Return the low-order products of functions of two quantities, shape (rows, 9) [-]."""
+    a, b = _low_order(first), _low_order(second)
+    return _standardised((a[:, :, None] * b[:, None, :]).reshape(len(a), -1))
+
+
+def _rank(column: Floats) -> Floats:
+    return np.asarray((rankdata(column) - 0.5) / column.size, dtype=np.float64)
+
+
+def _low_order(column: Floats) -> Floats:
+    rank = _rank(column)
+    normal, t = ndtri(rank), 2.0 * rank - 1.0
+    return _standardised(np.column_stack([normal, normal**2, t * (5.0 * t**2 - 3.0)]))
+
+
+def _standardised(features: Floats) -> Floats:
+    spread = features.std(axis=0)
+    return np.asarray((features - features.mean(axis=0)) / np.where(spread > 0.0, spread, 1.0))
+
+
+def coefficients(found: Moments) -> Floats:
+    """Return for each scramble the coefficients from all the others, (scrambles, features, targets)."""
+    gram = found.gram.sum(axis=0) - found.gram
+    cross = found.cross.sum(axis=0) - found.cross
+    diagonal = np.einsum("spp->sp", gram)
+    ridge = _RIDGE * np.where(diagonal > 0.0, diagonal, 1.0)
+    return np.asarray(np.linalg.solve(gram + ridge[:, :, None] * np.eye(gram.shape[1]), cross))
+
+
+def left_variance(found: Moments) -> Floats:
+    """Return E[Var(Y|X)] as each scramble tells it, shape (scrambles, targets) [target²].
+
+    A fit of p functions to n rows is too bad by p/n on rows that it hasn't seen and too good by p/n on those
+    it has; the error on the unseen rows is multiplied with the root of the ratio of the two, which takes both
+    away to first order. Targets should be about centred: an error is a difference of their squares.
+    """
+    beta = coefficients(found)
+    unseen = _squares(beta, found.gram, found.cross, found.square)
+    seen = _squares(
+        beta,
+        found.gram.sum(axis=0) - found.gram,
+        found.cross.sum(axis=0) - found.cross,
+        found.square.sum(axis=0) - found.square,
+    )
+    ratio = (seen.sum(axis=0) / (len(found.rows) - 1)) / unseen.sum(axis=0)
+    return np.asarray(unseen / found.rows[:, None] * np.sqrt(ratio))
+
+
+def _squares(beta: Floats, gram: Floats, cross: Floats, square: Floats) -> Floats:
+    explained = 2.0 * np.einsum("spt,spt->st", beta, cross)
+    return np.asarray(square - explained + np.einsum("spt,spt->st", beta, gram @ beta))
+
+
+def cross_fitted(known: Regressors, quantities: Sequence[int], targets: Sequence[Floats]) -> list[Floats]:
+    """Return for each scramble the prediction of its rows from the other scrambles, shape (rows, targets)."""
+    beta = coefficients(known.moments(quantities, targets))
+    return [f @ b for f, b in zip(known.design(quantities), beta, strict=True)]
+
+
+def centred(target: Iterable[Floats]) -> tuple[list[Floats], float]:
+    """Return the target of each scramble about the mean of all, shape (rows, 1), and that mean [target]."""
+    values = [finite(block, "the target") for block in target]
+    mean = float(np.concatenate(values).mean())
+    return [(block - mean)[:, None] for block in values], mean

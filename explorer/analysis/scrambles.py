@@ -1,0 +1,103 @@
+"""What independent repeats of a design say about the sampling error of a figure made from them.
+
+A scrambled Sobol' design is not a set of independent draws, so neither its variance over the rows nor a
+bootstrap of the rows tells its error (both overstate it 20 to 40 times on smooth functions). A figure is made
+once from each of several independent scrambles instead; its error is read from their spread with Student's t
+(A. B. Owen, J. Complexity 14 (1998) 466, proposes the replicates; the interval itself: any textbook).
+"""
+
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+import pandas as pd
+from numpy.typing import ArrayLike, NDArray
+from scipy import stats
+
+Floats = NDArray[np.float64]
+
+COVERAGE: Final[float] = 0.95  #: nominal coverage of every interval of a sampling error
+
+
+@dataclass(frozen=True)
+class Estimate:
+    """A figure with its sampling error; arrays keep the shape that the figure has in one scramble."""
+
+    value: Floats
+    standard_error: Floats  #: NaN where there is one scramble only
+    low: Floats  #: ends of the 95 % interval of the sampling error
+    high: Floats
+    by_scramble: Floats  #: shape (scrambles, …)
+
+
+def finite(values: ArrayLike, what: str) -> Floats:
+    """Return the values as an array of floats, all finite.
+
+    Raises
+    ------
+    ValueError
+        If any is NaN or infinite: what to do with points that failed is for the study to decide, and one NaN
+        makes common estimators return zeros without a warning.
+    """
+    array = np.asarray(values, dtype=np.float64)
+    bad = array.size - int(np.count_nonzero(np.isfinite(array)))
+    if bad:
+        raise ValueError(f"{what} must be finite; {bad} of {array.size} values are not")
+    return array
+
+
+def estimate(by_scramble: ArrayLike, *, coverage: float = COVERAGE) -> Estimate:
+    """Return the mean over the scrambles with its standard error and Student-t interval.
+
+    Parameters
+    ----------
+    by_scramble : array_like
+        The figure from each scramble, shape (scrambles, …) [any].
+    coverage : float
+        Nominal coverage of the interval [-].
+    """
+    values = np.asarray(by_scramble, dtype=np.float64)
+    count = values.shape[0]
+    mean = np.asarray(values.mean(axis=0))
+    if count < 2:
+        unknown = np.full_like(mean, np.nan)
+        return Estimate(mean, unknown, unknown, unknown, values)
+    standard_error = np.asarray(values.std(axis=0, ddof=1) / np.sqrt(count))
+    half_width = stats.t.ppf(0.5 + 0.5 * coverage, count - 1) * standard_error
+    return Estimate(mean, standard_error, mean - half_width, mean + half_width, values)
+
+
+def order_claims(by_scramble: Floats, names: list[str]) -> pd.DataFrame:
+    """Return for each pair of figures whether their order stands out of the sampling error.
+
+    The difference of the two is formed within each scramble, where much of the error is common to both.
+
+    Parameters
+    ----------
+    by_scramble : ndarray
+        Shape (scrambles, figures) [any].
+    names : list of str
+        Names of the figures.
+
+    Returns
+    -------
+    pandas.DataFrame
+        Row against column: "above", "below", or "level" where the 95 % interval of the difference holds zero.
+    """
+    difference = estimate(by_scramble[:, :, None] - by_scramble[:, None, :])
+    claims = np.full(difference.value.shape, "level", dtype=object)
+    claims[difference.low > 0.0] = "above"
+    claims[difference.high < 0.0] = "below"
+    return pd.DataFrame(claims, index=names, columns=names)
+
+
+def root(variance: Estimate) -> Estimate:
+    """Return the standard uncertainty whose square is estimated.
+
+    A standard uncertainty can't be less than zero: where the variance or the low end of its interval is
+    estimated below zero the root is zero. The variance itself stays as it came.
+    """
+    value, low, high = (np.sqrt(np.maximum(v, 0.0)) for v in (variance.value, variance.low, variance.high))
+    with np.errstate(divide="ignore", invalid="ignore"):
+        standard_error = np.where(value > 0.0, variance.standard_error / (2.0 * value), high)
+    return Estimate(value, standard_error, low, high, np.sqrt(np.maximum(variance.by_scramble, 0.0)))

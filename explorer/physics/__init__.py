@@ -1,0 +1,1 @@
+"""Pure formulas in SI: gas composition, cross sections, conductivity, flow, electrodes, losses, magnet."""

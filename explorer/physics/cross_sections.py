@@ -1,0 +1,88 @@
+"""Electron momentum-transfer cross sections of the exhaust's species against electron energy.
+
+Measured sets (N2, O2, H2, CO, CO2, H2O) stand in ``electron_momentum_transfer.csv`` with their LXCat sources;
+between rows they are linear, beyond the ends the end value holds. The rest is assumed: constants for the atoms
+and NO, no source; strong dipoles (OH and the alkali hydroxides) follow water's set times the ratio of dipole
+moments squared. Species not named here count as transparent.
+"""
+
+from collections.abc import Sequence
+from functools import cache
+from importlib.resources import files
+from io import StringIO
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+#: Assumed constants [1e-20 m²]; no source.
+ASSUMED_CONSTANT: Final[dict[str, float]] = {
+    "K": 400.0,
+    "Na": 400.0,
+    "Cs": 400.0,
+    "H": 25.0,
+    "O": 5.0,
+    "NO": 8.0,
+}
+
+#: Dipole moments [D] of species taken as strong dipoles; assumed, no source.
+ASSUMED_DIPOLE_MOMENT: Final[dict[str, float]] = {"OH": 1.655, "KOH": 7.415, "NaOH": 6.8, "CsOH": 7.1}
+
+#: Dipole moment of water [D], the reference of the dipole rule.
+WATER_DIPOLE_MOMENT: Final[float] = 1.855
+
+_UNIT: Final[float] = 1e-20  # m², the unit of the table
+
+
+@cache
+def _measured() -> tuple[NDArray[np.float64], dict[str, NDArray[np.float64]]]:
+    """Energies [eV] and the measured sets [m²] of the data file."""
+    text = (files("explorer.physics") / "electron_momentum_transfer.csv").read_text(encoding="utf-8")
+    lines = [line for line in text.splitlines() if line and not line.startswith("#")]
+    names = lines[0].split(",")[1:]
+    rows = np.loadtxt(StringIO("\n".join(lines[1:])), delimiter=",")
+    return rows[:, 0], {name: rows[:, 1 + i] * _UNIT for i, name in enumerate(names)}
+
+
+def cross_section(species: str, energy_eV: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Momentum-transfer cross section of one species.
+
+    Parameters
+    ----------
+    species : str
+        Name as in the NASA species data, for example ``"H2O"``.
+    energy_eV : NDArray
+        [eV] electron energies, any shape.
+
+    Returns
+    -------
+    NDArray
+        [m²] same shape; zero for a species that has no set and no assumption.
+    """
+    energies, sets = _measured()
+    if species in sets:
+        return np.asarray(np.interp(energy_eV, energies, sets[species]))
+    if species in ASSUMED_CONSTANT:
+        return np.full_like(energy_eV, ASSUMED_CONSTANT[species] * _UNIT)
+    if species in ASSUMED_DIPOLE_MOMENT:
+        ratio = ASSUMED_DIPOLE_MOMENT[species] / WATER_DIPOLE_MOMENT
+        return np.asarray(ratio**2 * np.interp(energy_eV, energies, sets["H2O"]))
+    return np.zeros_like(energy_eV)
+
+
+def cross_sections(species: Sequence[str], energy_eV: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Cross sections of several species.
+
+    Parameters
+    ----------
+    species : sequence of str
+        Names, length s.
+    energy_eV : NDArray
+        [eV] electron energies, shape (n,).
+
+    Returns
+    -------
+    NDArray
+        [m²] shape (s, n).
+    """
+    return np.stack([cross_section(name, energy_eV) for name in species])

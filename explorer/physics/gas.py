@@ -1,0 +1,248 @@
+"""The exhaust: an ideal gas in chemical and ionisation equilibrium, composed by Cantera from NASA species data.
+
+The species are exactly those listed here; condensed ones are left out. Nothing on the hot path calls this module:
+it fills the gas table.
+"""
+
+import hashlib
+import json
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cache
+from typing import Any, Final
+
+import cantera as ct
+import numpy as np
+from numpy.typing import NDArray
+from scipy.optimize import brentq
+
+from explorer.physics.conductivity import electrical_conductivity, frost_1961
+from explorer.physics.cross_sections import cross_sections
+
+#: Species of the exhaust without its alkali.
+BASE_SPECIES: Final[tuple[str, ...]] = tuple(
+    "CO CO2 H2 H2O OH O O2 H N2 NO N HO2 OH- O- O2- H- NO+ H3O+ Electron".split()
+)
+
+#: Species that each alkali metal brings.
+ALKALI_SPECIES: Final[dict[str, tuple[str, ...]]] = {
+    "K": tuple("K K+ KO KOH KH K2 K2O2H2 KO- KOH+".split()),
+    "Cs": tuple("Cs Cs+ CsO CsOH Cs2 Cs2O Cs2O2H2 CsOH+".split()),
+    "Na": tuple("Na Na+ NaO NaOH Na2 Na2O2H2 NaO- NaOH+".split()),
+}
+
+#: Relative tolerance of an equilibrium.
+_TOLERANCE: Final[float] = 1e-10
+
+
+@dataclass(frozen=True)
+class GasState:
+    """Properties of the gas at given temperatures and pressures; arrays of shape (n,).
+
+    Attributes
+    ----------
+    enthalpy : NDArray
+        [J/kg]
+    entropy : NDArray
+        [J/(kg K)]
+    pressure_over_density : NDArray
+        [J/kg] p/ρ = R T / M.
+    electron_density : NDArray
+        [1/m³]
+    conductivity : NDArray
+        [S/m] before any study's factor.
+    """
+
+    enthalpy: NDArray[np.float64]
+    entropy: NDArray[np.float64]
+    pressure_over_density: NDArray[np.float64]
+    electron_density: NDArray[np.float64]
+    conductivity: NDArray[np.float64]
+
+
+@cache
+def _species() -> dict[str, Any]:
+    return {s.name: s for s in ct.Species.list_from_file("nasa_gas.yaml")}
+
+
+def phase(alkali: str | None, *, species: tuple[str, ...] | None = None) -> Any:
+    """The Cantera phase of the exhaust.
+
+    Parameters
+    ----------
+    alkali : str or None
+        ``"K"``, ``"Cs"``, ``"Na"``, or None without seed.
+    species : tuple of str, optional
+        Other species than the project's own (tests use it for simpler chemistry).
+
+    Returns
+    -------
+    cantera.Solution
+    """
+    names = species or BASE_SPECIES + (ALKALI_SPECIES[alkali] if alkali else ())
+    return ct.Solution(thermo="ideal-gas", species=[_species()[name] for name in names])
+
+
+def _start_composition(gas: Any, elements: Mapping[str, float]) -> NDArray[np.float64]:
+    """Mole amounts of simple species that hold these elements: a feasible start for the equilibrium solver."""
+    left = {name: float(amount) for name, amount in elements.items() if amount > 0}
+    moles = np.zeros(gas.n_species)
+    carbon, oxygen = left.pop("C", 0.0), left.pop("O", 0.0)
+    if oxygen < carbon:
+        raise ValueError(
+            f"a mixture with less oxygen than carbon is not modelled: {oxygen:.3g} < {carbon:.3g} mol/kg"
+        )
+    to_dioxide = min(carbon, oxygen - carbon)
+    if carbon > 0:
+        moles[gas.species_index("CO")], moles[gas.species_index("CO2")] = carbon - to_dioxide, to_dioxide
+    oxygen -= carbon + to_dioxide
+    hydrogen = left.pop("H", 0.0)
+    to_water = min(oxygen, hydrogen / 2)
+    moles[gas.species_index("H2O")] = to_water
+    moles[gas.species_index("H2")] = hydrogen / 2 - to_water
+    moles[gas.species_index("O2")] = (oxygen - to_water) / 2
+    moles[gas.species_index("N2")] = left.pop("N", 0.0) / 2
+    for element, amount in left.items():
+        moles[gas.species_index(element)] = amount
+    return moles
+
+
+def equilibrium(gas: Any, T: float, p: float) -> None:
+    """Bring the phase to equilibrium at temperature and pressure, in place.
+
+    Parameters
+    ----------
+    gas : cantera.Solution
+        Its present composition says how much of each element there is, and is the first guess.
+    T : float
+        [K]
+    p : float
+        [Pa]
+
+    Raises
+    ------
+    ArithmeticError
+        If no solver of Cantera's finds the equilibrium.
+    """
+    moles = gas.X
+    for solver in ("element_potential", "gibbs"):
+        try:
+            gas.TPX = T, p, moles
+            gas.equilibrate("TP", solver=solver, rtol=_TOLERANCE, max_steps=5000)
+        except ct.CanteraError:
+            continue
+        return
+    raise ArithmeticError(f"no chemical equilibrium found at {T:.0f} K, {p:.0f} Pa")
+
+
+def gas_states(
+    gas: Any,
+    elements: Mapping[str, float],
+    temperature: NDArray[np.float64],
+    pressure: NDArray[np.float64],
+    *,
+    electrical: bool = True,
+) -> GasState:
+    """Equilibrium properties at a series of states of one mixture.
+
+    Neighbouring states should follow one another, since each is the next one's first guess.
+
+    Parameters
+    ----------
+    gas : cantera.Solution
+        From `phase`.
+    elements : mapping
+        [mol/kg] amount of each element in a kilogram of gas.
+    temperature : NDArray
+        [K] shape (n,).
+    pressure : NDArray
+        [Pa] shape (n,).
+    electrical : bool
+        [-] whether electron density and conductivity are wanted; NaN otherwise.
+
+    Returns
+    -------
+    GasState
+
+    Raises
+    ------
+    ValueError
+        If there is less oxygen than carbon.
+    ArithmeticError
+        If an equilibrium is not found.
+    """
+    n = temperature.size
+    h, s, v, n_e = (np.empty(n) for _ in range(4))
+    density = np.empty((n, gas.n_species))
+    gas.TPX = temperature[0], pressure[0], _start_composition(gas, elements)
+    for i in range(n):
+        equilibrium(gas, temperature[i], pressure[i])
+        h[i], s[i], v[i] = gas.enthalpy_mass, gas.entropy_mass, gas.P / gas.density
+        density[i] = gas.concentrations * ct.avogadro
+    if not electrical:
+        missing = np.full(n, np.nan)
+        return GasState(h, s, v, missing, missing)
+    neutral = [i for i in range(gas.n_species) if gas.species(i).charge == 0]
+    n_e[:] = density[:, gas.species_index("Electron")]
+    names = [gas.species_name(i) for i in neutral]
+    mobility = frost_1961(names, density[:, neutral], temperature)
+    return GasState(h, s, v, n_e, electrical_conductivity(n_e, mobility, temperature))
+
+
+def temperature_at(
+    gas: Any,
+    elements: Mapping[str, float],
+    pressure: float,
+    *,
+    enthalpy: float | None = None,
+    entropy: float | None = None,
+    low: float,
+    high: float,
+) -> float:
+    """The equilibrium temperature at a pressure and a stated enthalpy or entropy.
+
+    Parameters
+    ----------
+    gas : cantera.Solution
+        From `phase`.
+    elements : mapping
+        [mol/kg] amount of each element in a kilogram of gas.
+    pressure : float
+        [Pa]
+    enthalpy : float, optional
+        [J/kg]
+    entropy : float, optional
+        [J/(kg K)] where no enthalpy is given.
+    low, high : float
+        [K] bounds.
+
+    Returns
+    -------
+    float
+        [K] good to 0.01 K.
+
+    Raises
+    ------
+    ArithmeticError
+        If the temperature lies outside the bounds.
+    """
+
+    def excess(T: float) -> float:
+        state = gas_states(gas, elements, np.array([T]), np.array([pressure]), electrical=False)
+        if enthalpy is not None:
+            return float(state.enthalpy[0]) - enthalpy
+        return float(state.entropy[0]) - (entropy or 0.0)
+
+    if excess(low) > 0 or excess(high) < 0:
+        raise ArithmeticError(f"the gas would be colder than {low:.0f} K or hotter than {high:.0f} K")
+    return float(brentq(excess, low, high, xtol=0.01))
+
+
+@cache
+def data_digest() -> str:
+    """Digest of what shapes an equilibrium beside the mixture: species, their data, cross sections, Cantera's version."""
+    content = [ct.__version__, BASE_SPECIES, ALKALI_SPECIES]
+    names = [*BASE_SPECIES, *(name for group in ALKALI_SPECIES.values() for name in group)]
+    content += [[name, _species()[name].input_data["thermo"]] for name in names]
+    content += [cross_sections(names, np.geomspace(0.01, 5.0, 50)).tolist()]
+    return hashlib.sha256(json.dumps(content, default=str).encode()).hexdigest()[:16]

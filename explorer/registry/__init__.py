@@ -1,0 +1,179 @@
+"""The one registry of every input and output, choice, name, warning and status.
+
+Schema, bounds, the list of keys, JSON units, axis labels and explanations all read it. An input is a key of a
+study ("magnet.field", "electrodes.main.voltage_drop"); an output is "thrust_gain" or, of one pair,
+"electrodes.main.current".
+"""
+
+import difflib
+import re
+from collections.abc import Iterable
+from typing import Final
+
+from explorer.registry.flow_outputs import EXIT_OUTPUTS, INLET_OUTPUTS
+from explorer.registry.gas_inputs import GAS_INPUTS
+from explorer.registry.hardware_inputs import HARDWARE_INPUTS
+from explorer.registry.names import (
+    CHOICES,
+    FUELS,
+    LAYOUTS,
+    MAGNET_GRADES,
+    MODES,
+    OXIDIZERS,
+    SEEDS,
+    SOURCE_OF_MODE,
+    SOURCES,
+    STATUSES,
+    WARNINGS,
+)
+from explorer.registry.pair_inputs import PAIR_INPUTS
+from explorer.registry.pair_outputs import PAIR_OUTPUTS
+from explorer.registry.quantity import Choice, Named, PointWarning, Quantity
+
+__all__ = [
+    "CHOICES",
+    "FUELS",
+    "INPUTS",
+    "LAYOUTS",
+    "MAGNET_GRADES",
+    "MODES",
+    "OUTPUTS",
+    "OXIDIZERS",
+    "SEEDS",
+    "SOURCES",
+    "SOURCE_OF_MODE",
+    "STATUSES",
+    "STATUS_CODES",
+    "WARNINGS",
+    "WARNING_BITS",
+    "Choice",
+    "Named",
+    "PointWarning",
+    "Quantity",
+    "UnknownAddressError",
+    "choice",
+    "entry",
+    "inputs_of",
+    "is_name",
+    "nearest",
+    "outputs_of",
+    "position",
+    "quantity",
+]
+
+INPUTS: Final[tuple[Quantity, ...]] = (*GAS_INPUTS, *HARDWARE_INPUTS, *PAIR_INPUTS)
+OUTPUTS: Final[tuple[Quantity, ...]] = (*INLET_OUTPUTS, *PAIR_OUTPUTS, *EXIT_OUTPUTS)
+
+STATUS_CODES: Final[dict[str, int]] = {status.name: code for code, status in enumerate(STATUSES)}
+WARNING_BITS: Final[dict[str, int]] = {warning.code: warning.bit for warning in WARNINGS}
+
+_QUANTITIES: Final = {quantity.address: quantity for quantity in (*INPUTS, *OUTPUTS)}
+_CHOICES: Final = {choice.address: choice for choice in CHOICES}
+_ORDER: Final = {address: number for number, address in enumerate(_QUANTITIES)}
+_NAME: Final = re.compile(r"[a-z][a-z0-9_]*")
+_OF_PAIR: Final = re.compile(r"electrodes\.([a-z][a-z0-9_]*)\.(.+)")
+
+
+class UnknownAddressError(LookupError):
+    """An address that the registry doesn't hold; the message offers the nearest one."""
+
+    def __str__(self) -> str:
+        """Return the message as it is (a LookupError would show it quoted)."""
+        return str(self.args[0])
+
+
+def is_name(text: str) -> bool:
+    """Return whether a name that a user gives keeps to the form of addresses."""
+    return _NAME.fullmatch(text) is not None
+
+
+def nearest(name: str, candidates: Iterable[str]) -> str | None:
+    """Return the candidate most like a name, or None where none is like it."""
+    found = difflib.get_close_matches(name, list(candidates), n=1, cutoff=0.6)
+    return found[0] if found else None
+
+
+def _entry_key(address: str) -> tuple[str, str]:
+    """Return an address as it stands in the registry, and its pair ("" without one)."""
+    match = _OF_PAIR.fullmatch(address)
+    if match is None or match[1] == "*":
+        return address, ""
+    starred = f"electrodes.*.{match[2]}"
+    known = starred in _QUANTITIES or starred in _CHOICES
+    return (starred if known else match[2]), match[1]
+
+
+def quantity(address: str) -> Quantity:
+    """Return a numeric input or output by its address; a pair's comes back under its own address.
+
+    Raises
+    ------
+    UnknownAddressError
+        With the nearest address.
+    """
+    key, pair = _entry_key(address)
+    found = _QUANTITIES.get(key)
+    if found is None or (pair and not found.per_pair):
+        raise UnknownAddressError(_unknown(address))
+    return found.of_pair(pair) if pair else found
+
+
+def choice(address: str) -> Choice:
+    """Return a choice (a word or text among the inputs) by its address, "electrodes.main.layout" included."""
+    found = _CHOICES.get(_entry_key(address)[0])
+    if found is None:
+        raise UnknownAddressError(_unknown(address))
+    return found
+
+
+def entry(name: str) -> Quantity | Choice | Named | PointWarning:
+    """Return what the registry says about a name: an input, output, choice, fuel, seed, status, warning."""
+    key, _ = _entry_key(name)
+    if key in _QUANTITIES:
+        return quantity(name)
+    if key in _CHOICES:
+        return _CHOICES[key]
+    for group in (FUELS, OXIDIZERS, SEEDS, MAGNET_GRADES, STATUSES):
+        for named in group:
+            if named.name.lower() == name.lower():
+                return named
+    for warning in WARNINGS:
+        if name.lower() in (warning.code, warning.title.lower()):
+            return warning
+    raise UnknownAddressError(_unknown(name))
+
+
+def _unknown(name: str) -> str:
+    words = [named.name for group in (FUELS, OXIDIZERS, SEEDS, MAGNET_GRADES, STATUSES) for named in group]
+    codes = [warning.code for warning in WARNINGS]
+    match = _OF_PAIR.fullmatch(name)
+    pair = match[1] if match else "main"
+    per_pair = [q.of_pair(pair).address for q in _QUANTITIES.values() if q.per_pair]
+    choices = [address.replace("*", pair) for address in _CHOICES]
+    guess = nearest(name, [*_QUANTITIES, *per_pair, *choices, *words, *codes])
+    return f'"{name}" is not known' + (f': did you mean "{guess.replace("*", pair)}"?' if guess else "")
+
+
+def position(address: str) -> tuple[int, str]:
+    """Return an address's sort key: the registry's order, then the pair's name; unknown ones come last."""
+    key, pair = _entry_key(address)
+    return _ORDER.get(key, len(_ORDER)), pair
+
+
+def inputs_of(pairs: Iterable[str]) -> tuple[str, ...]:
+    """Return the addresses of all numeric inputs for these pairs, in column order."""
+    names = sorted(pairs)
+    return tuple(address for q in INPUTS for address in (_of_pairs(q, names) if q.per_pair else (q.address,)))
+
+
+def outputs_of(pairs: Iterable[str]) -> tuple[str, ...]:
+    """Return the addresses of all outputs for these pairs: top level first, then pair by pair."""
+    per_pair = [q for q in OUTPUTS if q.per_pair]
+    return (
+        *(q.address for q in OUTPUTS),
+        *(q.of_pair(pair).address for pair in pairs for q in per_pair),
+    )
+
+
+def _of_pairs(quantity: Quantity, pairs: list[str]) -> tuple[str, ...]:
+    return tuple(quantity.of_pair(pair).address for pair in pairs)

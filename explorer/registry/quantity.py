@@ -1,0 +1,104 @@
+"""What the registry says about one input or output, one choice, one name, one warning."""
+
+from dataclasses import dataclass, replace
+from typing import Final, Literal
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from explorer import units
+
+INFINITY: Final[float] = float("inf")
+
+
+@dataclass(frozen=True)
+class Quantity:
+    """One numeric input or output of the stage.
+
+    A pair-level address stands as "electrodes.*.voltage_drop" (inputs) or as the bare name with `per_pair`
+    (outputs: "current", and "electrodes.main.current" for the pair `main`).
+    """
+
+    address: str
+    kind: Literal["input", "output"]
+    unit: str  #: SI unit, "1" for a plain number
+    shown_unit: str  #: the engineer's unit
+    symbol: str
+    sentence: str  #: what it is, in one sentence
+    sign: str = ""  #: sign convention, where one is needed
+    low: float = -INFINITY  #: physical bounds [unit]
+    high: float = INFINITY
+    low_open: bool = True  #: the bound itself is not allowed
+    high_open: bool = True
+    adds: bool = False  #: the sum over several pairs means something
+    per_pair: bool = False
+    may_be_uncertain: bool = False
+    shapes_gas_table: bool = False  #: a composition coordinate of the table of equilibrium properties
+    formula: str = ""  #: module in which its formula stands
+    default: float | None = None
+    default_origin: Literal["default", "assumed"] | None = None
+    model_error: float = 0.0  #: assumed relative standard uncertainty of the model itself, for outputs [-]
+
+    def inside(self, values: ArrayLike) -> NDArray[np.bool_]:
+        """Return which values [unit] lie within the physical bounds, elementwise."""
+        x = np.asarray(values, dtype=float)
+        above = x > self.low if self.low_open else x >= self.low
+        below = x < self.high if self.high_open else x <= self.high
+        return np.asarray(above & below)
+
+    def bounds_words(self) -> str:
+        """Return the physical bounds as words in the shown unit: "above 0 mm", "between 0 % and 100 %"."""
+        low = units.shown(self.low, self.unit, self.shown_unit)
+        high = units.shown(self.high, self.unit, self.shown_unit)
+        if self.high == INFINITY:
+            if self.low == -INFINITY:
+                return "any number"
+            return f"above {low}" if self.low_open else f"{low} or more"
+        edges = [edge for edge, is_open in ((low, self.low_open), (high, self.high_open)) if is_open]
+        words = f"between {low} and {high}"
+        return words if not edges else f"{words}, {' and '.join(edges)} not included"
+
+    @property
+    def scale(self) -> units.Scale:
+        """How its values are written for a reader."""
+        return units.Scale(self.unit, self.shown_unit)
+
+    def shown(self, value: float, digits: int = 4) -> str:
+        """Return a value [unit] as text in the shown unit."""
+        return self.scale.text(value, digits)
+
+    def of_pair(self, pair: str) -> "Quantity":
+        """Return this pair-level quantity under its address for one pair."""
+        address = (
+            self.address.replace("*", pair) if "*" in self.address else f"electrodes.{pair}.{self.address}"
+        )
+        return replace(self, address=address)
+
+
+@dataclass(frozen=True)
+class Choice:
+    """An input that is one of a few words, or a text."""
+
+    address: str
+    options: tuple[str, ...]  #: empty where any text is allowed
+    sentence: str
+    default: str | None = None
+
+
+@dataclass(frozen=True)
+class Named:
+    """A fuel, an oxidizer, a seed, a magnet grade or a status: its name and one sentence."""
+
+    name: str
+    kind: Literal["fuel", "oxidizer", "seed", "magnet grade", "status"]
+    sentence: str
+
+
+@dataclass(frozen=True)
+class PointWarning:
+    """A warning that an operating point can carry."""
+
+    code: str
+    bit: int  #: its bit in a point's warning word
+    title: str
+    sentence: str  #: what it means and what to do

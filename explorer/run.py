@@ -1,0 +1,204 @@
+"""Work in chunks: gas tables in processes, operating points in threads, progress told.
+
+A chunk is one call of a compiled kernel that holds no interpreter lock, so threads are enough; its size is fixed,
+so results don't depend on how many there are.
+"""
+
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from pathlib import Path
+from typing import Any, Final, NamedTuple, TypeVar
+
+import numpy as np
+from joblib import Parallel, delayed
+from numpy.typing import NDArray
+
+from explorer import store
+from explorer.physics.compiled import cache_folder
+from explorer.stage import table as gas_table
+from explorer.stage.design import Design, Values, points_in
+from explorer.stage.evaluate import evaluate
+from explorer.stage.extent import Ranges, table_axes
+from explorer.stage.outputs import Points, needs_heater, output, warning_bits
+from explorer.stage.table import GasTable
+
+Progress = Callable[[int, int], None]
+Result = TypeVar("Result")
+
+#: Points of a chunk.
+CHUNK_POINTS: Final[int] = 4096
+
+#: Fewest equilibria for which starting processes pays.
+FEWEST_FOR_PROCESSES: Final[int] = 12_000
+
+#: Most equilibria of a table: some minutes of work.
+MOST_EQUILIBRIA: Final[int] = 4_000_000
+
+
+class Evaluated(NamedTuple):
+    """Operating points of a series: outputs by address [SI], outcomes, warning bits."""
+
+    quantities: dict[str, NDArray[np.float64]]
+    outcomes: NDArray[np.int8]
+    warnings: NDArray[np.uint32]
+
+
+def in_threads(
+    function: Callable[..., Result],
+    calls: Iterable[tuple[Any, ...]],
+    *,
+    jobs: int,
+    total: int,
+    progress: Progress | None = None,
+) -> Iterator[Result]:
+    """Results of the calls, in their order, as they come.
+
+    Parameters
+    ----------
+    function : callable
+        Releases the interpreter lock for most of its time.
+    calls : iterable of tuple
+        Arguments.
+    jobs : int
+        [-] threads.
+    total : int
+        [-] how many calls there are.
+    progress : callable, optional
+        Told (done, total).
+    """
+    pool = Parallel(n_jobs=jobs, backend="threading", return_as="generator", pre_dispatch="2*n_jobs")
+    for done, result in enumerate(pool(delayed(function)(*call) for call in calls), start=1):
+        if progress:
+            progress(done, total)
+        yield result
+
+
+def table_for(
+    design: Design,
+    ranges: Ranges,
+    *,
+    cache: Path | None = None,
+    jobs: int = 1,
+    progress: Progress | None = None,
+) -> GasTable:
+    """The gas table that serves these ranges, from the cache or built.
+
+    Parameters
+    ----------
+    design : Design
+        The choices.
+    ranges : mapping
+        Lowest and highest value [SI] of every input, by address.
+    cache : Path, optional
+        Cache folder; the user's own by default.
+    jobs : int
+        [-] processes for building.
+    progress : callable, optional
+        Told (pieces done, pieces).
+
+    Returns
+    -------
+    GasTable
+
+    Raises
+    ------
+    ValueError
+        If the ranges are too wide for a table, or a mixture has less oxygen than carbon.
+    ArithmeticError
+        If an equilibrium isn't found, or a flame lies outside the species data.
+    """
+    folder = cache or cache_folder()
+    axes = table_axes(design, ranges)
+    if axes.equilibria > MOST_EQUILIBRIA:
+        raise ValueError(
+            f"the ranges of mixture ratio, seed and pressure are too wide for one gas table ({axes.equilibria:.1e}"
+            " equilibria): narrow them"
+        )
+    key = gas_table.table_key(axes, design.propellants)
+    kept = store.read_table(folder, key, axes.as_array())
+    if kept is not None:
+        return kept
+    workers = jobs if axes.equilibria >= FEWEST_FOR_PROCESSES else 1
+
+    def mapper(function: Callable[..., Any], calls: list[tuple[Any, ...]]) -> list[Any]:
+        pool = Parallel(n_jobs=workers, return_as="generator")
+        results = []
+        for result in pool(delayed(function)(*call) for call in calls):
+            results.append(result)
+            if progress:
+                progress(len(results), len(calls))
+        return results
+
+    built = gas_table.gas_table(axes, design.propellants, mapper=mapper)
+    store.write_table(folder, key, built)
+    return built
+
+
+def chunk(
+    design: Design, values: Values, table: GasTable, quantities: tuple[str, ...], grade: str | None
+) -> Evaluated:
+    """Operating points of one chunk.
+
+    Parameters
+    ----------
+    design : Design
+        The choices.
+    values : mapping
+        SI by address.
+    table : GasTable
+        Wide enough.
+    quantities : tuple of str
+        Outputs wanted.
+    grade : str or None
+        Magnet grade, for its warning.
+    """
+    given = evaluate(design, values, table, heater=needs_heater(quantities))
+    points = Points(design, values, given)
+    found = {address: output(points, address) for address in quantities}
+    return Evaluated(found, given.outcomes, warning_bits(points, grade))
+
+
+def points(
+    design: Design,
+    values: Values,
+    table: GasTable,
+    quantities: tuple[str, ...],
+    *,
+    grade: str | None = None,
+    jobs: int = 1,
+    progress: Progress | None = None,
+) -> Evaluated:
+    """Operating points of a whole series, chunk by chunk.
+
+    Parameters
+    ----------
+    design, values, table, quantities, grade
+        As in `chunk`.
+    jobs : int
+        [-] threads.
+    progress : callable, optional
+        Told (chunks done, chunks).
+
+    Returns
+    -------
+    Evaluated
+    """
+    n = points_in(values)
+    starts = range(0, n, CHUNK_POINTS)
+
+    def part(start: int) -> Mapping[str, Any]:
+        return {
+            address: value if np.ndim(value) == 0 or np.size(value) == 1 else value[start : start + CHUNK_POINTS]
+            for address, value in arrays.items()
+        }
+
+    arrays = {address: np.asarray(value, dtype=np.float64) for address, value in values.items()}
+    found = {address: np.empty(n) for address in quantities}
+    outcomes, warnings = np.empty(n, dtype=np.int8), np.empty(n, dtype=np.uint32)
+    calls = ((design, part(start), table, quantities, grade) for start in starts)
+    done = in_threads(chunk, calls, jobs=jobs, total=len(starts), progress=progress)
+    for start, result in zip(starts, done, strict=True):
+        here = slice(start, start + CHUNK_POINTS)
+        for address in quantities:
+            found[address][here] = result.quantities[address]
+        outcomes[here], warnings[here] = result.outcomes, result.warnings
+    return Evaluated(found, outcomes, warnings)

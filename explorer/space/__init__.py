@@ -1,0 +1,30 @@
+"""Uncertain and varied inputs: unit cube to physical values. Knows no stage and no study."""
+
+from explorer.space.cube import Correlation, CorrelationError, InputSpace
+from explorer.space.distributions import (
+    Cut,
+    Distribution,
+    Lognormal,
+    Normal,
+    Rectangular,
+    StudentT,
+    Triangular,
+)
+from explorer.space.uncertain import TAIL_ALLOWED, Part, Row, Uncertain
+
+__all__ = [
+    "TAIL_ALLOWED",
+    "Correlation",
+    "CorrelationError",
+    "Cut",
+    "Distribution",
+    "InputSpace",
+    "Lognormal",
+    "Normal",
+    "Part",
+    "Rectangular",
+    "Row",
+    "StudentT",
+    "Triangular",
+    "Uncertain",
+]

@@ -1,0 +1,223 @@
+"""The space of uncertain inputs: from the unit cube to physical values, correlations included.
+
+Rank correlations (Spearman's) are met by a Gaussian copula whose parameter is 2 sin(π·rank/6), exact for normal
+scores: K. Pearson, "On further methods of determining correlation", 1907 (from memory).
+"""
+
+import math
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from functools import cached_property
+from itertools import pairwise
+
+import numpy as np
+from scipy import special
+
+from explorer import registry
+from explorer.space.distributions import Array
+from explorer.space.uncertain import Part, Row, Uncertain
+from explorer.units import Scale
+
+
+class CorrelationError(ValueError):
+    """Correlations that cannot all hold, or that concern no uncertain rows."""
+
+
+@dataclass(frozen=True)
+class Correlation:
+    """Spearman's rank correlation between the same part of two inputs."""
+
+    between: tuple[str, str]
+    rank: float
+    part: Part = "unknown"
+
+    @property
+    def copula_parameter(self) -> float:
+        """Correlation of the normal scores that gives this rank correlation."""
+        return 2 * math.sin(math.pi * self.rank / 6)
+
+
+@dataclass(frozen=True)
+class InputSpace:
+    """Uncertain inputs in column order, and how they hang together.
+
+    Its rows (one for each part of each input) are the columns of a unit cube in which plans are made.
+    """
+
+    inputs: tuple[Uncertain, ...] = ()
+    correlations: tuple[Correlation, ...] = ()
+
+    def __post_init__(self) -> None:
+        """Refuse the same input twice, and correlations that cannot hold."""
+        addresses = [item.address for item in self.inputs]
+        for first, second in pairwise(sorted(addresses)):
+            if first == second:
+                raise ValueError(f"{first} stands twice among the uncertain inputs")
+        if self.correlations:
+            _check_correlations(self)
+
+    @classmethod
+    def in_registry_order(
+        cls, inputs: Iterable[Uncertain], correlations: Iterable[Correlation] = ()
+    ) -> "InputSpace":
+        """Return the space with its inputs in the registry's order, so that a file's order changes nothing."""
+        ordered = sorted(inputs, key=lambda item: registry.position(item.address))
+        return cls(tuple(ordered), tuple(correlations))
+
+    @cached_property
+    def rows(self) -> tuple[Row, ...]:
+        """Its rows; a shared name holds for the unknown part alone, for scatter falls anew each time."""
+        return tuple(
+            Row(item.address, part, item.shared if part == "unknown" else None)
+            for item in self.inputs
+            for part in item.parts
+        )
+
+    @property
+    def dimension(self) -> int:
+        """Number of rows."""
+        return len(self.rows)
+
+    @property
+    def correlated(self) -> bool:
+        """Whether any two rows depend on each other."""
+        return bool(self.correlations)
+
+    def row_number(self, address: str, part: Part) -> int:
+        """Return where a row stands; KeyError if it isn't uncertain."""
+        for number, row in enumerate(self.rows):
+            if row.address == address and row.part == part:
+                return number
+        raise KeyError(f"{address} has no {part} part")
+
+    @cached_property
+    def score_correlations(self) -> Array:
+        """Correlations of the normal scores, the parameters of the Gaussian copula; shape (rows, rows)."""
+        matrix = np.eye(self.dimension)
+        for correlation in self.correlations:
+            i, j = (self.row_number(address, correlation.part) for address in correlation.between)
+            matrix[i, j] = matrix[j, i] = correlation.copula_parameter
+        return matrix
+
+    def values(self, unit_cube: Array) -> dict[str, Array]:
+        """Return physical values for points of the open unit cube.
+
+        Parameters
+        ----------
+        unit_cube
+            Shape (points, rows), each coordinate in (0, 1) [-]. A coordinate of exactly 0 or 1 has no value for
+            most distributions and is refused: shift it before.
+
+        Returns
+        -------
+        dict
+            One array of values [SI] for each uncertain input.
+        """
+        cube = np.asarray(unit_cube, dtype=float)
+        if cube.ndim != 2 or cube.shape[1] != self.dimension:
+            raise ValueError(f"the unit cube must have {self.dimension} columns; its shape is {cube.shape}")
+        if cube.size and not (cube.min() > 0.0 and cube.max() < 1.0):  # so that not-a-number is refused too
+            raise ValueError("coordinates in the unit cube must lie above 0 and below 1")
+        columns = self._dependent(cube)
+        result, start = {}, 0
+        for item in self.inputs:
+            stop = start + len(item.parts)
+            result[item.address] = item.values(*columns[start:stop])
+            start = stop
+        return result
+
+    def _dependent(self, cube: Array) -> list[Array]:
+        """Return the cube's columns with the copula's dependence put in."""
+        columns = [np.ascontiguousarray(column) for column in cube.T]
+        tied = np.flatnonzero((self.score_correlations != 0).sum(axis=0) > 1)
+        if tied.size:
+            factor = np.linalg.cholesky(self.score_correlations[np.ix_(tied, tied)])
+            scores = special.ndtri(np.column_stack([columns[i] for i in tied])) @ factor.T
+            for column, i in enumerate(tied):
+                columns[i] = special.ndtr(scores[:, column])
+        return columns
+
+    def central(self) -> dict[str, float]:
+        """Return the expectation of each uncertain input [SI]."""
+        return {item.address: item.centre for item in self.inputs}
+
+    def standard_uncertainties(self) -> Array:
+        """Return the standard uncertainty of each row [SI of its input]."""
+        return np.array(
+            [item.distribution(part).standard_uncertainty for item in self.inputs for part in item.parts]
+        )
+
+    def product_moment_correlations(self) -> Array:
+        """Return Pearson's correlations of the rows' values that the copula brings about; shape (rows, rows)."""
+        matrix = np.eye(self.dimension)
+        by_address = {item.address: item for item in self.inputs}
+        for correlation in self.correlations:
+            first, second = (by_address[a].distribution(correlation.part) for a in correlation.between)
+            i, j = (self.row_number(address, correlation.part) for address in correlation.between)
+            z, weight = _normal_grid()
+            rho = correlation.copula_parameter
+            along = special.ndtr(z[:, None])
+            across = special.ndtr(rho * z[:, None] + math.sqrt(1 - rho**2) * z[None, :])
+            product = (first.quantile(along) - first.mean) * (second.quantile(across) - second.mean)
+            covariance = float(weight @ product @ weight)
+            matrix[i, j] = matrix[j, i] = covariance / (
+                first.standard_uncertainty * second.standard_uncertainty
+            )
+        return matrix
+
+    def without(self, addresses: Iterable[str]) -> "InputSpace":
+        """Return the space without some inputs, and without the correlations that concern them."""
+        gone = set(addresses)
+        return InputSpace(
+            tuple(item for item in self.inputs if item.address not in gone),
+            tuple(c for c in self.correlations if not gone.intersection(c.between)),
+        )
+
+    def words(self, scales: Mapping[str, Scale]) -> dict[str, str]:
+        """Return in words how each input was read, on the scales given for their addresses."""
+        return {item.address: item.words(scales[item.address]) for item in self.inputs}
+
+
+def _normal_grid() -> tuple[Array, Array]:
+    """Return evenly spaced normal scores and their weights, which add to 1."""
+    z = np.linspace(-8.0, 8.0, 641)
+    weight = np.exp(-0.5 * z**2)
+    return z, weight / weight.sum()
+
+
+def _check_correlations(space: InputSpace) -> None:
+    seen: set[tuple[frozenset[str], Part]] = set()
+    for correlation in space.correlations:
+        a, b = correlation.between
+        if a == b:
+            raise CorrelationError(f"{a} is correlated with itself")
+        if not -1 < correlation.rank < 1:
+            raise CorrelationError(f"the rank correlation of {a} and {b} must lie between -1 and 1, both excluded")
+        key = (frozenset((a, b)), correlation.part)
+        if key in seen:
+            raise CorrelationError(f"the correlation of {a} and {b} is stated twice")
+        seen.add(key)
+        for address in (a, b):
+            if Row(address, correlation.part) not in [Row(row.address, row.part) for row in space.rows]:
+                raise CorrelationError(f"correlated, but without an uncertain {correlation.part} part: {address}")
+    if np.linalg.eigvalsh(space.score_correlations).min() <= _SMALLEST_EIGENVALUE:
+        worst = _pair_to_blame(space)
+        raise CorrelationError(
+            f"the correlations contradict each other: {worst.between[0]} with {worst.between[1]} at"
+            f" {worst.rank:g} cannot hold together with the others"
+        )
+
+
+_SMALLEST_EIGENVALUE = 1e-10  #: below it the matrix of normal scores counts as not positive definite
+
+
+def _pair_to_blame(space: InputSpace) -> Correlation:
+    """Return the correlation whose removal leaves the matrix furthest from indefinite."""
+
+    def smallest_without(correlation: Correlation) -> float:
+        matrix = space.score_correlations.copy()
+        i, j = (space.row_number(address, correlation.part) for address in correlation.between)
+        matrix[i, j] = matrix[j, i] = 0.0
+        return float(np.linalg.eigvalsh(matrix).min())
+
+    return max(space.correlations, key=smallest_without)

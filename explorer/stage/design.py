@@ -1,0 +1,268 @@
+"""A stage's design: the choices that are not numbers, and the way from addressed values to the kernel's columns.
+
+Values are SI, by address, scalars or arrays over points.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Final, NamedTuple
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from explorer.physics import propellant
+from explorer.physics.atmosphere import standard_atmosphere
+from explorer.physics.compounds import Compound
+from explorer.physics.field_profile import FieldProfile, profile_axis_field
+from explorer.physics.magnet import blocks_axis_field, remanence_at
+from explorer.stage import columns
+from explorer.stage.spline import prefiltered
+
+#: Places along the channel at which a field that isn't uniform is laid down.
+FIELD_NODES: Final[int] = 33
+
+#: Largest number of points for which fields that differ from point to point are worked out at once.
+_FIELD_CHUNK: Final[int] = 2048
+
+Values = Mapping[str, ArrayLike]
+
+
+@dataclass(frozen=True)
+class Propellants:
+    """What is burnt and with what it is seeded."""
+
+    fuel: Compound
+    oxidizer: Compound
+    seed: Compound | None
+
+    @property
+    def alkali(self) -> str | None:
+        """The seed's metal."""
+        return propellant.alkali_metal(self.seed) if self.seed else None
+
+    @property
+    def identity(self) -> str:
+        """All that shapes the gas, as text."""
+        parts = (self.fuel, self.oxidizer, self.seed)
+        return "; ".join("none" if c is None else f"{c.name} {sorted(c.formula.items())}" for c in parts)
+
+    def elements(self, mixture_ratio: float, alkali: float, carrier_water: float) -> dict[str, float]:
+        """Elements of a kilogram of gas at one place of the gas table.
+
+        Parameters
+        ----------
+        mixture_ratio : float
+            [-]
+        alkali, carrier_water : float
+            [-] mass fractions in the gas.
+
+        Returns
+        -------
+        dict
+            [mol/kg] by element.
+        """
+        amounts = propellant.elements_per_kg(
+            mixture_ratio=mixture_ratio,
+            alkali_fraction=alkali,
+            carrier_water_fraction=carrier_water,
+            fuel=self.fuel,
+            oxidizer=self.oxidizer,
+            seed=self.seed,
+        )
+        return {element: float(amount) for element, amount in amounts.items()}
+
+
+@dataclass(frozen=True)
+class Pair:
+    """An electrode pair's choices."""
+
+    name: str
+    segmented: bool
+    supplies: bool
+
+
+@dataclass(frozen=True)
+class Design:
+    """A stage without its numbers.
+
+    Attributes
+    ----------
+    propellants : Propellants
+    pairs : tuple of Pair
+        From inlet to outlet.
+    magnet : str
+        ``"uniform"``, ``"blocks"`` or ``"profile"``.
+    profile : FieldProfile or None
+        The measured field, for ``"profile"``.
+    """
+
+    propellants: Propellants
+    pairs: tuple[Pair, ...]
+    magnet: str
+    profile: FieldProfile | None = None
+
+
+class KernelInputs(NamedTuple):
+    """Rows for the kernel: points (n, inputs), pairs (n, pairs, inputs of a pair), field (n or 1, nodes)."""
+
+    points: NDArray[np.float64]
+    pairs: NDArray[np.float64]
+    field: NDArray[np.float64]
+
+
+def points_in(values: Values) -> int:
+    """How many points the values describe: the length of their arrays, 1 if all are scalars.
+
+    Parameters
+    ----------
+    values : mapping
+        By address.
+
+    Raises
+    ------
+    ValueError
+        If arrays differ in length.
+    """
+    return int(np.broadcast_shapes((1,), *(np.shape(value) for value in values.values()))[0])
+
+
+def composition(design: Design, values: Values) -> propellant.GasComposition:
+    """Mass fractions in the gas.
+
+    Parameters
+    ----------
+    design : Design
+    values : mapping
+        By address.
+    """
+    return propellant.gas_composition(
+        mixture_ratio=values["gas.mixture_ratio"],
+        seed_fraction=values["gas.seed_fraction"],
+        seed_water=values["gas.seed_water"],
+        seed_vaporized=values["gas.seed_vaporized"],
+        seed=design.propellants.seed,
+    )
+
+
+def ambient_pressure(values: Values) -> NDArray[np.float64]:
+    """Ambient pressure, stated or from the altitude.
+
+    Parameters
+    ----------
+    values : mapping
+        By address.
+
+    Returns
+    -------
+    NDArray
+        [Pa]
+    """
+    if "ambient.altitude" in values:
+        return np.asarray(standard_atmosphere(values["ambient.altitude"]).pressure)
+    return np.asarray(values["ambient.pressure"], dtype=np.float64)
+
+
+def field_rows(design: Design, values: Values) -> NDArray[np.float64]:
+    """Magnetic field along the channel as the kernel reads it.
+
+    Parameters
+    ----------
+    design : Design
+    values : mapping
+        By address.
+
+    Returns
+    -------
+    NDArray
+        [T] shape (n, 1) where the field is uniform, else B-spline coefficients (n, FIELD_NODES + 2); one row where
+        it is the same for all points.
+    """
+    if design.magnet == "uniform":
+        return np.atleast_1d(np.asarray(values["magnet.field"], dtype=np.float64))[:, None]
+    own = {a: np.atleast_1d(v) for a, v in values.items() if a.startswith("magnet.") or a == "channel.length"}
+    n = points_in(own)
+    full = {address: np.broadcast_to(value, (n,)) for address, value in own.items()}
+    rows = np.empty((n, FIELD_NODES + 2))
+    for start in range(0, n, _FIELD_CHUNK):
+        part = {address: value[start : start + _FIELD_CHUNK] for address, value in full.items()}
+        x = np.linspace(0.0, 1.0, FIELD_NODES) * part["channel.length"][:, None]
+        rows[start : start + _FIELD_CHUNK] = prefiltered(_field_at(design, part, x), 1)
+    return rows
+
+
+def _field_at(
+    design: Design, values: Mapping[str, NDArray[np.float64]], x: NDArray[np.float64]
+) -> NDArray[np.float64]:
+    """Field [T] at x [m], shape (n, nodes)."""
+    if design.magnet == "profile":
+        if design.profile is None:
+            raise ValueError("a design with a measured magnet needs its profile")
+        return np.asarray(values["magnet.profile.scale"][:, None] * profile_axis_field(design.profile, x))
+    return blocks_axis_field(
+        x,
+        remanence=remanence_at(
+            values["magnet.blocks.temperature"], remanence=values["magnet.blocks.remanence"]
+        ),
+        length=values["magnet.blocks.length"],
+        height=values["magnet.blocks.height"],
+        thickness=values["magnet.blocks.thickness"],
+        spacing=values["magnet.blocks.spacing"],
+        middle=values["magnet.blocks.position"],
+        yoke_factor=values["magnet.blocks.yoke_factor"],
+    )
+
+
+def kernel_inputs(design: Design, values: Values) -> KernelInputs:
+    """The kernel's rows for a series of points.
+
+    Parameters
+    ----------
+    design : Design
+    values : mapping
+        SI by address; scalars hold for all points.
+
+    Returns
+    -------
+    KernelInputs
+
+    Raises
+    ------
+    KeyError
+        If a value is missing.
+    """
+    n = points_in(values)
+    gas = composition(design, values)
+    alkali = np.asarray(gas.alkali_fraction)
+    enthalpy = propellant.reactant_enthalpy(
+        mixture_ratio=values["gas.mixture_ratio"],
+        alkali_fraction=alkali,
+        carrier_water_fraction=gas.carrier_water_fraction,
+        fuel=design.propellants.fuel,
+        oxidizer=design.propellants.oxidizer,
+        seed=design.propellants.seed,
+    )
+    throat_area = np.pi / 4 * np.square(values["nozzle.throat_diameter"])
+    given = {
+        "mixture_ratio": values["gas.mixture_ratio"],
+        "ln_alkali": np.log(alkali) if design.propellants.seed else 0.0,
+        "carrier_water": gas.carrier_water_fraction,
+        "reactant_enthalpy": enthalpy,
+        "condensed_fraction": gas.condensed_fraction,
+        "chamber_pressure": values["gas.chamber_pressure"],
+        "combustion_efficiency": values["gas.combustion_efficiency"],
+        "conductivity_factor": np.multiply(values["gas.conductivity_factor"], values["gas.nozzle_lag"]),
+        "throat_flow_area": throat_area * values["nozzle.discharge_coefficient"],
+        **{name: values[f"channel.{name}"] for name in columns.INPUTS[9:17]},
+        "area_ratio": values["exit.area_ratio"],
+        "ambient_pressure": ambient_pressure(values),
+    }
+    points = np.empty((n, len(columns.INPUTS)))
+    for i, name in enumerate(columns.INPUTS):
+        points[:, i] = given[name]
+    pairs = np.empty((n, len(design.pairs), len(columns.PAIR_INPUTS)))
+    for p, pair in enumerate(design.pairs):
+        for i, name in enumerate(columns.PAIR_INPUTS):
+            key = name.replace("source_", "source.")
+            absent = np.inf if name == "source_current_limit" else 0.0
+            pairs[:, p, i] = values.get(f"electrodes.{pair.name}.{key}", absent)
+    return KernelInputs(points, pairs, field_rows(design, values))

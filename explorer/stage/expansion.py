@@ -1,0 +1,305 @@
+"""Isentropic expansion of the equilibrium gas: chamber, throat, nozzle, exit. Compiled, one point at a time.
+
+The chamber's temperature is where the characteristic velocity falls to the stated share of its adiabatic value; the
+nozzle is isentropic with equilibrium composition. A state that does not exist is a status, not an exception.
+"""
+
+from typing import Final
+
+import numpy as np
+
+from explorer.physics.compiled import compiled
+from explorer.stage.lookup import Gas, entropy, thermo
+
+#: Relative tolerance of the roots in this module.
+TOLERANCE: Final[float] = 1e-11
+_MOST_STEPS: Final[int] = 40
+
+
+@compiled
+def xi_of_enthalpy(gas: Gas, enthalpy: float, z: float, xi: float) -> float:
+    """ξ at which the gas has an enthalpy at pressure exp(z), from a first guess.
+
+    Parameters
+    ----------
+    gas : Gas
+        The contracted table.
+    enthalpy : float
+        [J/kg]
+    z, xi : float
+        [-] ln p and the first guess.
+
+    Returns
+    -------
+    float
+        [-] NaN if Newton's method does not settle.
+    """
+    for _ in range(_MOST_STEPS):
+        h, h_xi, _, _, _, _ = thermo(gas, xi, z)
+        step = (enthalpy - h) / h_xi
+        step = min(max(step, -0.3), 0.3)
+        xi += step
+        if abs(step) < TOLERANCE:
+            return xi
+    return np.nan
+
+
+@compiled
+def xi_of_entropy(gas: Gas, s: float, z: float, xi: float) -> float:
+    """ξ at which the gas has an entropy at pressure exp(z), from a first guess.
+
+    Parameters
+    ----------
+    gas : Gas
+        The contracted table.
+    s : float
+        [J/(kg K)]
+    z, xi : float
+        [-] ln p and the first guess.
+
+    Returns
+    -------
+    float
+        [-] NaN if Newton's method does not settle.
+    """
+    for _ in range(_MOST_STEPS):
+        value, s_xi, _ = entropy(gas, xi, z)
+        step = (s - value) / s_xi
+        step = min(max(step, -0.3), 0.3)
+        xi += step
+        if abs(step) < 1e-9:  # Newton's next step would be below rounding
+            return xi
+    return np.nan
+
+
+@compiled
+def expanded(
+    gas: Gas, s: float, total_enthalpy: float, z: float, xi: float
+) -> tuple[float, float, float, float]:
+    """A state on an isentrope: ξ, ln of the mass flux, its slope d ln(ρu)/dz, and velocity squared.
+
+    Parameters
+    ----------
+    gas : Gas
+        The contracted table.
+    s : float
+        [J/(kg K)] the isentrope.
+    total_enthalpy : float
+        [J/kg]
+    z, xi : float
+        [-] ln p and a first guess.
+
+    Returns
+    -------
+    tuple of float
+        [-], [ln kg/(m² s)], [-], [m²/s²]. Velocity squared may be negative, where the flux means nothing.
+    """
+    xi = xi_of_entropy(gas, s, z, xi)
+    _, s_xi, s_z = entropy(gas, xi, z)
+    h, h_xi, h_z, v, v_xi, v_z = thermo(gas, xi, z)
+    dxi = -s_z / s_xi
+    speed_squared = 2.0 * (total_enthalpy - h)
+    slope = 1.0 - (v_xi * dxi + v_z) / v - (h_xi * dxi + h_z) / speed_squared
+    flux = z - np.log(v) + 0.5 * np.log(max(speed_squared, 1e-300))
+    return xi, flux, slope, speed_squared
+
+
+@compiled
+def throat(gas: Gas, s: float, total_enthalpy: float, z: float, xi: float) -> tuple[float, float, float]:
+    """The state of largest mass flux on an isentrope.
+
+    Parameters
+    ----------
+    gas : Gas
+        The contracted table.
+    s : float
+        [J/(kg K)]
+    total_enthalpy : float
+        [J/kg]
+    z, xi : float
+        [-] first guess.
+
+    Returns
+    -------
+    tuple of float
+        ξ [-], z [-], largest ρu [kg/(m² s)]; NaN if not found.
+    """
+    z_before, g_before, flux, z_flux, slope_flux = np.nan, np.nan, np.nan, np.nan, np.nan
+    for _ in range(_MOST_STEPS):
+        xi, flux, slope, speed_squared = expanded(gas, s, total_enthalpy, z, xi)
+        z_flux, slope_flux = z, slope
+        g = slope * speed_squared  # smooth and nearly linear in z, with the root at the throat
+        if np.isnan(z_before):
+            step = min(max(slope / 1.8, -0.3), 0.3)  # dg/dz ≈ −2 p/ρ ≈ −1.8 u² there
+        else:
+            if g == g_before:
+                break
+            step = -g * (z - z_before) / (g - g_before)
+            step = min(max(step, -0.3), 0.3)
+        z_before, g_before = z, g
+        z += step
+        if abs(step) < 1e-7:  # the flux is flat here: its error is the square of this
+            break
+    if np.isnan(flux):
+        return np.nan, np.nan, np.nan
+    largest = flux + 0.5 * slope_flux * (z - z_flux)
+    return xi, z, np.exp(largest)
+
+
+@compiled
+def chamber(
+    gas: Gas, enthalpy: float, z: float, combustion_efficiency: float, xi: float
+) -> tuple[float, float, float, float, float, float]:
+    """Chamber state and throat for a stated combustion efficiency.
+
+    Parameters
+    ----------
+    gas : Gas
+        The contracted table.
+    enthalpy : float
+        [J/kg] of the reactants.
+    z : float
+        [-] ln of the chamber pressure.
+    combustion_efficiency : float
+        [-] c*/c*_ad, in (0, 1].
+    xi : float
+        [-] first guess of the adiabatic flame.
+
+    Returns
+    -------
+    tuple of float
+        ξ of the adiabatic flame, ξ of the chamber, ξ and z of the throat [-], largest ρu [kg/(m² s)],
+        characteristic velocity [m/s]; NaN where not found.
+    """
+    xi_adiabatic = xi_of_enthalpy(gas, enthalpy, z, xi)
+    s, _, _ = entropy(gas, xi_adiabatic, z)
+    xi_t, z_t, flux = throat(gas, s, enthalpy, z - 0.55, xi_adiabatic)
+    c_adiabatic = np.exp(z) / flux
+    xi_c = xi_adiabatic
+    c_star = c_adiabatic
+    if combustion_efficiency == 1.0:
+        return xi_adiabatic, xi_c, xi_t, z_t, flux, c_star
+    target = np.log(combustion_efficiency)
+    at, value, slope = xi_adiabatic, 0.0, 0.55  # d ln c*/d ln T of a dissociating gas, the first guess
+    for _ in range(_MOST_STEPS):
+        xi_c = at + min(max((target - value) / slope, -0.3), 0.3)
+        s, _, _ = entropy(gas, xi_c, z)
+        h, _, _, _, _, _ = thermo(gas, xi_c, z)
+        xi_t, z_t, flux = throat(gas, s, h, z_t, xi_t + xi_c - at)
+        c_star = np.exp(z) / flux
+        now = np.log(c_star / c_adiabatic)
+        if abs(now - target) < 1e-11:
+            return xi_adiabatic, xi_c, xi_t, z_t, flux, c_star
+        if xi_c != at:
+            slope = (now - value) / (xi_c - at)
+        at, value = xi_c, now
+    return xi_adiabatic, np.nan, np.nan, np.nan, np.nan, np.nan
+
+
+@compiled
+def supersonic(
+    gas: Gas, s: float, total_enthalpy: float, flux: float, z: float, xi: float
+) -> tuple[float, float, float]:
+    """The supersonic state on an isentrope that carries a mass flux.
+
+    Parameters
+    ----------
+    gas : Gas
+        The contracted table.
+    s : float
+        [J/(kg K)]
+    total_enthalpy : float
+        [J/kg]
+    flux : float
+        [kg/(m² s)] ρu wanted.
+    z, xi : float
+        [-] first guess.
+
+    Returns
+    -------
+    tuple of float
+        ξ [-], z [-], velocity [m/s]; NaN where there is no supersonic state.
+
+    Notes
+    -----
+    ln ρu is concave in ln p: from the low-pressure side Newton's method climbs to the root without overshooting,
+    so a slope that is no longer positive means that the state does not exist.
+    """
+    target = np.log(flux)
+    lowered = False
+    for _ in range(_MOST_STEPS):
+        xi, value, slope, speed_squared = expanded(gas, s, total_enthalpy, z, xi)
+        if not (slope > 1e-6 and speed_squared > 0.0):
+            if lowered or np.isnan(xi):
+                return np.nan, np.nan, np.nan
+            z -= 1.5
+            lowered = True
+            continue
+        step = (target - value) / slope
+        step = min(max(step, -1.0), 1.0)
+        if abs(step) < 1e-10:
+            return xi, z, np.sqrt(speed_squared)
+        z += step
+    return np.nan, np.nan, np.nan
+
+
+@compiled
+def exit_state(
+    gas: Gas, total_enthalpy: float, xi: float, z: float, velocity: float, flux: float, area_ratio: float
+) -> tuple[float, float, float]:
+    """State behind the exit nozzle: isentropic from the channel's outlet.
+
+    Parameters
+    ----------
+    gas : Gas
+        The contracted table.
+    total_enthalpy : float
+        [J/kg] at the outlet.
+    xi, z : float
+        [-] state at the outlet.
+    velocity : float
+        [m/s] at the outlet.
+    flux : float
+        [kg/(m² s)] ρu at the outlet.
+    area_ratio : float
+        [-] exit area over outlet area.
+
+    Returns
+    -------
+    tuple of float
+        ξ [-], z [-], velocity [m/s]; NaN where there is no supersonic state.
+    """
+    if area_ratio == 1.0:
+        return xi, z, velocity
+    s, _, _ = entropy(gas, xi, z)
+    return supersonic(
+        gas,
+        s=s,
+        total_enthalpy=total_enthalpy,
+        flux=flux / area_ratio,
+        z=z - 1.2 * np.log(area_ratio),
+        xi=xi,
+    )
+
+
+@compiled
+def mach_number(gas: Gas, xi: float, z: float, velocity: float) -> float:
+    """Velocity over the equilibrium speed of sound.
+
+    Parameters
+    ----------
+    gas : Gas
+        The contracted table.
+    xi, z : float
+        [-] ln T − a z and ln p.
+    velocity : float
+        [m/s]
+
+    Returns
+    -------
+    float
+        [-]
+    """
+    _, h_xi, h_z, v, v_xi, v_z = thermo(gas, xi, z)
+    dxi = (v - h_z) / h_xi  # along the isentrope dh = v dz, for v dp = (p/ρ) dz
+    return float(velocity * np.sqrt((1.0 - (v_xi * dxi + v_z) / v) / v))

@@ -1,0 +1,155 @@
+"""How wide a gas table must be for given ranges of a study's inputs.
+
+The band follows the isentropic expansion of the hottest and the coldest gas of the ranges, widened for what wall,
+friction and current do to it.
+"""
+
+from collections.abc import Mapping
+from itertools import product
+from typing import Final
+
+import numpy as np
+from scipy.optimize import brentq
+
+from explorer.physics import gas as gas_model
+from explorer.physics.propellant import reactant_enthalpy
+from explorer.stage.design import Design, composition
+from explorer.stage.table import SHEAR, SPACING, Axis, TableAxes
+
+Ranges = Mapping[str, tuple[float, float]]
+
+#: Room above and below the isentropes in ln T: current and friction heat, the wall cools.
+ROOM_ABOVE: Final[float] = 0.36
+ROOM_BELOW: Final[float] = 0.24
+
+#: Room below the isentropic exit pressure, as a factor.
+ROOM_IN_PRESSURE: Final[float] = 0.45
+
+#: Ratio of specific heats with which pressures are estimated; low and high give the wider range.
+_RATIO_LOW, _RATIO_HIGH = 1.10, 1.26
+
+_HOTTEST: Final[float] = 5900.0
+_COLDEST: Final[float] = 600.0
+
+
+def supersonic_pressure_ratio(area_ratio: float, heat_capacity_ratio: float) -> float:
+    """Static over chamber pressure of a perfect gas at a supersonic area ratio.
+
+    Parameters
+    ----------
+    area_ratio : float
+        [-] area over throat area, at least 1.
+    heat_capacity_ratio : float
+        [-]
+
+    Returns
+    -------
+    float
+        [-]
+    """
+    g = heat_capacity_ratio
+
+    def excess(mach: float) -> float:
+        total = 2 / (g + 1) * (1 + (g - 1) / 2 * mach**2)
+        return float(total ** ((g + 1) / (2 * (g - 1))) / mach - area_ratio)
+
+    mach = brentq(excess, 1.0, 60.0) if area_ratio > 1.0 else 1.0
+    return float((1 + (g - 1) / 2 * mach**2) ** (-g / (g - 1)))
+
+
+def _corners(design: Design, ranges: Ranges) -> list[tuple[float, float, float]]:
+    """Composition coordinates (mixture ratio, alkali, carrier water) at all corners of the ranges."""
+    names = ("gas.mixture_ratio", "gas.seed_fraction", "gas.seed_water", "gas.seed_vaporized")
+    found = []
+    for corner in product(*(sorted(set(ranges[name])) for name in names)):
+        gas = composition(design, dict(zip(names, corner, strict=True)))
+        found.append((corner[0], float(gas.alkali_fraction), float(gas.carrier_water_fraction)))
+    return found
+
+
+def _band(
+    design: Design, mixture: tuple[float, float, float], pressure: float, efficiency: float, lowest_z: float
+) -> tuple[float, float]:
+    """Lowest and highest ξ on the isentropes from the adiabatic flame and from a lossy chamber."""
+    gas = gas_model.phase(design.propellants.alkali)
+    elements = design.propellants.elements(*mixture)
+    enthalpy = float(
+        reactant_enthalpy(
+            mixture_ratio=mixture[0],
+            alkali_fraction=mixture[1],
+            carrier_water_fraction=mixture[2],
+            fuel=design.propellants.fuel,
+            oxidizer=design.propellants.oxidizer,
+            seed=design.propellants.seed,
+        )
+    )
+    flame = gas_model.temperature_at(gas, elements, pressure, enthalpy=enthalpy, low=_COLDEST, high=_HOTTEST)
+    band = []
+    for T in (flame, flame * efficiency**1.9):
+        start = gas_model.gas_states(gas, elements, np.array([T]), np.array([pressure]), electrical=False)
+        band.append(np.log(T) - SHEAR * np.log(pressure))
+        for share in (0.5, 1.0):
+            z = np.log(pressure) + share * (lowest_z - np.log(pressure))
+            cold = gas_model.temperature_at(
+                gas, elements, float(np.exp(z)), entropy=float(start.entropy[0]), low=max(_COLDEST, 0.3 * T), high=T
+            )
+            band.append(np.log(cold) - SHEAR * z)
+    return min(band), max(band)
+
+
+def table_axes(design: Design, ranges: Ranges) -> TableAxes:
+    """The axes of a table that serves all points within the ranges.
+
+    Parameters
+    ----------
+    design : Design
+    ranges : mapping
+        Lowest and highest value [SI] of every input, by address.
+
+    Returns
+    -------
+    TableAxes
+
+    Raises
+    ------
+    ArithmeticError
+        If a flame temperature isn't found within 600 … 5900 K: outside the species data.
+    ValueError
+        If a mixture has less oxygen than carbon.
+    """
+    corners = _corners(design, ranges)
+    ratios, alkalis, waters = (np.array(c) for c in zip(*corners, strict=True))
+    ln_alkali = np.log(alkalis) if design.propellants.seed else np.zeros(1)
+    p_low, p_high = ranges["gas.chamber_pressure"]
+    throat = [np.pi / 4 * d**2 for d in ranges["nozzle.throat_diameter"]]
+    flow = (
+        throat[0] * ranges["nozzle.discharge_coefficient"][0],
+        throat[1] * ranges["nozzle.discharge_coefficient"][1],
+    )
+    inlet = [ranges["channel.gap_in"][i] * ranges["channel.width_in"][i] for i in (0, 1)]
+    outlet = ranges["channel.gap_out"][1] * ranges["channel.width_out"][1] * ranges["exit.area_ratio"][1]
+    largest = max(outlet, inlet[1]) / flow[0]
+    lowest = p_low * supersonic_pressure_ratio(max(largest, 1.0), _RATIO_HIGH) * ROOM_IN_PRESSURE
+    lowest_z = float(np.log(lowest))
+    efficiency = ranges["gas.combustion_efficiency"][0]
+    # Mixture ratio moves the flame most; alkali and water stay within the room left around the band.
+    middle = float(alkalis.mean()), float(waters.mean())
+    mixtures = {(float(ratio), *middle) for ratio in np.linspace(ratios.min(), ratios.max(), 3)}
+    pressures = {p_high} if p_high < 1.1 * p_low else {p_low, p_high}
+    bands = [_band(design, m, p, efficiency, lowest_z) for m in sorted(mixtures) for p in sorted(pressures)]
+    at_inlet = (
+        p_low * supersonic_pressure_ratio(max(inlet[1] / flow[0], 1.0), _RATIO_HIGH) * 0.8,
+        p_high * supersonic_pressure_ratio(max(inlet[0] / flow[1], 1.0), _RATIO_LOW) * 1.2,
+    )
+    wall = [max(T, 500.0) for T in ranges["channel.wall_temperature"]]
+    return TableAxes(
+        Axis.over(float(ratios.min()), float(ratios.max()), SPACING["mixture_ratio"]),
+        Axis.over(float(ln_alkali.min()), float(ln_alkali.max()), SPACING["ln_alkali"]),
+        Axis.over(float(waters.min()), float(waters.max()), SPACING["carrier_water"]),
+        Axis.over(
+            min(b[0] for b in bands) - ROOM_BELOW, max(b[1] for b in bands) + ROOM_ABOVE, SPACING["xi"]
+        ),
+        Axis.over(lowest_z, float(np.log(p_high * 1.02)), SPACING["ln_pressure"]),
+        Axis.over(np.log(wall[0] * 0.98), np.log(wall[1] * 1.02), SPACING["ln_wall_temperature"]),
+        Axis.over(np.log(at_inlet[0]), np.log(at_inlet[1]), SPACING["ln_wall_pressure"]),
+    )

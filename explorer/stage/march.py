@@ -1,0 +1,395 @@
+"""The march through the channel: conservative fluxes, classical Runge-Kutta of fourth order, compiled.
+
+Unknowns along x are the momentum flux ṁu + pA and the total enthalpy h0 (model, section 3); at every stage the
+supersonic gas state is a root of the fluxes, so choking is the absence of that root and not a division by zero.
+Kutta's classical scheme of order 4 (`ORDER`); integrals are summed with the scheme's own weights, so that the
+balances close to rounding.
+"""
+
+from typing import Final, NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from explorer.physics.compiled import compiled
+from explorer.physics.electrodes import current_density, effective_conductivity
+from explorer.stage.lookup import Gas, electrical, thermo
+from explorer.stage.spline import cell, weights
+
+#: Declared order of the scheme.
+ORDER: Final[int] = 4
+
+#: Outcome of a point; the order is that of `registry.STATUSES`.
+OK, NO_CONTACT, CHOKED, OUTSIDE_TABLE, NOT_CONVERGED = range(5)
+
+#: What flows in a segment: nothing, the pair's current, or its power as plain heat.
+OPEN, POWERED, HEATER = range(3)
+
+#: Integrals along x of the sources.
+(
+    FRICTION,
+    WALL_PRESSURE,
+    WALL_HEAT,
+    LORENTZ,
+    GAS_POWER,
+    JOULE,
+    DROP_POWER,
+    PLASMA_CURRENT,
+    EMF_WORK,
+    EMF,
+    FIELD,
+) = range(11)
+INTEGRALS: Final[int] = 11
+
+#: Columns of a record of stations along x.
+(
+    X,
+    XI,
+    Z,
+    VELOCITY,
+    CONDUCTIVITY,
+    MOBILITY,
+    FIELD_AT,
+    GAP,
+    WIDTH,
+    CURRENT_DENSITY,
+    DROP,
+    ELECTRIC_FIELD,
+    CONSTRICTED,
+    FRICTION_AT,
+    WALL_HEAT_AT,
+    MOMENTUM_FLUX,
+    TOTAL_ENTHALPY,
+) = range(17)
+COLUMNS: Final[int] = 17
+
+_MOST_STEPS: Final[int] = 40
+_STEP_TOLERANCE: Final[float] = 2e-6  # Newton is quadratic: the state is then good to about 1e-11
+
+
+class Channel(NamedTuple):
+    """What the march needs of channel and flow, SI."""
+
+    length: float
+    gap_in: float
+    gap_out: float
+    width_in: float
+    width_out: float
+    friction_coefficient: float
+    heat_transfer_factor: float
+    wall_enthalpy: float
+    mass_flow: float
+    conductivity_factor: float
+
+
+class Electrodes(NamedTuple):
+    """What the march needs of one electrode pair, SI."""
+
+    voltage_drop: float
+    drop_resistance: float
+    arc_voltage: float
+    segmented: bool
+
+
+class FlowState(NamedTuple):
+    """Conserved fluxes and the last gas state at a station."""
+
+    momentum_flux: float
+    total_enthalpy: float
+    xi: float
+    z: float
+
+
+@compiled
+def field_at(field: NDArray[np.float64], place: float) -> float:
+    """Magnetic field at a place of the channel.
+
+    Parameters
+    ----------
+    field : NDArray
+        [T] one value, or B-spline coefficients on a uniform grid from inlet to outlet.
+    place : float
+        [-] x/length.
+
+    Returns
+    -------
+    float
+        [T]
+    """
+    if field.size == 1:
+        return field[0]
+    cells = field.size - 3
+    i, t = cell(place * cells, cells)
+    w0, w1, w2, w3 = weights(t)
+    return w0 * field[i] + w1 * field[i + 1] + w2 * field[i + 2] + w3 * field[i + 3]
+
+
+@compiled
+def supersonic_state(
+    gas: Gas, mass_flux: float, impulse: float, total_enthalpy: float, xi: float, z: float
+) -> tuple[int, float, float, float, float, float]:
+    """The supersonic gas state that carries given fluxes per area.
+
+    Parameters
+    ----------
+    gas : Gas
+        The contracted table.
+    mass_flux : float
+        [kg/(m² s)] ρu.
+    impulse : float
+        [Pa] ρu² + p.
+    total_enthalpy : float
+        [J/kg]
+    xi, z : float
+        [-] first guess.
+
+    Returns
+    -------
+    tuple
+        Outcome, ξ, z [-], u [m/s], h [J/kg], p/ρ [J/kg].
+
+    Notes
+    -----
+    Newton on (ξ, z) for h + u²/2 = h0 and p u = ρu (p/ρ) with u = (impulse − p)/(ρu). The Jacobian's determinant is
+    positive on the supersonic side only; where Newton's path crosses the sonic line it starts again from a lower
+    pressure, from which it climbs without overshooting, and a second crossing means that there is no such state.
+    """
+    lowered = False
+    for _ in range(_MOST_STEPS):
+        h, h_xi, h_z, v, v_xi, v_z = thermo(gas, xi, z)
+        p = np.exp(z)
+        u = (impulse - p) / mass_flux
+        energy = h + 0.5 * u * u - total_enthalpy
+        mass = p * u - mass_flux * v
+        j12 = h_z - u * p / mass_flux
+        j21 = -mass_flux * v_xi
+        j22 = p * u - p * p / mass_flux - mass_flux * v_z
+        determinant = h_xi * j22 - j12 * j21
+        if not (determinant > 0.0 and u > 0.0):
+            if lowered:
+                return CHOKED, xi, z, u, h, v
+            lowered = True
+            z -= 0.7
+            for _ in range(8):
+                h, h_xi, h_z, v, v_xi, v_z = thermo(gas, xi, z)
+                u = (impulse - np.exp(z)) / mass_flux
+                xi += min(max((total_enthalpy - 0.5 * u * u - h) / h_xi, -0.3), 0.3)
+            continue
+        d_xi = (-energy * j22 + mass * j12) / determinant
+        d_z = (-h_xi * mass + j21 * energy) / determinant
+        if abs(d_z) < _STEP_TOLERANCE and abs(d_xi) < _STEP_TOLERANCE:
+            xi += d_xi
+            z += d_z
+            h += h_xi * d_xi + h_z * d_z
+            v += v_xi * d_xi + v_z * d_z
+            return OK, xi, z, (impulse - np.exp(z)) / mass_flux, h, v
+        xi += min(max(d_xi, -0.2), 0.2)
+        z += min(max(d_z, -0.5), 0.5)
+    return NOT_CONVERGED, xi, z, np.nan, np.nan, np.nan
+
+
+@compiled
+def sources(
+    gas: Gas,
+    channel: Channel,
+    electrodes: Electrodes,
+    field: NDArray[np.float64],
+    x: float,
+    mode: int,
+    voltage: float,
+    heater_power: float,
+    within_pair: bool,
+    state: FlowState,
+    rate: NDArray[np.float64],
+    station: NDArray[np.float64],
+) -> tuple[int, float, float, float, float]:
+    """Sources of momentum and energy at one place, with the integrands of all integrals.
+
+    Parameters
+    ----------
+    gas, channel, electrodes, field
+        The point's gas, channel, pair and magnetic field [T].
+    x : float
+        [m]
+    mode : int
+        OPEN, POWERED or HEATER.
+    voltage : float
+        [V] at the pair's terminals, where powered.
+    heater_power : float
+        [W/m] where the mode is HEATER.
+    within_pair : bool
+        Whether x lies between this pair's electrodes.
+    state : FlowState
+        Fluxes here and a first guess of the gas state.
+    rate : NDArray
+        Receives the integrands, shape (INTEGRALS,).
+    station : NDArray
+        Receives the local values, shape (COLUMNS,).
+
+    Returns
+    -------
+    tuple
+        Outcome, d(ṁu + pA)/dx [N/m], dh0/dx [J/(kg m)], ξ, z.
+    """
+    place = x / channel.length
+    gap_slope = (channel.gap_out - channel.gap_in) / channel.length
+    width_slope = (channel.width_out - channel.width_in) / channel.length
+    gap, width = channel.gap_in + gap_slope * x, channel.width_in + width_slope * x
+    area = gap * width
+    mass_flux = channel.mass_flow / area
+    outcome, xi, z, u, h, _ = supersonic_state(
+        gas, mass_flux, state.momentum_flux / area, state.total_enthalpy, state.xi, state.z
+    )
+    if outcome != OK:
+        return outcome, 0.0, 0.0, xi, z
+    perimeter = 2.0 * (gap + width)
+    shear = 0.5 * channel.friction_coefficient * mass_flux * u
+    friction = shear * perimeter
+    recovered = h + 0.45 * u * u - channel.wall_enthalpy
+    heat = channel.heat_transfer_factor * 0.5 * channel.friction_coefficient * mass_flux * recovered * perimeter
+    pressure_force = np.exp(z) * (gap_slope * width + gap * width_slope)
+    rate[:] = 0.0
+    rate[FRICTION], rate[WALL_PRESSURE], rate[WALL_HEAT] = friction, pressure_force, heat
+    station[X], station[XI], station[Z], station[VELOCITY] = x, xi, z, u
+    station[GAP], station[WIDTH] = gap, width
+    station[FRICTION_AT], station[WALL_HEAT_AT] = friction, heat
+    station[MOMENTUM_FLUX], station[TOTAL_ENTHALPY] = state.momentum_flux, state.total_enthalpy
+    force, power = 0.0, 0.0
+    j, drop, E, constricted = 0.0, 0.0, 0.0, False
+    B = field_at(field, place)
+    station[FIELD_AT] = B
+    if within_pair:
+        emf = u * B * gap
+        E = emf / gap  # open circuit: the field that the moving gas makes
+        rate[EMF], rate[FIELD] = emf, B
+        if mode == HEATER:
+            power = heater_power
+            rate[GAS_POWER] = power
+        else:
+            sigma, mobility = electrical(gas, xi, z)
+            sigma *= channel.conductivity_factor
+            mobility *= channel.conductivity_factor
+            station[CONDUCTIVITY], station[MOBILITY] = sigma, mobility
+            if mode == POWERED:
+                sigma_e = effective_conductivity(sigma, mobility * B, electrodes.segmented)
+                j, drop, _, constricted = current_density(
+                    voltage - emf,
+                    gap / sigma_e,
+                    electrodes.voltage_drop,
+                    electrodes.drop_resistance,
+                    electrodes.arc_voltage,
+                )
+                E = (voltage - drop) / gap if j > 0.0 else ((voltage + drop) / gap if j < 0.0 else u * B)
+                force, power = j * B * area, j * E * area
+                rate[LORENTZ], rate[GAS_POWER] = force, power
+                rate[JOULE] = j * j / sigma_e * area
+                rate[DROP_POWER] = abs(j) * drop * width
+                rate[PLASMA_CURRENT] = j * width
+                rate[EMF_WORK] = force * u
+    station[CURRENT_DENSITY], station[DROP], station[ELECTRIC_FIELD] = j, drop, E
+    station[CONSTRICTED] = 1.0 if constricted else 0.0
+    return OK, pressure_force + force - friction, (power - heat) / channel.mass_flow, xi, z
+
+
+@compiled
+def march(
+    gas: Gas,
+    channel: Channel,
+    electrodes: Electrodes,
+    field: NDArray[np.float64],
+    start: float,
+    end: float,
+    steps: int,
+    mode: int,
+    voltage: float,
+    within_pair: bool,
+    state: FlowState,
+    integrals: NDArray[np.float64],
+    heater: NDArray[np.float64],
+    stations: NDArray[np.float64],
+    rate: NDArray[np.float64],
+) -> tuple[int, FlowState]:
+    """March one segment, from edge to edge.
+
+    Parameters
+    ----------
+    gas, channel, electrodes, field
+        The point's gas, channel, pair and magnetic field [T].
+    start, end : float
+        [m] the segment's edges.
+    steps : int
+        [-] how many steps.
+    mode, voltage, within_pair
+        As in `sources`.
+    state : FlowState
+        At the start.
+    integrals : NDArray
+        Integrals of the sources are added here, shape (INTEGRALS,).
+    heater : NDArray
+        [W/m] gas-side power at every stage, shape (≥ 4 steps,): written where POWERED, read where HEATER.
+    stations : NDArray
+        Receives 2 steps + 1 stations (start, middle of each step, end), shape (≥ 2 steps + 1, COLUMNS).
+    rate : NDArray
+        Work space, shape (INTEGRALS,).
+
+    Returns
+    -------
+    tuple
+        Outcome and the state at the end.
+    """
+    h = (end - start) / steps
+    F, H, xi, z = state.momentum_flux, state.total_enthalpy, state.xi, state.z
+    outcome = OK
+    xi_slope, z_slope = 0.0, 0.0  # per step, from the step before: Newton's first guesses are extrapolated
+    for n in range(steps):
+        xi_start, z_start = xi, z
+        F_sum, H_sum, dF, dH = 0.0, 0.0, 0.0, 0.0
+        for stage in range(4):
+            ahead = 0.0 if stage == 0 else (1.0 if stage == 3 else 0.5)
+            weight = h / 6.0 if (stage == 0 or stage == 3) else h / 3.0
+            row = 2 * n + (0 if stage == 0 else (2 if stage == 3 else 1))
+            if stage == 1:
+                xi_start, z_start = xi, z
+                xi, z = xi + 0.5 * xi_slope, z + 0.5 * z_slope
+            elif stage == 3:
+                xi, z = 2.0 * xi - xi_start, 2.0 * z - z_start
+            outcome, dF, dH, xi, z = sources(
+                gas,
+                channel,
+                electrodes,
+                field,
+                x=start + (n + ahead) * h,
+                mode=mode,
+                voltage=voltage,
+                heater_power=heater[4 * n + stage] if mode == HEATER else 0.0,
+                within_pair=within_pair,
+                state=FlowState(F + ahead * h * dF, H + ahead * h * dH, xi, z),
+                rate=rate,
+                station=stations[row],
+            )
+            if outcome != OK:
+                return outcome, FlowState(F, H, xi, z)
+            if mode == POWERED:
+                heater[4 * n + stage] = rate[GAS_POWER]
+            F_sum += weight * dF
+            H_sum += weight * dH
+            for i in range(INTEGRALS):
+                integrals[i] += weight * rate[i]
+        F += F_sum
+        H += H_sum
+        xi_slope, z_slope = xi - xi_start, z - z_start
+    outcome, _, _, xi, z = sources(
+        gas,
+        channel,
+        electrodes,
+        field,
+        x=end,
+        mode=mode,
+        voltage=voltage,
+        heater_power=heater[4 * steps - 1] if mode == HEATER else 0.0,
+        within_pair=within_pair,
+        state=FlowState(F, H, xi, z),
+        rate=rate,
+        station=stations[2 * steps],
+    )
+    return outcome, FlowState(F, H, xi, z)

@@ -1,0 +1,265 @@
+"""The gas table: equilibrium properties on a grid, as wide as a study's ranges and samples need.
+
+Five properties stand over (ξ, z), z = ln p and ξ = ln T − a z: the shear `a` lays the grid along the expansion, so
+that a band serves instead of a rectangle. Beside it stands the enthalpy at wall temperatures. Up to three
+composition coordinates (mixture ratio, ln of the alkali's mass fraction, carrier water's mass fraction) multiply
+the grid; one that doesn't vary has a single node.
+"""
+
+import hashlib
+import json
+from collections.abc import Callable
+from dataclasses import asdict, dataclass
+from itertools import product
+from typing import Final, NamedTuple, Protocol
+
+import numpy as np
+from numpy.typing import NDArray
+
+from explorer import constants as c
+from explorer.physics import gas as gas_model
+from explorer.stage import spline
+
+#: Slope d ln T / d ln p of the band, between that of a dissociating and that of a frozen expansion.
+SHEAR: Final[float] = 0.11
+
+#: Grid spacings: ξ, ln p, ln of wall temperature, ln p at the wall; mixture ratio, ln alkali, carrier water.
+SPACING: Final[dict[str, float]] = {
+    "xi": 0.06,
+    "ln_pressure": 0.35,
+    "ln_wall_temperature": 0.15,
+    "ln_wall_pressure": 0.7,
+    "mixture_ratio": 0.12,
+    "ln_alkali": 0.35,
+    "carrier_water": 0.015,
+}
+
+#: Properties at a state: enthalpy, p/ρ, entropy, ln σ, mobility × pressure. In a row they stand in three blocks.
+ENTHALPY, PRESSURE_OVER_DENSITY, ENTROPY, LN_CONDUCTIVITY, MOBILITY_PRESSURE = range(5)
+PROPERTIES: Final[int] = 5
+
+#: Bump when the content of a table changes for the same axes.
+FORMAT: Final[int] = 1
+
+
+class Mixture(Protocol):
+    """What a table needs to know of the propellants."""
+
+    @property
+    def alkali(self) -> str | None: ...
+
+    def elements(self, mixture_ratio: float, alkali: float, carrier_water: float) -> dict[str, float]: ...
+
+    @property
+    def identity(self) -> str: ...
+
+
+@dataclass(frozen=True)
+class Axis:
+    """A uniform axis; one node means that the coordinate doesn't vary.
+
+    Attributes
+    ----------
+    origin : float
+        First node.
+    spacing : float
+        Distance between nodes.
+    nodes : int
+        [-]
+    """
+
+    origin: float
+    spacing: float
+    nodes: int
+
+    @classmethod
+    def over(cls, low: float, high: float, spacing: float) -> "Axis":
+        """The axis on the lattice of multiples of the spacing that covers low … high.
+
+        Parameters
+        ----------
+        low, high : float
+            Ends; equal ends give a single node.
+        spacing : float
+            Distance between nodes.
+        """
+        if low == high:
+            return cls(low, spacing, 1)
+        first = int(np.floor(low / spacing + 1e-9))
+        last = int(np.ceil(high / spacing - 1e-9))
+        return cls(first * spacing, spacing, max(last - first + 1, spline.FEWEST_NODES))
+
+    @property
+    def values(self) -> NDArray[np.float64]:
+        """The nodes."""
+        return self.origin + self.spacing * np.arange(self.nodes)
+
+    @property
+    def last(self) -> float:
+        """The last node."""
+        return self.origin + self.spacing * (self.nodes - 1)
+
+
+@dataclass(frozen=True)
+class TableAxes:
+    """All axes of a gas table."""
+
+    mixture_ratio: Axis
+    ln_alkali: Axis
+    carrier_water: Axis
+    xi: Axis
+    ln_pressure: Axis
+    ln_wall_temperature: Axis
+    ln_wall_pressure: Axis
+
+    @property
+    def composition(self) -> tuple[Axis, Axis, Axis]:
+        """The composition axes."""
+        return self.mixture_ratio, self.ln_alkali, self.carrier_water
+
+    @property
+    def equilibria(self) -> int:
+        """How many equilibria the table takes."""
+        mixtures = int(np.prod([axis.nodes for axis in self.composition]))
+        wall = self.ln_wall_temperature.nodes * self.ln_wall_pressure.nodes
+        return mixtures * (self.xi.nodes * self.ln_pressure.nodes + wall)
+
+    def as_array(self) -> NDArray[np.float64]:
+        """The axes for the compiled side.
+
+        Returns
+        -------
+        NDArray
+            Rows origin, 1/spacing, nodes; in the order of the fields.
+        """
+        axes = (*self.composition, self.xi, self.ln_pressure, self.ln_wall_temperature, self.ln_wall_pressure)
+        return np.array([[axis.origin, 1 / axis.spacing, axis.nodes] for axis in axes])
+
+
+class GasTable(NamedTuple):
+    """A gas table in the form in which compiled code reads it.
+
+    Attributes
+    ----------
+    coefficients : NDArray
+        Shape (composition coefficients 1, 2, 3, row), in single precision, which halves what a point has to read
+        and shifts the properties by 1e-7 at most. A row is four blocks, each flattened: (ξ, z, [enthalpy, p/ρ]),
+        (ξ, z) entropy, (ξ, z, [ln σ, mobility × pressure]), (ln T_w, ln p) wall enthalpy.
+    axes : NDArray
+        From `TableAxes.as_array`.
+    """
+
+    coefficients: NDArray[np.float32]
+    axes: NDArray[np.float64]
+
+
+def table_key(axes: TableAxes, mixture: Mixture) -> str:
+    """Digest of all that shapes a table's content.
+
+    Parameters
+    ----------
+    axes : TableAxes
+        The grid.
+    mixture : Mixture
+        The propellants.
+    """
+    data = gas_model.data_digest()
+    content = [FORMAT, SHEAR, asdict(axes), mixture.identity, data]
+    return hashlib.sha256(json.dumps(content, sort_keys=True).encode()).hexdigest()[:32]
+
+
+def _row(axes: TableAxes, mixture: Mixture, coordinates: tuple[float, float, float]) -> NDArray[np.float64]:
+    """Nodal values of one mixture: the state properties (properties, ξ, z) and the wall enthalpy, flattened."""
+    ratio, ln_alkali, water = coordinates
+    elements = mixture.elements(ratio, float(np.exp(ln_alkali)) if mixture.alkali else 0.0, water)
+    gas = gas_model.phase(mixture.alkali)
+    xi, z = np.meshgrid(axes.xi.values, axes.ln_pressure.values, indexing="ij")
+    order = np.arange(xi.size).reshape(xi.shape)
+    order[1::2] = order[1::2, ::-1]  # to and fro, so that each state is close to the one before
+    order = order[::-1].ravel()  # from hot to cold
+    pressure = np.exp(z.ravel())
+    temperature = np.exp(xi.ravel() + SHEAR * z.ravel())
+    states = gas_model.gas_states(gas, elements, temperature[order], pressure[order])
+    mobility = states.conductivity / (c.e * states.electron_density)
+    values = np.empty((PROPERTIES, xi.size))
+    values[ENTHALPY, order] = states.enthalpy
+    values[PRESSURE_OVER_DENSITY, order] = states.pressure_over_density
+    values[ENTROPY, order] = states.entropy
+    values[LN_CONDUCTIVITY, order] = np.log(states.conductivity)
+    values[MOBILITY_PRESSURE, order] = mobility * pressure[order]
+    T_w, z_w = np.meshgrid(
+        np.exp(axes.ln_wall_temperature.values), axes.ln_wall_pressure.values, indexing="ij"
+    )
+    wall_order = np.argsort(-T_w.ravel(), kind="stable")
+    wall = np.empty(T_w.size)
+    at_wall = gas_model.gas_states(
+        gas, elements, T_w.ravel()[wall_order], np.exp(z_w.ravel())[wall_order], electrical=False
+    )
+    wall[wall_order] = at_wall.enthalpy
+    return np.concatenate([values.ravel(), wall])
+
+
+def _rows(
+    axes: TableAxes, mixture: Mixture, nodes: list[tuple[float, float, float]]
+) -> list[NDArray[np.float64]]:
+    return [_row(axes, mixture, node) for node in nodes]
+
+
+#: Runs the function over the argument tuples, anywhere, and gives the results in order.
+Mapper = Callable[
+    [Callable[..., list[NDArray[np.float64]]], list[tuple[object, ...]]], list[list[NDArray[np.float64]]]
+]
+
+
+def _in_turn(
+    function: Callable[..., list[NDArray[np.float64]]], calls: list[tuple[object, ...]]
+) -> list[list[NDArray[np.float64]]]:
+    return [function(*call) for call in calls]
+
+
+def gas_table(axes: TableAxes, mixture: Mixture, *, mapper: Mapper = _in_turn) -> GasTable:
+    """The table of a mixture family on given axes.
+
+    Parameters
+    ----------
+    axes : TableAxes
+        The grid.
+    mixture : Mixture
+        The propellants.
+    mapper : callable, optional
+        Runs the pieces; in turn by default, in processes from the `run` layer.
+
+    Returns
+    -------
+    GasTable
+
+    Raises
+    ------
+    ValueError
+        If a mixture of the grid has less oxygen than carbon.
+    ArithmeticError
+        If an equilibrium is not found.
+    """
+    nodes = list(product(*(axis.values.tolist() for axis in axes.composition)))
+    pieces = max(1, min(len(nodes), 16))
+    calls: list[tuple[object, ...]] = [(axes, mixture, nodes[i::pieces]) for i in range(pieces)]
+    rows: list[NDArray[np.float64]] = [np.empty(0)] * len(nodes)
+    for i, done in enumerate(mapper(_rows, calls)):
+        rows[i::pieces] = done
+    n = [axis.nodes for axis in axes.composition]
+    nodal = np.stack(rows).reshape(*n, -1)
+    states = PROPERTIES * axes.xi.nodes * axes.ln_pressure.nodes
+    state = nodal[..., :states].reshape(*n, PROPERTIES, axes.xi.nodes, axes.ln_pressure.nodes)
+    wall = nodal[..., states:].reshape(*n, axes.ln_wall_temperature.nodes, axes.ln_wall_pressure.nodes)
+    for axis in (0, 1, 2):
+        state, wall = spline.prefiltered(state, axis), spline.prefiltered(wall, axis)
+    state = spline.prefiltered(spline.prefiltered(state, 4), 5)
+    wall = spline.prefiltered(spline.prefiltered(wall, 3), 4)
+    blocks = [
+        np.stack([state[..., ENTHALPY, :, :], state[..., PRESSURE_OVER_DENSITY, :, :]], axis=-1),
+        state[..., ENTROPY, :, :],
+        np.stack([state[..., LN_CONDUCTIVITY, :, :], state[..., MOBILITY_PRESSURE, :, :]], axis=-1),
+        wall,
+    ]
+    coefficients = np.concatenate([block.reshape(*block.shape[:3], -1) for block in blocks], axis=3)
+    return GasTable(np.ascontiguousarray(coefficients, dtype=np.float32), axes.as_array())

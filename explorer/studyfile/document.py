@@ -1,0 +1,212 @@
+"""From a file to the raw document: UTF-8, TOML, `like`, and values replaced from outside."""
+
+import copy
+import re
+import tomllib
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any, Final
+
+from explorer import registry
+from explorer.registry import UnknownAddressError
+from explorer.studyfile.error import StudyError
+
+Document = dict[str, Any]
+Keys = tuple[str, ...]  #: the keys from the top of a document down to an item
+
+ALTERNATIVES: Final = (  # of each group a study states one: stating another replaces it
+    ("magnet.field", "magnet.blocks", "magnet.profile"),
+    ("magnet.blocks.grade", "magnet.blocks.remanence"),
+    ("ambient.pressure", "ambient.altitude"),
+)
+
+_RUN_KEYS: Final = ("target.quantity", "target.at_least", "target.at_most", "target.chance", "run.random_number")
+
+
+def document_of_file(path: Path) -> Document:
+    """Return the raw document of a study file, with what it is like filled in.
+
+    Raises
+    ------
+    StudyError
+        For a file that is missing, unreadable, not UTF-8 or not TOML (with the line).
+    """
+    document = _own_document(path)
+    like = document.pop("like", None)
+    if like is None:
+        return document
+    if not isinstance(like, str):
+        raise StudyError(f"{path}: like must be the name of a study file, got {like}", "like")
+    base_path = path.parent / like
+    base = _own_document(base_path)
+    if "like" in base:
+        raise StudyError(f'{path}: "{like}" is itself like another study; one level is allowed', "like")
+    return merged(base, document)
+
+
+def _own_document(path: Path) -> Document:
+    try:
+        raw = path.read_bytes()
+    except FileNotFoundError:
+        raise StudyError(f"{path}: no such file") from None
+    except OSError as error:
+        raise StudyError(f"{path}: cannot be read ({error.strerror})") from error
+    try:
+        text = raw.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = raw[: error.start].count(b"\n") + 1
+        raise StudyError(f"{path}: not UTF-8 (line {line}); save it as UTF-8") from error
+    return document_of_text(text, path.parent, str(path))
+
+
+def document_of_text(text: str, folder: Path | None = None, name: str = "study") -> Document:
+    """Return the raw document of a study's text; file names in it become absolute, from `folder`."""
+    try:
+        document = tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        raise StudyError(f"{name}: {_toml_words(str(error), text)}") from error
+    profile = _found(document, ("magnet", "profile"))
+    if folder is not None and isinstance(profile, dict) and isinstance(profile.get("file"), str):
+        profile["file"] = str((folder / profile["file"]).resolve())
+    return document
+
+
+def _toml_words(message: str, text: str) -> str:
+    """Return a TOML error with its line, and a hint where the line shows the usual slips."""
+    match = re.search(r"line (\d+)", message)
+    lines = text.splitlines()
+    number = int(match[1]) if match else len(lines)
+    line = lines[number - 1].strip() if 0 < number <= len(lines) else ""
+    words = f"not TOML, line {number}: {message.partition(' (at')[0].lower()}"
+    if re.search(r"=\s*[+-]?\d+,\d", line):
+        spelling = re.sub(r"(\d),(\d)", r"\1.\2", line)
+        return f"{words}; a decimal comma? write {spelling}"
+    if re.search(r"=\s*[+-]?[\d.]+\s*[^\d\s,\]}#]", line):
+        return f'{words}; a value with a unit stands in quotes, such as "12 bar"'
+    return words
+
+
+def merged(base: Document, child: Document) -> Document:
+    """Return the base with what the child states: tables merge, values and lists are replaced whole."""
+    return _with_items(base, _items(child))
+
+
+def replaced(document: Document, replacements: Mapping[str, object]) -> Document:
+    """Return the document with some values replaced whole.
+
+    Raises
+    ------
+    StudyError
+        For an address that no input has, with the nearest.
+    """
+    for address in replacements:
+        _check_address(address, document)
+    items = [
+        (tuple(address.split(".")), _value_of_text(address, written)) for address, written in replacements.items()
+    ]
+    return _with_items(document, items)
+
+
+def _check_address(address: str, document: Document) -> None:
+    if address in _RUN_KEYS:
+        return
+    found: Any
+    try:
+        found = registry.quantity(address)
+    except UnknownAddressError as error:
+        try:
+            found = registry.choice(address)
+        except UnknownAddressError:
+            raise StudyError(str(error), address) from error
+    if getattr(found, "kind", "input") == "output":
+        raise StudyError(f'"{address}" is an output; only inputs can be set', address)
+    parts = address.split(".")
+    if parts[0] == "electrodes" and parts[1] not in document.get("electrodes", {}):
+        names = ", ".join(document.get("electrodes", {}))
+        raise StudyError(f'"{address}": the study has no pair "{parts[1]}" (it has {names})', address)
+
+
+def _value_of_text(address: str, written: object) -> object:
+    if not isinstance(written, str):
+        return written
+    if address == "run.random_number":
+        return int(written) if written.strip().isdigit() else written
+    if address == "target.chance":
+        try:
+            return float(written)
+        except ValueError:
+            return written
+    if written.lstrip().startswith("{"):
+        try:
+            return tomllib.loads(f"value = {written}")["value"]
+        except tomllib.TOMLDecodeError as error:
+            raise StudyError(f"{address}: {written} is not a TOML table ({error})", address) from error
+    return written
+
+
+def _items(table: Mapping[str, Any], head: Keys = ()) -> list[tuple[Keys, Any]]:
+    """Return what a document states, with paths; a value's own table counts as one item."""
+    found: list[tuple[Keys, Any]] = []
+    for key, item in table.items():
+        path = (*head, key)
+        if isinstance(item, Mapping) and not _is_input(path):
+            found += _items(item, path)
+        else:
+            found.append((path, item))
+    return found
+
+
+def _is_input(path: Keys) -> bool:
+    try:
+        return registry.quantity(".".join(path)).kind == "input"
+    except UnknownAddressError:
+        return False
+
+
+def _with_items(document: Document, items: list[tuple[Keys, Any]]) -> Document:
+    """Return the document with items put in; first everything goes that they take the place of."""
+    result = copy.deepcopy(document)
+    for path, item in items:
+        _clear_for(result, path, item)
+    for path, item in items:
+        table = result
+        for key in path[:-1]:
+            if not isinstance(table.get(key), dict):
+                table[key] = {}
+            table = table[key]
+        table[path[-1]] = copy.deepcopy(item)
+    return result
+
+
+def _clear_for(document: Document, path: Keys, item: object) -> None:
+    """Take out the alternatives of an item; with another kind of source, all that the old one had."""
+    address = ".".join(path)
+    for group in ALTERNATIVES:
+        mine = [other for other in group if address == other or address.startswith(f"{other}.")]
+        if mine:
+            for other in set(group) - set(mine):
+                _remove(document, tuple(other.split(".")))
+    if address == "target.quantity" and at(document, address) != item:
+        _remove(document, ("target", "at_least"))  # the requirement was on another quantity
+        _remove(document, ("target", "at_most"))
+    source = _found(document, path[:-1])
+    if path[-2:] == ("source", "kind") and isinstance(source, dict) and source.get("kind") != item:
+        source.clear()
+
+
+def _remove(document: Document, path: Keys) -> None:
+    table = _found(document, path[:-1])
+    if isinstance(table, dict):
+        table.pop(path[-1], None)
+
+
+def at(document: Mapping[str, Any], address: str) -> Any:
+    """Return what stands at an address of the raw document, None for nothing."""
+    return _found(document, tuple(address.split(".")))
+
+
+def _found(document: Mapping[str, Any], path: Keys) -> Any:
+    table: Any = document
+    for key in path:
+        table = table.get(key) if isinstance(table, Mapping) else None
+    return table

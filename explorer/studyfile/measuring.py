@@ -1,0 +1,273 @@
+"""Builds target, instruments, set-ups, measurements and model error from their checked tables."""
+
+from collections.abc import Iterable, Mapping
+from typing import Any, Final
+
+from explorer import registry, units
+from explorer.registry import Quantity, UnknownAddressError
+from explorer.studyfile import schema
+from explorer.studyfile.error import StudyError
+from explorer.studyfile.grammar import exact_value
+from explorer.studyfile.sections import (
+    Amount,
+    Decision,
+    Instrument,
+    Measurement,
+    ModelError,
+    Reading,
+    Setup,
+    Target,
+)
+from explorer.units import UnitError
+
+
+def known_quantity(address: str, pairs: Iterable[str], where: str, kind: str | None = None) -> Quantity:
+    """Return a quantity that this study has, or say that it doesn't."""
+    try:
+        found = registry.quantity(address)
+    except UnknownAddressError as error:
+        raise StudyError(f"{where}: {error}", where) from error
+    if kind is not None and found.kind != kind:
+        raise StudyError(f'{where}: expected an {kind}, but "{address}" is an {found.kind}', where)
+    parts = address.split(".")
+    if parts[0] == "electrodes" and parts[1] not in pairs:
+        raise StudyError(f'{where}: the study has no pair "{parts[1]}" (it has {", ".join(pairs)})', where)
+    return found
+
+
+def target(table: schema.TargetTable, pairs: tuple[str, ...]) -> Target:
+    """Return the target of [target]."""
+    quantity = known_quantity(table.quantity, pairs, "target.quantity", "output")
+    bounds = {
+        key: exact_value(f"target.{key}", written, quantity)
+        for key, written in (("at_least", table.at_least), ("at_most", table.at_most))
+        if written is not None
+    }
+    if len(bounds) == 2 and not bounds["at_least"] < bounds["at_most"]:
+        raise StudyError("target: at_least must lie below at_most", "target.at_least")
+    return Target(table.quantity, **bounds, chance=float(table.chance))
+
+
+def model_error(table: Mapping[str, Any], pairs: tuple[str, ...]) -> ModelError:
+    """Return the model's error of [model_error]."""
+    relative, shared = {}, None
+    for address, written in flattened(table).items():
+        where = f"model_error.{address}"
+        if address == "shared":
+            shared = exact_value(where, written, _SHARE)
+            continue
+        known_quantity(address, pairs, where, "output")
+        relative[address] = exact_value(where, written, _RELATIVE)
+    if shared is None:
+        return ModelError(relative)
+    return ModelError(relative, shared, "yours")
+
+
+_SHARE: Final = Quantity(
+    "share", "input", "1", "%", "", "", low=0.0, low_open=False, high=1.0, high_open=False
+)
+_RELATIVE: Final = Quantity("relative", "input", "1", "%", "", "", low=0.0)
+_RATE: Final = Quantity("rate", "input", "Hz", "Hz", "", "", low=0.0)
+
+
+def flattened(table: Mapping[str, Any], leaves: Iterable[str] = ()) -> dict[str, Any]:
+    """Return nested tables as addresses; a table with one of the keys `leaves` stays as it is."""
+    stop = set(leaves)
+    flat: dict[str, Any] = {}
+    for key, item in table.items():
+        if isinstance(item, Mapping) and not stop & item.keys():
+            flat |= {f"{key}.{rest}": inner for rest, inner in flattened(item, stop).items()}
+        else:
+            flat[key] = item
+    return flat
+
+
+def amount(where: str, written: object, quantity: Quantity) -> Amount:
+    """Return a standard uncertainty: "0.3 N", "1 %", "0.3 N + 1 %", "5 % of reading", each also with (k=2)."""
+    if isinstance(written, bool) or not isinstance(written, int | float | str):
+        raise StudyError(f"{where}: expected a standard uncertainty, got {written}", where)
+    parts = [_amount_part(where, text, quantity) for text in str(written).split(" + ")]
+    return Amount(sum(part.absolute for part in parts), sum(part.relative for part in parts))
+
+
+def _amount_part(where: str, text: str, quantity: Quantity) -> Amount:
+    body, of_reading = text.strip(), text.strip().endswith(_OF_READING)
+    coverage = 1.0
+    if body.endswith("(k=2)"):
+        body, coverage = body.removesuffix("(k=2)").strip(), 2.0
+        of_reading = body.endswith(_OF_READING)
+    try:
+        number, unit = units.number_and_unit(body.removesuffix(_OF_READING).strip())
+        if number <= 0:
+            raise UnitError(f'a standard uncertainty must be above zero; got "{text}"')
+        if unit == "%" and quantity.unit == "1" and not of_reading:
+            raise UnitError(
+                f'"{text}" could mean two things: write {number / 100:g} for percentage points, or'
+                f' "{number:g} {_OF_READING}" for a share of the value'
+            )
+        if unit == "%":
+            return Amount(relative=number / 100 / coverage)
+        return Amount(absolute=units.si_difference(number, unit, quantity.unit) / coverage)
+    except UnitError as error:
+        raise StudyError(f"{where}: {error}", where) from error
+
+
+_OF_READING: Final = "% of reading"
+
+
+def instruments(tables: Iterable[schema.InstrumentTable], pairs: tuple[str, ...]) -> tuple[Instrument, ...]:
+    """Return the instruments of [[instrument]]."""
+    found = tuple(_instrument(table, pairs) for table in tables)
+    _check_names("instrument", [item.name for item in found])
+    return found
+
+
+def _instrument(table: schema.InstrumentTable, pairs: tuple[str, ...]) -> Instrument:
+    where = f"instrument {table.name}"
+    quantity = known_quantity(table.reads, pairs, f"{where}: reads", "output")
+    if table.random is None and table.common is None:
+        raise StudyError(f"{where}: needs its uncertainty, random or common or both", where)
+    return Instrument(
+        table.name,
+        table.reads,
+        random=_amount_or_none(f"{where}: random", table.random, quantity),
+        common=_amount_or_none(f"{where}: common", table.common, quantity),
+        rate=_rate(f"{where}: rate", table.rate),
+        bandwidth=_rate(f"{where}: bandwidth", table.bandwidth),
+        range=_range(f"{where}: range", table.range, quantity),
+    )
+
+
+def _amount_or_none(where: str, written: object, quantity: Quantity) -> Amount:
+    return Amount() if written is None else amount(where, written, quantity)
+
+
+def _rate(where: str, written: object) -> float | None:
+    return None if written is None else exact_value(where, written, _RATE)
+
+
+def _range(where: str, written: object, quantity: Quantity) -> tuple[float, float] | None:
+    if written is None:
+        return None
+    low, separator, high = str(written).partition("..")
+    if not separator:
+        raise StudyError(f'{where}: expected a range such as "0 .. 200 N", got "{written}"', where)
+    try:
+        high_value = units.si_text(high, quantity.unit)
+        number, unit = units.number_and_unit(low)
+        low_value = units.si_value(number, unit or units.number_and_unit(high)[1], quantity.unit)
+    except UnitError as error:
+        raise StudyError(f"{where}: {error}", where) from error
+    if not low_value < high_value:
+        raise StudyError(f"{where}: the low end must lie below the high end", where)
+    return low_value, high_value
+
+
+def setups(tables: Iterable[schema.SetupTable]) -> tuple[Setup, ...]:
+    """Return the set-ups of [[setup]]."""
+    found = tuple(Setup(table.name, float(table.hours)) for table in tables)
+    _check_names("setup", [item.name for item in found])
+    return found
+
+
+def decision(table: schema.DecisionTable | None) -> Decision | None:
+    """Return the pay-offs of [decision]."""
+    if table is None:
+        return None
+    hours = None if table.hours is None else float(table.hours)
+    return Decision(
+        float(table.gain_if_met), float(table.loss_if_not), float(table.cost_per_hour), table.unit, hours
+    )
+
+
+def measurements(
+    tables: Iterable[schema.MeasurementTable],
+    pairs: tuple[str, ...],
+    instruments: tuple[Instrument, ...],
+    setups: tuple[Setup, ...],
+) -> tuple[Measurement, ...]:
+    """Return the measurements of [[measurement]], settings and readings in SI."""
+    found = tuple(_measurement(table, pairs, instruments, setups) for table in tables)
+    _check_names("measurement", [item.name for item in found])
+    return found
+
+
+def _measurement(
+    table: schema.MeasurementTable,
+    pairs: tuple[str, ...],
+    instruments: tuple[Instrument, ...],
+    setups: tuple[Setup, ...],
+) -> Measurement:
+    where = f"measurement {table.name}"
+    if table.setup is not None and table.setup not in [setup.name for setup in setups]:
+        guess = registry.nearest(table.setup, [setup.name for setup in setups])
+        hint = f': did you mean "{guess}"?' if guess else ""
+        raise StudyError(f'{where}: the study has no setup "{table.setup}"{hint}', where)
+    pins = {
+        address: _reading(f"{where}: pins {address}", written, known_quantity(address, pairs, where, "input"), ())
+        for address, written in flattened(table.pins, ("random", "common")).items()
+    }
+    observes = _observes(where, table.observes, pairs, instruments)
+    if not pins and not observes:
+        raise StudyError(f"{where}: neither pins an input nor observes an output", where)
+    settings = {
+        address: exact_value(f"{where}: settings {address}", written, known_quantity(address, pairs, where, "input"))
+        for address, written in flattened(table.settings).items()
+    }
+    return Measurement(
+        table.name, float(table.hours), pins, observes, settings, table.setup, table.repeats
+    )
+
+
+def _observes(
+    where: str,
+    written: Mapping[str, Any] | list[str],
+    pairs: tuple[str, ...],
+    instruments: tuple[Instrument, ...],
+) -> dict[str, Reading]:
+    by_name = {item.name: item for item in instruments}
+    if isinstance(written, Mapping):
+        return {
+            address: _reading(
+                f"{where}: observes {address}", item, known_quantity(address, pairs, where, "output"), instruments
+            )
+            for address, item in flattened(written, ("random", "common")).items()
+        }
+    readings = {}
+    for name in written:
+        if name not in by_name:
+            guess = registry.nearest(name, by_name)
+            hint = f': did you mean "{guess}"?' if guess else ""
+            raise StudyError(f'{where}: the study has no instrument "{name}"{hint}', where)
+        readings[by_name[name].reads] = _of_instrument(by_name[name])
+    return readings
+
+
+def _of_instrument(instrument: Instrument) -> Reading:
+    return Reading(instrument.random, instrument.common, instrument.name)
+
+
+def _reading(where: str, written: object, quantity: Quantity, instruments: Iterable[Instrument]) -> Reading:
+    """Return what a reading is worth: a ±, { random, common }, or an instrument's name."""
+    for instrument in instruments:
+        if written == instrument.name:
+            if instrument.reads != quantity.address:
+                raise StudyError(f"{where}: {instrument.name} reads {instrument.reads}", where)
+            return _of_instrument(instrument)
+    if isinstance(written, Mapping):
+        for key in written:
+            if key not in ("random", "common"):
+                raise StudyError(f'{where}: unknown key "{key}": random and common are known here', where)
+        return Reading(
+            _amount_or_none(f"{where}: random", written.get("random"), quantity),
+            _amount_or_none(f"{where}: common", written.get("common"), quantity),
+        )
+    return Reading(amount(where, written, quantity))
+
+
+def _check_names(kind: str, names: list[str]) -> None:
+    for name in names:
+        if not registry.is_name(name):
+            raise StudyError(f'{kind} "{name}": a name has small letters, digits and _, and begins with a letter')
+        if names.count(name) > 1:
+            raise StudyError(f'{kind} "{name}" stands twice')

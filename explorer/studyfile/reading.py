@@ -1,0 +1,103 @@
+"""The entries to this package: a study from a file or a text, values replaced, and inputs for a plain callable."""
+
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+from explorer import registry, units
+from explorer.registry import Quantity
+from explorer.space import Correlation, Distribution, InputSpace, Uncertain
+from explorer.studyfile import document, grammar, resolve, texts
+from explorer.studyfile.error import StudyError
+from explorer.studyfile.study import Study
+from explorer.units import UnitError
+
+
+def read_study(path: str | Path, replacements: Mapping[str, object] | None = None) -> Study:
+    """Return the study of a file, with values replaced as `--set` does.
+
+    Raises
+    ------
+    StudyError
+        For anything wrong in it, in one or two lines.
+    """
+    place = Path(path)
+    return _resolved(document.document_of_file(place), place, replacements or {})
+
+
+def parse_study(
+    text: str, folder: str | Path | None = None, replacements: Mapping[str, object] | None = None
+) -> Study:
+    """Return the study of a text; file names in it count from `folder`. `like` needs a file and is refused."""
+    raw = document.document_of_text(text, None if folder is None else Path(folder))
+    return _resolved(raw, None, replacements or {})
+
+
+def replaced(study: Study, replacements: Mapping[str, object]) -> Study:
+    """Return the study with values replaced whole; each is taken as exact unless it carries its own ±."""
+    return _resolved(dict(study.document), study.path, {**replacements}, study.replacements)
+
+
+def _resolved(
+    raw: document.Document,
+    path: Path | None,
+    replacements: Mapping[str, object],
+    earlier: Mapping[str, object] | None = None,
+) -> Study:
+    every = {**(earlier or {}), **replacements}
+    return resolve.study(document.replaced(raw, replacements), path, every)
+
+
+def read_inputs(
+    inputs: Mapping[str, object], correlations: tuple[Correlation, ...] = ()
+) -> tuple[dict[str, float], InputSpace]:
+    """Return exact values [SI] and the space of uncertain ones, for a callable's inputs in their own order.
+
+    Parameters
+    ----------
+    inputs
+        Names to the texts, numbers and tables of the value grammar, or to distributions. A name that the registry
+        knows is held to its unit and bounds; another one is read in the SI unit of what is written.
+    correlations
+        Between the names.
+    """
+    exact: dict[str, float] = {}
+    uncertain: list[Uncertain] = []
+    for name, written in inputs.items():
+        found = _one_input(name, written)
+        if isinstance(found, Uncertain):
+            uncertain.append(found)
+        else:
+            exact[name] = found
+    return exact, InputSpace(tuple(uncertain), correlations)
+
+
+def _one_input(name: str, written: object) -> float | Uncertain:
+    if hasattr(written, "quantile") and hasattr(written, "cumulative"):
+        distribution: Distribution = written  # type: ignore[assignment]  # looked at just above
+        return Uncertain(name, unknown=distribution)
+    try:
+        quantity = registry.quantity(name)
+    except registry.UnknownAddressError:
+        quantity = _unregistered(name, written)
+    return grammar.value(name, written, quantity)
+
+
+def _unregistered(name: str, written: object) -> Quantity:
+    """Return a quantity without bounds whose unit is that of what is written."""
+    unit = _unit_of(written)
+    try:
+        si = units.si_unit(unit)
+    except UnitError as error:
+        raise StudyError(f"{name}: {error}", name) from error
+    return Quantity(name, "input", si, unit or "1", name, "", may_be_uncertain=True)
+
+
+def _unit_of(written: object) -> str:
+    """Return the last unit written in a value: that of "0.48 ± 0.02 T" is T, that of "12 bar ± 2 %" is bar."""
+    if isinstance(written, Mapping):
+        items: list[Any] = [item for key, item in written.items() if key not in ("shared", "part", "factor")]
+        return next((unit for unit in map(_unit_of, items) if unit not in ("", "%")), "")
+    if isinstance(written, list | tuple):
+        return next((unit for unit in map(_unit_of, written) if unit), "")
+    return texts.unit_written(written) if isinstance(written, str) else ""

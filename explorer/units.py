@@ -1,0 +1,285 @@
+"""Units at the boundary: what a study, the command line or a table says, against SI inside.
+
+Pint knows the units; its registry is built on the first conversion (a tenth of a second) and each factor is kept,
+so that a program which converts nothing pays nothing. Offsets exist for °C alone: a ± in °C is one in kelvin.
+Sources: the SI brochure (9th edition) for what the units are, by way of Pint's definition file.
+"""
+
+import math
+import re
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import Any, Final, overload
+
+import numpy as np
+from numpy.typing import NDArray
+
+ZERO_CELSIUS: Final[float] = 273.15  #: 0 °C on the kelvin scale [K], exact by definition
+
+NUMBER: Final[str] = r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?"  #: how a number is written, as a pattern
+
+_NUMBER_AND_UNIT: Final = re.compile(rf"\s*({NUMBER})\s*(.*?)\s*", re.DOTALL)
+_CELSIUS: Final = frozenset({"°C", "degC", "celsius", "℃", "º C", "ºC"})
+_FAHRENHEIT: Final = frozenset({"°F", "degF", "fahrenheit", "℉"})
+_DIMENSIONLESS: Final = {"": 1.0, "1": 1.0, "%": 0.01, "‰": 0.001, "ppm": 1e-6, "percent": 0.01}
+_SPELLINGS: Final = {
+    "G": "gauss_of_flux_density",
+    "gauss": "gauss_of_flux_density",
+    "kG": "kilogauss_of_flux_density",
+    "mG": "milligauss_of_flux_density",
+    "Ohm": "ohm",
+    "mOhm": "milliohm",
+    "kohm": "kiloohm",
+    "kOhm": "kiloohm",
+    "sec": "s",
+}
+
+_NAMES: Final = {  # unit of the dimension: what a message calls it
+    "1": "a plain number",
+    "m": "a length",
+    "m^2": "an area",
+    "m^3": "a volume",
+    "s": "a time",
+    "Hz": "a rate",
+    "kg": "a mass",
+    "K": "a temperature",
+    "Pa": "a pressure",
+    "N": "a force",
+    "J": "an energy",
+    "W": "a power",
+    "A": "a current",
+    "C": "an electric charge",
+    "V": "a voltage",
+    "V/m": "an electric field",
+    "V m^2": "a reduced electric field",
+    "ohm": "a resistance",
+    "ohm m^2": "a resistance times area",
+    "S": "a conductance",
+    "S/m": "a conductivity",
+    "T": "a magnetic flux density",
+    "A/m": "a magnetic field strength",
+    "A/m^2": "a current density",
+    "kg/s": "a mass flow",
+    "m^3/s": "a volume flow",
+    "kg/m^3": "a density",
+    "m/s": "a velocity",
+    "m/s^2": "an acceleration",
+    "J/kg": "an energy per mass",
+    "J/mol": "an energy per mole",
+    "N/W": "a force per power",
+    "1/m^3": "a number density",
+    "kg/mol": "a molar mass",
+}
+
+
+class UnitError(ValueError):
+    """A number or unit that cannot be read; the message says what would be right."""
+
+
+@lru_cache(maxsize=1)
+def _registry() -> Any:
+    import pint  # slow to import, so not before it is needed
+
+    registry = pint.UnitRegistry(cache_folder=None)
+    registry.define("townsend = 1e-21 * volt * meter**2 = Td")  # Pint would read Td as teradays
+    registry.define("gauss_of_flux_density = 1e-4 * tesla")  # Pint's own gauss belongs to the Gaussian system
+    return registry
+
+
+@lru_cache(maxsize=1)
+def _dimension_names() -> dict[Any, str]:
+    return {_dimensions(unit): name for unit, name in _NAMES.items()}
+
+
+@lru_cache(maxsize=512)
+def _parsed(unit: str) -> Any:
+    text = _SPELLINGS.get(unit, unit).replace("·", "*").replace("−", "-").replace("×", "*")
+    try:
+        return _registry().parse_units(text)
+    except Exception as error:  # Pint raises many kinds, tokenizer's ones among them
+        raise UnitError(f'"{unit}" is no unit known here') from error
+
+
+@lru_cache(maxsize=512)
+def _dimensions(unit: str) -> Any:
+    if unit in _DIMENSIONLESS:
+        return _registry().dimensionless.dimensionality
+    if unit in _CELSIUS:
+        unit = "K"
+    return _parsed(unit).dimensionality
+
+
+@lru_cache(maxsize=512)
+def _factor(unit: str, expected: str) -> float:
+    """Return what one `unit` is in `expected`, offsets left aside."""
+    if unit == expected:
+        return 1.0
+    if unit in _FAHRENHEIT:
+        raise UnitError("°F is not read here: write °C or K")
+    if _dimensions(unit) != _dimensions(expected):
+        raise UnitError(f"expected {dimension_name(expected)}, got {dimension_name(unit)}")
+    if unit in _DIMENSIONLESS:
+        return _DIMENSIONLESS[unit] / _DIMENSIONLESS.get(expected, 1.0)
+    if expected in _DIMENSIONLESS:
+        return float(_registry().Quantity(1.0, _parsed(unit)).to("").magnitude) / _DIMENSIONLESS[expected]
+    return float(_factor_by_pint("K" if unit in _CELSIUS else unit, "K" if expected in _CELSIUS else expected))
+
+
+def _factor_by_pint(unit: str, expected: str) -> float:
+    return float(_registry().Quantity(1.0, _parsed(unit)).to(_parsed(expected)).magnitude)
+
+
+def plain(text: str) -> str:
+    """Return the text with one kind of space and minus, and refuse a decimal comma.
+
+    Raises
+    ------
+    UnitError
+        For a comma between two digits, with the right spelling.
+    """
+    tidy = " ".join(text.replace("−", "-").split())
+    if re.search(r"\d,\d", tidy):
+        spelling = re.sub(r"(\d),(\d)", r"\1.\2", tidy)
+        raise UnitError(f'"{tidy}" has a decimal comma: write "{spelling}"')
+    return tidy
+
+
+def finite(number: float | str) -> float:
+    """Return the number [as written], refusing infinity and not-a-number."""
+    value = float(number)
+    if not math.isfinite(value):
+        raise UnitError(f"{number} is not a finite number")
+    return value
+
+
+def rounded(value: float) -> float:
+    """Return the value to 15 significant digits, so that 9 mm is 0.009 m and not 0.009000000000000001 m."""
+    return float(f"{value:.15g}")
+
+
+def number_and_unit(text: str) -> tuple[float, str]:
+    """Return the number and the unit of a text such as "0.48 T"; the unit is "" where none is written.
+
+    Raises
+    ------
+    UnitError
+        Where no number stands first, or with a decimal comma, with the right spelling.
+    """
+    match = _NUMBER_AND_UNIT.fullmatch(plain(text))
+    if match is None:
+        raise UnitError(f'"{text}" does not begin with a number')
+    return finite(match[1]), match[2]
+
+
+def si_value(number: float, unit: str, expected: str) -> float:
+    """Return a value in the SI unit `expected`; °C counts from 273.15 K.
+
+    Parameters
+    ----------
+    number
+        As written [unit].
+    unit
+        As written; "" means that none stands there.
+    expected
+        SI unit of the quantity, "1" for a dimensionless one.
+
+    Raises
+    ------
+    UnitError
+        For another dimension ("expected a pressure, got 12 mm") or a missing unit.
+    """
+    offset = ZERO_CELSIUS if unit in _CELSIUS else 0.0
+    return rounded(si_difference(number, unit, expected) + offset)
+
+
+def si_difference(number: float, unit: str, expected: str) -> float:
+    """Return a ± or a difference in the SI unit `expected`; K and °C are the same size [expected]."""
+    if unit == "" and expected not in _DIMENSIONLESS:
+        raise UnitError(f"expected {dimension_name(expected)}, got {number:g} without a unit")
+    try:
+        return finite(rounded(number * _factor(unit, expected)))
+    except UnitError as error:
+        if str(error).startswith("expected"):
+            raise UnitError(f"expected {dimension_name(expected)}, got {number:g} {unit}".rstrip()) from None
+        raise
+
+
+def si_text(text: str, expected: str) -> float:
+    """Return the value of a text such as "12 bar" in the SI unit `expected`."""
+    number, unit = number_and_unit(text)
+    return si_value(number, unit, expected)
+
+
+@overload
+def from_si(value: float, unit: str, shown_unit: str) -> float: ...
+@overload
+def from_si(value: NDArray[np.float64], unit: str, shown_unit: str) -> NDArray[np.float64]: ...
+def from_si(
+    value: float | NDArray[np.float64], unit: str, shown_unit: str
+) -> float | NDArray[np.float64]:
+    """Return an SI value in the unit in which it is shown [shown_unit], elementwise."""
+    offset = ZERO_CELSIUS if shown_unit in _CELSIUS else 0.0
+    return (value - offset) / _factor(shown_unit, unit)
+
+
+def number_text(value: float, digits: int = 4) -> str:
+    """Return a number with `digits` significant ones, without an exponent between 1e-3 and 1e6."""
+    if not math.isfinite(value):
+        return "none" if math.isnan(value) else f"{value:g}".replace("inf", "no limit")
+    if value == 0:
+        return "0"
+    exponent = math.floor(math.log10(abs(float(f"{value:.{digits - 1}e}"))))
+    if not -4 <= exponent < 6:
+        return f"{value:.{digits - 1}e}"
+    text = f"{round(value, digits - 1 - exponent):.{max(digits - 1 - exponent, 0)}f}"
+    return text.rstrip("0").rstrip(".") if "." in text else text
+
+
+def shown(value: float, unit: str, shown_unit: str, digits: int = 4) -> str:
+    """Return an SI value as text in its shown unit: 1.2e6, "Pa", "bar" gives "12 bar"."""
+    return Scale(unit, shown_unit).text(value, digits)
+
+
+@dataclass(frozen=True)
+class Scale:
+    """How the values of one quantity are written for a reader."""
+
+    unit: str  #: SI unit
+    shown_unit: str
+
+    def text(self, value: float, digits: int = 4) -> str:
+        """Return a value [unit] with its shown unit: "12 bar"."""
+        return self._with_unit(number_text(from_si(value, self.unit, self.shown_unit), digits))
+
+    def difference(self, value: float, digits: int = 3) -> str:
+        """Return a difference or a ± [unit] with its shown unit; °C have no offset here."""
+        unit = "K" if self.shown_unit in _CELSIUS else self.shown_unit
+        return Scale(self.unit, unit).text(value, digits)
+
+    def span(self, low: float, high: float, digits: int = 4) -> str:
+        """Return two values [unit] with their unit once: "0.44 and 0.52 T"."""
+        first = number_text(from_si(low, self.unit, self.shown_unit), digits)
+        return f"{first} and {self.text(high, digits)}"
+
+    def _with_unit(self, number: str) -> str:
+        bare = self.shown_unit in ("", "1") or not number[-1].isdigit()  # "no limit" wears none
+        return number if bare else f"{number} {self.shown_unit}"
+
+
+def dimension_name(unit: str) -> str:
+    """Return what a message calls the dimension of a unit: "Pa" gives "a pressure"."""
+    name = _dimension_names().get(_dimensions(unit))
+    return name if name is not None else f'a quantity in "{unit}"'
+
+
+def si_unit(unit: str) -> str:
+    """Return the SI unit of a unit as written ("mA" gives "A"), for inputs that no registry knows."""
+    if unit in _DIMENSIONLESS:
+        return "1"
+    if unit in _CELSIUS:
+        return "K"
+    dimensions = _dimensions(unit)
+    for candidate in _NAMES:
+        if _dimensions(candidate) == dimensions:
+            return candidate
+    return f"{_registry().get_base_units(_parsed(unit))[1]:~P}"
