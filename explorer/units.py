@@ -1,8 +1,8 @@
 """Units at the boundary: what a study, the command line or a table says, against SI inside.
 
-Pint knows the units; its registry is built on the first conversion (a tenth of a second) and each factor is kept,
-so that a program which converts nothing pays nothing. Offsets exist for °C alone: a ± in °C is one in kelvin.
-Sources: the SI brochure (9th edition) for what the units are, by way of Pint's definition file.
+Pint knows the units; its registry is built on the first conversion (a tenth of a second) and each factor is
+kept, so that a program which converts nothing pays nothing. Offsets exist for °C alone: a ± in °C is one in
+kelvin. Sources: the SI brochure (9th edition) for what the units are, by way of Pint's definition file.
 """
 
 import math
@@ -122,7 +122,9 @@ def _factor(unit: str, expected: str) -> float:
         return _DIMENSIONLESS[unit] / _DIMENSIONLESS.get(expected, 1.0)
     if expected in _DIMENSIONLESS:
         return float(_registry().Quantity(1.0, _parsed(unit)).to("").magnitude) / _DIMENSIONLESS[expected]
-    return float(_factor_by_pint("K" if unit in _CELSIUS else unit, "K" if expected in _CELSIUS else expected))
+    return float(
+        _factor_by_pint("K" if unit in _CELSIUS else unit, "K" if expected in _CELSIUS else expected)
+    )
 
 
 def _factor_by_pint(unit: str, expected: str) -> float:
@@ -214,9 +216,7 @@ def si_text(text: str, expected: str) -> float:
 def from_si(value: float, unit: str, shown_unit: str) -> float: ...
 @overload
 def from_si(value: NDArray[np.float64], unit: str, shown_unit: str) -> NDArray[np.float64]: ...
-def from_si(
-    value: float | NDArray[np.float64], unit: str, shown_unit: str
-) -> float | NDArray[np.float64]:
+def from_si(value: float | NDArray[np.float64], unit: str, shown_unit: str) -> float | NDArray[np.float64]:
     """Return an SI value in the unit in which it is shown [shown_unit], elementwise."""
     offset = ZERO_CELSIUS if shown_unit in _CELSIUS else 0.0
     return (value - offset) / _factor(shown_unit, unit)

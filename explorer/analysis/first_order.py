@@ -33,7 +33,7 @@ class FirstOrder:
         return float(self.values[output] - expanded), float(self.values[output] + expanded)
 
     def expanded_uncertainty(self, output: int = 0, *, coverage: float = COVERAGE) -> float:
-        """Return the half-width of the interval; degrees of freedom cut to an integer (GUM G.4.1) [output]."""
+        """Return the interval's half-width, degrees of freedom cut to an integer (GUM G.4.1) [output]."""
         degrees = np.floor(self.degrees_of_freedom[output])
         factor = stats.t.ppf(0.5 + 0.5 * coverage, degrees)
         return float(factor * self.standard_uncertainties[output])
@@ -119,7 +119,7 @@ def welch_satterthwaite(contributions: ArrayLike, degrees_of_freedom: ArrayLike)
     degrees = np.asarray(degrees_of_freedom, dtype=np.float64)
     if not np.all(degrees > 0.0):
         raise ValueError("degrees of freedom must be positive")
-    with np.errstate(divide="ignore"):
+    with np.errstate(divide="ignore", invalid="ignore"):
         return np.asarray(parts.sum(axis=0) ** 2 / np.sum(parts**2 / degrees[:, None], axis=0))
 
 

@@ -72,7 +72,8 @@ INLET_OUTPUTS: Final[tuple[Quantity, ...]] = (
         unit="K",
         shown_unit="K",
         symbol="T_c",
-        sentence="Chamber temperature at which the characteristic velocity is efficiency × that of the flame.",
+        sentence="Chamber temperature at which the characteristic velocity is efficiency × that of the "
+        "flame.",
     ),
     _gas(
         address="characteristic_velocity",

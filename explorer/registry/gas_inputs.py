@@ -1,7 +1,7 @@
 """Inputs of a study that concern the gas: mixture, seed, chamber and corrections to the conductivity.
 
-Bounds are physical: a value outside cannot exist or leaves the model. Defaults say whether they are a neutral choice
-("default": no correction) or a guess about the hardware ("assumed").
+Bounds are physical: a value outside cannot exist or leaves the model. Defaults say whether they are a neutral
+choice ("default": no correction) or a guess about the hardware ("assumed").
 """
 
 from functools import partial
@@ -24,7 +24,8 @@ GAS_INPUTS: Final[tuple[Quantity, ...]] = (
         symbol="c_ox",
         shown_unit="%",
         low_open=True,
-        sentence="Mass of hydrogen peroxide in the oxidizer over the mass of the oxidizer, the rest being water.",
+        sentence="Mass of hydrogen peroxide in the oxidizer over the mass of the oxidizer, the rest being "
+        "water.",
         may_be_uncertain=False,
         formula=_PROPELLANT,
     ),
@@ -33,7 +34,8 @@ GAS_INPUTS: Final[tuple[Quantity, ...]] = (
         unit="J/mol",
         shown_unit="kJ/mol",
         symbol="Δ_f H",
-        sentence="Enthalpy of formation of a fuel that the registry doesn't know, at 298.15 K in the phase injected.",
+        sentence="Enthalpy of formation of a fuel that the registry doesn't know, at 298.15 K in the phase "
+        "injected.",
         sign="negative where forming it from the elements releases heat",
         may_be_uncertain=False,
         formula=_PROPELLANT,
@@ -43,7 +45,8 @@ GAS_INPUTS: Final[tuple[Quantity, ...]] = (
         unit="kg/m^3",
         shown_unit="kg/m^3",
         symbol="ρ_f",
-        sentence="Density of the custom fuel as injected, for its volume flow; no volume flow is given without it.",
+        sentence="Density of the custom fuel as injected, for its volume flow; no volume flow is given "
+        "without it.",
         low=0.0,
         may_be_uncertain=False,
         formula=_PROPELLANT,
@@ -53,7 +56,8 @@ GAS_INPUTS: Final[tuple[Quantity, ...]] = (
         unit="J/mol",
         shown_unit="kJ/mol",
         symbol="Δ_f H",
-        sentence="Enthalpy of formation of an oxidizer that the registry doesn't know, at 298.15 K as injected.",
+        sentence="Enthalpy of formation of an oxidizer that the registry doesn't know, at 298.15 K as "
+        "injected.",
         sign="negative where forming it from the elements releases heat",
         may_be_uncertain=False,
         formula=_PROPELLANT,
@@ -90,7 +94,8 @@ GAS_INPUTS: Final[tuple[Quantity, ...]] = (
     _factor(
         address="gas.seed_water",
         symbol="w_s",
-        sentence="Mass of carrier water over mass of seed compound; 0 where the seed is dissolved in the fuel.",
+        sentence="Mass of carrier water over mass of seed compound; 0 where the seed is dissolved in the "
+        "fuel.",
         shapes_gas_table=True,
         default=0.0,
         default_origin="default",
@@ -122,7 +127,8 @@ GAS_INPUTS: Final[tuple[Quantity, ...]] = (
     _factor(
         address="gas.conductivity_factor",
         symbol="f_σ",
-        sentence="Multiplies the electrical conductivity, for what is not known of the electrons' cross sections.",
+        sentence="Multiplies the electrical conductivity, for what is not known of the electrons' cross "
+        "sections.",
         default=1.0,
         default_origin="default",
         formula=_CONDUCTIVITY,
@@ -130,7 +136,8 @@ GAS_INPUTS: Final[tuple[Quantity, ...]] = (
     _share(
         address="gas.nozzle_lag",
         symbol="f_lag",
-        sentence="Multiplies the electrical conductivity, for what late recombination in this nozzle leaves cold.",
+        sentence="Multiplies the electrical conductivity, for what late recombination in this nozzle "
+        "leaves cold.",
         default=1.0,
         default_origin="assumed",
         formula=_CONDUCTIVITY,

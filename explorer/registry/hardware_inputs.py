@@ -77,7 +77,8 @@ HARDWARE_INPUTS: Final[tuple[Quantity, ...]] = (
     _factor(
         address="channel.heat_transfer_factor",
         symbol="f_q",
-        sentence="Multiplies the wall heat flux of the Reynolds analogy (Prandtl number, entrance, catalysis).",
+        sentence="Multiplies the wall heat flux of the Reynolds analogy (Prandtl number, entrance, "
+        "catalysis).",
         default=1.0,
         default_origin="default",
         formula=_LOSSES,
@@ -158,7 +159,8 @@ HARDWARE_INPUTS: Final[tuple[Quantity, ...]] = (
     _factor(
         address="magnet.profile.scale",
         symbol="f_B",
-        sentence="Multiplies a measured field profile as a whole: the calibration error that its points share.",
+        sentence="Multiplies a measured field profile as a whole: the calibration error that its points "
+        "share.",
         default=1.0,
         default_origin="default",
         formula=_MAGNET,

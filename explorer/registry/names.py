@@ -64,7 +64,8 @@ STATUSES: Final[tuple[Named, ...]] = (
     ),
     _status(
         name="choked",
-        sentence="The flow cannot stay supersonic in the channel: widen the outlet, shorten the channel or lower"
+        sentence="The flow cannot stay supersonic in the channel: widen the outlet, shorten the channel or "
+        "lower"
         " the current.",
     ),
     _status(
@@ -95,7 +96,10 @@ CHOICES: Final[tuple[Choice, ...]] = (
         "gas.custom_oxidizer.formula", (), "Elements of one formula unit of a custom oxidizer, such as N2O."
     ),
     Choice(
-        "gas.custom_oxidizer.phase", PHASES, "Phase in which the custom oxidizer is injected.", default="liquid"
+        "gas.custom_oxidizer.phase",
+        PHASES,
+        "Phase in which the custom oxidizer is injected.",
+        default="liquid",
     ),
     Choice("gas.seed", _names(SEEDS), "The alkali compound that makes the gas conduct."),
     Choice(
@@ -104,7 +108,8 @@ CHOICES: Final[tuple[Choice, ...]] = (
     Choice(
         "magnet.profile.file",
         (),
-        "A CSV file beside the study with the columns x and B, each with its unit in the head (x [mm], B [T]).",
+        "A CSV file beside the study with the columns x and B, each with its unit in the head (x "
+        "[mm], B [T]).",
     ),
     Choice(
         "electrodes.*.layout",
@@ -126,67 +131,79 @@ WARNINGS: Final[tuple[PointWarning, ...]] = tuple(
             (
                 "outside_gas_table",
                 "outside the gas table",
-                "Part of the flow lay at the edge of the property table and was held there: narrow the inputs or"
+                "Part of the flow lay at the edge of the property table and was held there: "
+                "narrow the inputs or"
                 " rebuild the table with the study's own ranges.",
             ),
             (
                 "constricted",
                 "constricted",
-                "The discharge constricts into arcs: expect spots, erosion and unsteady current; lower the voltage"
+                "The discharge constricts into arcs: expect spots, erosion and unsteady current; "
+                "lower the voltage"
                 " or the current limit, or heat the electrodes.",
             ),
             (
                 "current_density",
                 "current density above the diffuse limit",
-                "More than 1 A/cm² on cold metal tends to run as arcs (common practice, no source): enlarge the"
+                "More than 1 A/cm² on cold metal tends to run as arcs (common practice, no "
+                "source): enlarge the"
                 " electrodes, limit the current, or use hot or emitting electrodes.",
             ),
             (
                 "overheating",
                 "discharge tends to constrict",
-                "The current heats the gas that carries it faster than the flow takes it away (overheating number"
+                "The current heats the gas that carries it faster than the flow takes it away "
+                "(overheating number"
                 " above 0.5): lower the current density or shorten the pair.",
             ),
             (
                 "hall_field",
                 "axial Hall field above 4 kV/m",
-                "Above 40 V per cm along the wall, segments break down to their neighbours (Stanford HTGL, DTIC"
+                "Above 40 V per cm along the wall, segments break down to their neighbours "
+                "(Stanford HTGL, DTIC"
                 " ADA025949, 1975): lower the current or the field, or make segments and insulators finer.",
             ),
             (
                 "neighbouring_pairs",
                 "voltage between neighbouring pairs above 4 kV/m",
-                "The voltage between two pairs over the wall between them exceeds 40 V per cm (same source as the"
+                "The voltage between two pairs over the wall between them exceeds 40 V per cm "
+                "(same source as the"
                 " Hall field): move the pairs apart or bring their voltages together.",
             ),
             (
                 "hot_electrons",
                 "electrons hotter than the gas: current underestimated",
-                "The electrons see more than 5 Td (|E − uB| over gas number density) and run hotter than the gas:"
-                " the real current is larger; lower the voltage or raise the pressure to come back into the model.",
+                "The electrons see more than 5 Td (|E − uB| over gas number density) and run "
+                "hotter than the gas:"
+                " the real current is larger; lower the voltage or raise the pressure to come "
+                "back into the model.",
             ),
             (
                 "separation",
                 "flow likely separated at the exit",
-                "The exit pressure is under 0.4 of ambient (common practice, no source): the flow leaves the wall"
+                "The exit pressure is under 0.4 of ambient (common practice, no source): the flow "
+                "leaves the wall"
                 " and thrust is wrong; shorten the exit or raise the chamber pressure.",
             ),
             (
                 "magnet_temperature",
                 "magnet above its grade's limit",
-                "The blocks lose field for good above their grade's limit: cool or shield them, or take a grade for"
+                "The blocks lose field for good above their grade's limit: cool or shield them, "
+                "or take a grade for"
                 " higher temperature.",
             ),
             (
                 "cold_gas",
                 "gas below 1500 K",
-                "The seed condenses in gas this cold (assumed limit) and conducts less than computed: shorten the"
+                "The seed condenses in gas this cold (assumed limit) and conducts less than "
+                "computed: shorten the"
                 " channel, raise the efficiency or expand less.",
             ),
             (
                 "seed_not_soluble",
                 "seed not soluble in the water given",
-                "The seed's carrier water cannot hold this much salt at 20 °C: raise gas.seed_water or heat the"
+                "The seed's carrier water cannot hold this much salt at 20 °C: raise "
+                "gas.seed_water or heat the"
                 " feed.",
             ),
         )

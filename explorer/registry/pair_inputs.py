@@ -32,7 +32,8 @@ PAIR_INPUTS: Final[tuple[Quantity, ...]] = (
         unit="V",
         shown_unit="V",
         symbol="V_0",
-        sentence="Voltage lost at both electrodes together before any current flows (sheaths, work functions).",
+        sentence="Voltage lost at both electrodes together before any current flows (sheaths, work "
+        "functions).",
         low=0.0,
         low_open=False,
         per_pair=True,

@@ -1,4 +1,4 @@
-"""Outputs of one pair of electrodes and its circuit; at top level those of the only pair, or sums where they add."""
+"""Outputs of one pair of electrodes and its circuit; at top level those of the only pair, or sums."""
 
 from functools import partial
 from typing import Final
@@ -165,7 +165,8 @@ PAIR_OUTPUTS: Final[tuple[Quantity, ...]] = (
         adds=True,
         address="force_from_current",
         symbol="I B g",
-        sentence="The most force that the plasma current can give: current × field × gap at the pair's middle.",
+        sentence="The most force that the plasma current can give: current × field × gap at the pair's "
+        "middle.",
         sign=_WITH_GAS,
     ),
     _bound(
@@ -174,7 +175,8 @@ PAIR_OUTPUTS: Final[tuple[Quantity, ...]] = (
         adds=True,
         address="force_from_diffuse_limit",
         symbol="j_d B V",
-        sentence="Force at the diffuse limit of current density (1 A/cm²) over the volume between the electrodes.",
+        sentence="Force at the diffuse limit of current density (1 A/cm²) over the volume between the "
+        "electrodes.",
     ),
     _bound(
         address="force_per_power",

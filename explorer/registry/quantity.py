@@ -48,8 +48,8 @@ class Quantity:
 
     def bounds_words(self) -> str:
         """Return the physical bounds as words in the shown unit: "above 0 mm", "between 0 % and 100 %"."""
-        low = units.shown(self.low, self.unit, self.shown_unit)
-        high = units.shown(self.high, self.unit, self.shown_unit)
+        low = self.scale.text(self.low, 6)
+        high = self.scale.text(self.high, 6)
         if self.high == INFINITY:
             if self.low == -INFINITY:
                 return "any number"

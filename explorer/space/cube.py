@@ -1,7 +1,7 @@
 """The space of uncertain inputs: from the unit cube to physical values, correlations included.
 
-Rank correlations (Spearman's) are met by a Gaussian copula whose parameter is 2 sin(π·rank/6), exact for normal
-scores: K. Pearson, "On further methods of determining correlation", 1907 (from memory).
+Rank correlations (Spearman's) are met by a Gaussian copula whose parameter is 2 sin(π·rank/6), exact for
+normal scores: K. Pearson, "On further methods of determining correlation", 1907 (from memory).
 """
 
 import math
@@ -60,7 +60,7 @@ class InputSpace:
     def in_registry_order(
         cls, inputs: Iterable[Uncertain], correlations: Iterable[Correlation] = ()
     ) -> "InputSpace":
-        """Return the space with its inputs in the registry's order, so that a file's order changes nothing."""
+        """Return the space with its inputs in the registry's order: a file's order changes nothing."""
         ordered = sorted(inputs, key=lambda item: registry.position(item.address))
         return cls(tuple(ordered), tuple(correlations))
 
@@ -105,8 +105,8 @@ class InputSpace:
         Parameters
         ----------
         unit_cube
-            Shape (points, rows), each coordinate in (0, 1) [-]. A coordinate of exactly 0 or 1 has no value for
-            most distributions and is refused: shift it before.
+            Shape (points, rows), each coordinate in (0, 1) [-]. A coordinate of exactly 0 or 1 has no value
+            for most distributions and is refused: shift it before.
 
         Returns
         -------
@@ -148,7 +148,7 @@ class InputSpace:
         )
 
     def product_moment_correlations(self) -> Array:
-        """Return Pearson's correlations of the rows' values that the copula brings about; shape (rows, rows)."""
+        """Return Pearson's correlations of the rows' values under the copula; shape (rows, rows)."""
         matrix = np.eye(self.dimension)
         by_address = {item.address: item for item in self.inputs}
         for correlation in self.correlations:
@@ -192,14 +192,18 @@ def _check_correlations(space: InputSpace) -> None:
         if a == b:
             raise CorrelationError(f"{a} is correlated with itself")
         if not -1 < correlation.rank < 1:
-            raise CorrelationError(f"the rank correlation of {a} and {b} must lie between -1 and 1, both excluded")
+            raise CorrelationError(
+                f"the rank correlation of {a} and {b} must lie between -1 and 1, both excluded"
+            )
         key = (frozenset((a, b)), correlation.part)
         if key in seen:
             raise CorrelationError(f"the correlation of {a} and {b} is stated twice")
         seen.add(key)
         for address in (a, b):
             if Row(address, correlation.part) not in [Row(row.address, row.part) for row in space.rows]:
-                raise CorrelationError(f"correlated, but without an uncertain {correlation.part} part: {address}")
+                raise CorrelationError(
+                    f"correlated, but without an uncertain {correlation.part} part: {address}"
+                )
     if np.linalg.eigvalsh(space.score_correlations).min() <= _SMALLEST_EIGENVALUE:
         worst = _pair_to_blame(space)
         raise CorrelationError(

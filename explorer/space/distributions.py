@@ -1,9 +1,10 @@
 """Distributions that a study can give to what it doesn't know, all with one interface.
 
-Each returns values at given probabilities (`quantile`), probabilities at given values (`cumulative`), its mean, its
-standard uncertainty and one phrase for a reader. Written on scipy.special alone: scipy.stats costs half a second of
-start-up. Sources: JCGM 101:2008, clause 6.4 (normal, rectangular, triangular, t from readings); the lognormal is
-given by its median and the factor that holds 95 % of it, a cut distribution is the one before the cut renormalised.
+Each returns values at given probabilities (`quantile`), probabilities at given values (`cumulative`), its
+mean, its standard uncertainty and one phrase for a reader. Written on scipy.special alone: scipy.stats costs
+half a second of start-up. Sources: JCGM 101:2008, clause 6.4 (normal, rectangular, triangular, t from
+readings); the lognormal is given by its median and the factor that holds 95 % of it, a cut distribution is
+the one before the cut renormalised.
 """
 
 import math
@@ -20,8 +21,8 @@ Array = NDArray[np.float64]
 
 Z_95: Final[float] = float(special.ndtri(0.975))  #: two-sided 95 % point of the standard normal
 
-# Nodes in probability for expectations: evenly spaced normal scores, on which the trapezoid rule converges faster
-# than any power because the weight falls off smoothly.
+# Nodes in probability for expectations: evenly spaced normal scores, on which the trapezoid rule converges
+# faster than any power because the weight falls off smoothly.
 _SCORES: Final[Array] = np.linspace(-8.0, 8.0, 1601)
 NODES: Final[Array] = np.asarray(special.ndtr(_SCORES))
 WEIGHTS: Final[Array] = np.exp(-0.5 * _SCORES**2) / np.exp(-0.5 * _SCORES**2).sum()
@@ -145,7 +146,8 @@ class Triangular:
         """Return the probability below x."""
         width, rise, fall = self.high - self.low, self.peak - self.low, self.high - self.peak
         inside = np.clip(x, self.low, self.high)
-        with np.errstate(invalid="ignore", divide="ignore"):  # a peak at a limit leaves one side without width
+        # a peak at a limit leaves one side without width
+        with np.errstate(invalid="ignore", divide="ignore"):
             below = (inside - self.low) ** 2 / (width * rise)
             above = 1 - (self.high - inside) ** 2 / (width * fall)
         return np.where(inside < self.peak, below, np.where(self.high > self.peak, above, 1.0))

@@ -1,7 +1,7 @@
 """One uncertain input: what is unknown about it, what scatters, and where its values end.
 
-*Unknown* is fixed but not known; *scatter* falls anew at each firing. An input with both enters as two independent
-rows whose deviations add about the centre: value = unknown + (scatter − its mean).
+*Unknown* is fixed but not known; *scatter* falls anew at each firing. An input with both enters as two
+independent rows whose deviations add about the centre: value = unknown + (scatter − its mean).
 """
 
 import math
@@ -16,7 +16,8 @@ from explorer.units import Scale
 
 Part = Literal["unknown", "scatter"]
 
-TAIL_ALLOWED: Final[float] = 1e-6  #: share of a distribution that may lie outside the physical bounds, and is cut
+#: Share of a distribution that may lie outside the physical bounds; it is cut.
+TAIL_ALLOWED: Final[float] = 1e-6
 
 _NEGLIGIBLE: Final[float] = 1e-12  #: a share outside that no sample of this project's sizes will meet
 
@@ -86,7 +87,7 @@ class Uncertain:
         return float(WEIGHTS @ (below + (1 - upto)))
 
     def _scatter_edges(self, unknown: Array) -> tuple[Array, Array]:
-        """Return the probabilities between which the scatter stays inside, given the unknown part's values."""
+        """Return the probabilities between which the scatter stays inside, given the unknown values."""
         scatter = self._stated("scatter")
         deviation = unknown - scatter.mean
         return scatter.cumulative(self.low - deviation), scatter.cumulative(self.high - deviation)

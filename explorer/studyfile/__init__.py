@@ -1,6 +1,7 @@
 """From text to a study: TOML, units, value grammar, and every check that a study must pass before it runs."""
 
 from explorer.studyfile.error import StudyError
+from explorer.studyfile.propellants import field_profile_of, fuel_of, oxidizer_of, seed_of
 from explorer.studyfile.reading import parse_study, read_inputs, read_study
 from explorer.studyfile.sections import (
     Amount,
@@ -14,6 +15,7 @@ from explorer.studyfile.sections import (
     Target,
 )
 from explorer.studyfile.study import Study
+from explorer.studyfile.template import template_text, template_values_left
 
 __all__ = [
     "Amount",
@@ -27,7 +29,13 @@ __all__ = [
     "Study",
     "StudyError",
     "Target",
+    "field_profile_of",
+    "fuel_of",
+    "oxidizer_of",
     "parse_study",
     "read_inputs",
     "read_study",
+    "seed_of",
+    "template_text",
+    "template_values_left",
 ]

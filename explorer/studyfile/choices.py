@@ -29,7 +29,8 @@ def choices_of(document: Document, pairs: tuple[str, ...]) -> tuple[dict[str, st
     choices: dict[str, str] = {}
     origin: dict[str, str] = {}
     for entry in registry.CHOICES:
-        for address in [entry.address.replace("*", pair) for pair in pairs] if "*" in entry.address else [entry.address]:
+        addresses = {entry.address.replace("*", pair): None for pair in pairs}  # one for all, or one a pair
+        for address in addresses:
             written = at(document, address)
             if written is not None:
                 choices[address], origin[address] = _option(address, written, entry.options), "yours"
@@ -94,7 +95,8 @@ def _check_sources(choices: Mapping[str, str], pairs: tuple[str, ...]) -> None:
         address = f"electrodes.{pair}.source.kind"
         if choices[address] != wanted:
             raise StudyError(
-                f'{address}: a {choices[address]} does not fit the mode "{mode}", which takes a {wanted}', address
+                f'{address}: a {choices[address]} does not fit the mode "{mode}", which takes a {wanted}',
+                address,
             )
 
 

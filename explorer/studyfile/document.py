@@ -20,7 +20,10 @@ ALTERNATIVES: Final = (  # of each group a study states one: stating another rep
     ("ambient.pressure", "ambient.altitude"),
 )
 
-_RUN_KEYS: Final = ("target.quantity", "target.at_least", "target.at_most", "target.chance", "run.random_number")
+_RUN_KEYS: Final = (
+    *(f"target.{key}" for key in ("quantity", "at_least", "at_most", "chance")),
+    "run.random_number",
+)
 
 
 def document_of_file(path: Path) -> Document:
@@ -102,7 +105,8 @@ def replaced(document: Document, replacements: Mapping[str, object]) -> Document
     for address in replacements:
         _check_address(address, document)
     items = [
-        (tuple(address.split(".")), _value_of_text(address, written)) for address, written in replacements.items()
+        (tuple(address.split(".")), _value_of_text(address, written))
+        for address, written in replacements.items()
     ]
     return _with_items(document, items)
 

@@ -66,8 +66,8 @@ def _check_inlet(central: Mapping[str, float]) -> None:
     inlet = central["channel.gap_in"] * central["channel.width_in"]
     if inlet < throat:
         raise StudyError(
-            f"the channel's inlet ({1e6 * inlet:.4g} mm²) is smaller than the throat ({1e6 * throat:.4g} mm²):"
-            " enlarge channel.gap_in or channel.width_in",
+            f"the channel's inlet ({1e6 * inlet:.4g} mm²) is smaller than the throat"
+            f" ({1e6 * throat:.4g} mm²): enlarge channel.gap_in or channel.width_in",
             "channel.gap_in",
         )
 

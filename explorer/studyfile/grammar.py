@@ -1,7 +1,7 @@
-"""The grammar of values as a whole: a text, number or table becomes an exact value or an uncertain input, in bounds.
+"""The grammar of values: a text, number or table becomes an exact value or an uncertain input, in bounds.
 
-More than 1e-6 of a distribution outside the physical bounds is refused, with the form that is cut there ready to
-paste; less than that is cut by the space.
+More than 1e-6 of a distribution outside the physical bounds is refused, with the form that is cut there ready
+to paste; less than that is cut by the space.
 """
 
 import math
@@ -36,9 +36,9 @@ def value(address: str, written: object, quantity: Quantity) -> float | Uncertai
     """
     try:
         found = _read(address, written, quantity)
-        return _exact_in_bounds(found, written, quantity) if isinstance(found, float) else _uncertain_in_bounds(
-            found, written, quantity
-        )
+        if isinstance(found, Uncertain):
+            return _uncertain_in_bounds(found, written, quantity)
+        return _exact_in_bounds(found, written, quantity)
     except UnitError as error:
         raise StudyError(f"{address}: {error}", address) from error
 

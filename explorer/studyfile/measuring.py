@@ -18,6 +18,7 @@ from explorer.studyfile.sections import (
     Setup,
     Target,
 )
+from explorer.studyfile.texts import without_coverage
 from explorer.units import UnitError
 
 
@@ -83,7 +84,7 @@ def flattened(table: Mapping[str, Any], leaves: Iterable[str] = ()) -> dict[str,
 
 
 def amount(where: str, written: object, quantity: Quantity) -> Amount:
-    """Return a standard uncertainty: "0.3 N", "1 %", "0.3 N + 1 %", "5 % of reading", each also with (k=2)."""
+    """Return a standard uncertainty: "0.3 N", "0.3 N + 1 %", "5 % of reading", each also with (k=2)."""
     if isinstance(written, bool) or not isinstance(written, int | float | str):
         raise StudyError(f"{where}: expected a standard uncertainty, got {written}", where)
     parts = [_amount_part(where, text, quantity) for text in str(written).split(" + ")]
@@ -91,19 +92,16 @@ def amount(where: str, written: object, quantity: Quantity) -> Amount:
 
 
 def _amount_part(where: str, text: str, quantity: Quantity) -> Amount:
-    body, of_reading = text.strip(), text.strip().endswith(_OF_READING)
-    coverage = 1.0
-    if body.endswith("(k=2)"):
-        body, coverage = body.removesuffix("(k=2)").strip(), 2.0
-        of_reading = body.endswith(_OF_READING)
     try:
-        number, unit = units.number_and_unit(body.removesuffix(_OF_READING).strip())
+        body, coverage = without_coverage(units.plain(text))
+        of_reading = body.endswith(_OF_READING)
+        number, unit = units.number_and_unit(body.removesuffix(_OF_READING))
         if number <= 0:
-            raise UnitError(f'a standard uncertainty must be above zero; got "{text}"')
+            raise UnitError(f'a standard uncertainty must be above zero; got "{text.strip()}"')
         if unit == "%" and quantity.unit == "1" and not of_reading:
             raise UnitError(
-                f'"{text}" could mean two things: write {number / 100:g} for percentage points, or'
-                f' "{number:g} {_OF_READING}" for a share of the value'
+                f'"{text.strip()}" could mean two things: write {number / 100:g} for percentage points, or'
+                f' "{number:g} %{_OF_READING}" for a share of the value'
             )
         if unit == "%":
             return Amount(relative=number / 100 / coverage)
@@ -112,7 +110,7 @@ def _amount_part(where: str, text: str, quantity: Quantity) -> Amount:
         raise StudyError(f"{where}: {error}", where) from error
 
 
-_OF_READING: Final = "% of reading"
+_OF_READING: Final = " of reading"
 
 
 def instruments(tables: Iterable[schema.InstrumentTable], pairs: tuple[str, ...]) -> tuple[Instrument, ...]:
@@ -204,19 +202,21 @@ def _measurement(
         hint = f': did you mean "{guess}"?' if guess else ""
         raise StudyError(f'{where}: the study has no setup "{table.setup}"{hint}', where)
     pins = {
-        address: _reading(f"{where}: pins {address}", written, known_quantity(address, pairs, where, "input"), ())
+        address: _reading(
+            f"{where}: pins {address}", written, known_quantity(address, pairs, where, "input"), ()
+        )
         for address, written in flattened(table.pins, ("random", "common")).items()
     }
     observes = _observes(where, table.observes, pairs, instruments)
     if not pins and not observes:
         raise StudyError(f"{where}: neither pins an input nor observes an output", where)
     settings = {
-        address: exact_value(f"{where}: settings {address}", written, known_quantity(address, pairs, where, "input"))
+        address: exact_value(
+            f"{where}: settings {address}", written, known_quantity(address, pairs, where, "input")
+        )
         for address, written in flattened(table.settings).items()
     }
-    return Measurement(
-        table.name, float(table.hours), pins, observes, settings, table.setup, table.repeats
-    )
+    return Measurement(table.name, float(table.hours), pins, observes, settings, table.setup, table.repeats)
 
 
 def _observes(
@@ -229,7 +229,10 @@ def _observes(
     if isinstance(written, Mapping):
         return {
             address: _reading(
-                f"{where}: observes {address}", item, known_quantity(address, pairs, where, "output"), instruments
+                f"{where}: observes {address}",
+                item,
+                known_quantity(address, pairs, where, "output"),
+                instruments,
             )
             for address, item in flattened(written, ("random", "common")).items()
         }
@@ -268,6 +271,8 @@ def _reading(where: str, written: object, quantity: Quantity, instruments: Itera
 def _check_names(kind: str, names: list[str]) -> None:
     for name in names:
         if not registry.is_name(name):
-            raise StudyError(f'{kind} "{name}": a name has small letters, digits and _, and begins with a letter')
+            raise StudyError(
+                f'{kind} "{name}": a name has small letters, digits and _, and begins with a letter'
+            )
         if names.count(name) > 1:
             raise StudyError(f'{kind} "{name}" stands twice')

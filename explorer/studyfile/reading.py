@@ -1,4 +1,4 @@
-"""The entries to this package: a study from a file or a text, values replaced, and inputs for a plain callable."""
+"""The entries to this package: a study from a file or a text, and inputs for a plain callable."""
 
 from collections.abc import Mapping
 from pathlib import Path
@@ -28,7 +28,7 @@ def read_study(path: str | Path, replacements: Mapping[str, object] | None = Non
 def parse_study(
     text: str, folder: str | Path | None = None, replacements: Mapping[str, object] | None = None
 ) -> Study:
-    """Return the study of a text; file names in it count from `folder`. `like` needs a file and is refused."""
+    """Return the study of a text; file names in it count from `folder`."""
     raw = document.document_of_text(text, None if folder is None else Path(folder))
     return _resolved(raw, None, replacements or {})
 
@@ -56,8 +56,8 @@ def read_inputs(
     Parameters
     ----------
     inputs
-        Names to the texts, numbers and tables of the value grammar, or to distributions. A name that the registry
-        knows is held to its unit and bounds; another one is read in the SI unit of what is written.
+        Names to the texts, numbers and tables of the value grammar, or to distributions. A name that the
+        registry knows is held to its unit and bounds; another one is read in the SI unit of what is written.
     correlations
         Between the names.
     """
@@ -94,7 +94,7 @@ def _unregistered(name: str, written: object) -> Quantity:
 
 
 def _unit_of(written: object) -> str:
-    """Return the last unit written in a value: that of "0.48 ± 0.02 T" is T, that of "12 bar ± 2 %" is bar."""
+    """Return the unit written in a value: that of "0.48 ± 0.02 T" is T, that of "12 bar ± 2 %" is bar."""
     if isinstance(written, Mapping):
         items: list[Any] = [item for key, item in written.items() if key not in ("shared", "part", "factor")]
         return next((unit for unit in map(_unit_of, items) if unit not in ("", "%")), "")

@@ -51,6 +51,7 @@ def study(document: Document, path: Path | None, replacements: Mapping[str, obje
     instruments = measuring.instruments(model.instrument, pairs)
     setups = measuring.setups(model.setup)
     measurements = measuring.measurements(model.measurement, pairs, instruments, setups)
+    _check_settings(measurements, values)
     notes += [_replacement_note(address, exact) for address in replacements if address in values]
     return Study(
         title=model.title,
@@ -166,6 +167,16 @@ def _part(written: str) -> Part:
     if written == "scatter":
         return "scatter"
     raise StudyError(f'correlation: part must be "unknown" or "scatter"; got {written}', "correlation")
+
+
+def _check_settings(
+    measurements: tuple[sections.Measurement, ...], values: Mapping[str, float | Uncertain]
+) -> None:
+    for measurement in measurements:
+        for address in measurement.settings:
+            if address not in values:
+                where = f"measurement {measurement.name}: settings {address}"
+                raise StudyError(f"{where}: this study has no such input", where)
 
 
 def _pinning_something(

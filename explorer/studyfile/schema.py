@@ -1,7 +1,7 @@
 """The keys of a study, checked by pydantic models that are built from the registry.
 
-Unknown keys are refused with the nearest known one. What stands at an input's key is left to the value grammar; what
-stands in the other sections is typed here.
+Unknown keys are refused with the nearest known one. What stands at an input's key is left to the value
+grammar; what stands in the other sections is typed here.
 """
 
 from collections.abc import Mapping

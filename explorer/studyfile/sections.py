@@ -7,7 +7,7 @@ from typing import Final
 
 from explorer import registry
 
-#: Share of the variance of the model's error that a bench and a flight stage have in common; assumed, no source.
+#: Share of the variance of the model's error that bench and flight have in common; assumed, no source.
 SHARED_MODEL_ERROR: Final[float] = 0.5
 
 

@@ -42,7 +42,9 @@ class Study:
 
     def replaced(self, replacements: Mapping[str, object]) -> "Study":
         """Return the study with values replaced whole, as `--set` does: {"magnet.field": "0.6 T"}."""
-        from explorer.studyfile import reading  # which makes studies, so that it cannot be imported before them
+        from explorer.studyfile import (
+            reading,  # which makes studies, so that it cannot be imported before them
+        )
 
         return reading.replaced(self, replacements)
 
@@ -67,7 +69,7 @@ class Study:
         return {
             "mode": self.mode,
             "pairs": list(self.pairs),
-            "choices": dict(sorted(self.choices.items())),
+            "choices": {address: _short(address, word) for address, word in sorted(self.choices.items())},
             "inputs": inputs,
             "distributions": {item.address: repr(item) for item in self.space.inputs},
             "correlations": [asdict(item) for item in self.space.correlations],
@@ -81,10 +83,17 @@ class Study:
 
     @property
     def study_hash(self) -> str:
-        """SHA-256 over the resolved values; title, comments, order, spelling and random number leave it alone."""
+        """SHA-256 over the resolved values; title, comments, spelling and random number leave it alone."""
         resolved = self.as_resolved()
         profile = self.choices.get("magnet.profile.file")
         if profile is not None:  # what stands in the file counts, not where it lies
-            resolved["choices"]["magnet.profile.file"] = hashlib.sha256(Path(profile).read_bytes()).hexdigest()
+            resolved["choices"]["magnet.profile.file"] = hashlib.sha256(
+                Path(profile).read_bytes()
+            ).hexdigest()
         text = json.dumps(resolved, sort_keys=True, ensure_ascii=True)
         return hashlib.sha256(text.encode()).hexdigest()
+
+
+def _short(address: str, word: str) -> str:
+    """Return a choice as a report shows it: of a file its name, for folders differ between machines."""
+    return Path(word).name if address == "magnet.profile.file" else word

@@ -1,7 +1,7 @@
-"""Values written as a table: { low, peak, high }, { median, factor }, { mean, sd, low, high }, { values }, parts.
+"""Values written as a table: { low, peak, high }, { median, factor }, { mean, sd, low, high }, { values } …
 
-Readings give a t distribution with n − 1 degrees of freedom (JCGM 101:2008, 6.4.9.2): of scale s/√n for what is
-unknown, of scale s√(1 + 1/n) for one more reading, the scatter.
+Readings give a t distribution with n − 1 degrees of freedom (JCGM 101:2008, 6.4.9.2): of scale s/√n for what
+is unknown, of scale s√(1 + 1/n) for one more reading, the scatter.
 """
 
 import math
@@ -119,7 +119,9 @@ def _form(table: Table, quantity: Quantity, *, scatter: bool) -> Distribution:
     key = next((key for key in _KEYS_OF_FORM if key in table), None)
     if key is None:
         if {"low", "high"} <= table.keys():
-            raise UnitError(f'write "{table["low"]} .. {table["high"]}" where all in between is equally likely')
+            raise UnitError(
+                f'write "{table["low"]} .. {table["high"]}" where all in between is equally likely'
+            )
         raise UnitError(
             "a table of a value has low, peak, high, or median, factor, or mean, sd, low, high, or values,"
             " or value, unknown, scatter"
@@ -149,7 +151,9 @@ def _lognormal(table: Table, quantity: Quantity) -> Distribution:
     if median <= 0:
         raise UnitError("a median with a factor must be above zero")
     if factor <= 1:
-        raise UnitError(f"the factor (95 % within median/factor … median·factor) must be above 1; got {factor:g}")
+        raise UnitError(
+            f"the factor (95 % within median/factor … median·factor) must be above 1; got {factor:g}"
+        )
     return _cut(Lognormal(median, factor), table, quantity)
 
 

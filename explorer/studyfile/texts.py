@@ -1,7 +1,7 @@
 """Values written as one text or number: "0.48 T", "0.48 ± 0.02 T", "0.48 T limits 0.02 T", "20 .. 60 V".
 
-A ± is one standard uncertainty unless (k=2) follows (GUM, 7.2.3); limits and ranges are rectangular. What could mean
-two things is refused with both spellings.
+A ± is one standard uncertainty unless (k=2) follows (GUM, 7.2.3); limits and ranges are rectangular. What
+could mean two things is refused with both spellings.
 """
 
 import re
@@ -88,8 +88,8 @@ def _refuse_ambiguous_percent(number: float, unit: str, width: float, word: str,
     relative = abs(number) * width / 100
     if unit == "%":
         raise UnitError(
-            f'"{number:g} % {word} {width:g} %" could mean two things: write "{number:g} {word} {relative:g} %"'
-            f' for {width:g} % of the value, or "{number:g} {word} {width:g} %" for percentage points'
+            f'"{number:g} % {word} {width:g} %" could mean two things: write'
+            f' "{number:g} {word} {relative:g} %" for {width:g} % of the value, or "{number:g} {word} {width:g} %" for percentage points'
         )
     if quantity.high > 1 or (number <= 1 and quantity.shown_unit != "%"):
         raise UnitError(
@@ -99,7 +99,7 @@ def _refuse_ambiguous_percent(number: float, unit: str, width: float, word: str,
 
 
 def spread(written: object, quantity: Quantity, centre: float) -> Distribution:
-    """Return the distribution of a ± about a centre [SI]: "0.02 T", "4 %", "0.04 T (k=2)", "limits 0.02 T"."""
+    """Return a distribution of a ± about a centre [SI]: "0.02 T", "4 %", "0.04 T (k=2)", "limits 0.02 T"."""
     if isinstance(written, bool) or not isinstance(written, int | float | str):
         raise UnitError(f"expected a ± such as {example(quantity)}, got {written}")
     body, coverage = without_coverage(units.plain(str(written)))
@@ -166,7 +166,7 @@ def without_coverage(text: str) -> tuple[str, float]:
 
 
 def unit_written(text: str) -> str:
-    """Return the unit of a value's text: that of its centre, or else of its ± or its high end; "" for none."""
+    """Return the unit of a value's text: that of its centre, else of its ± or high end; "" for none."""
     body = without_coverage(" ".join(text.split()))[0]
     for separator in (_PLUS_MINUS, _LIMITS, _RANGE):
         parts = separator.split(body)

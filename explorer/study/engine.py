@@ -1,0 +1,238 @@
+"""A study as something to evaluate: its design, the ranges that its gas table must cover, and the callable."""
+
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+from typing import Final
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from explorer import registry, run
+from explorer.physics import compounds
+from explorer.physics.compounds import Compound
+from explorer.physics.field_profile import FieldProfile, profile_from_text
+from explorer.stage.design import Design, Pair, Propellants
+from explorer.stage.table import GasTable
+from explorer.studyfile import Study, StudyError
+
+#: Tail of an uncertain input beyond which its gas table need not reach, and the most standard uncertainties.
+_TAIL: Final[float] = 1e-8
+_MOST_UNCERTAINTIES: Final[float] = 8.0
+
+
+def _compound(study: Study, role: str) -> Compound:
+    """The study's fuel or oxidizer."""
+    name = study.choices[f"gas.{role}"]
+    if name == "custom":
+        place = f"gas.custom_{role}"
+        return compounds.custom_compound(
+            f"custom {role}",
+            study.choices[f"{place}.formula"],
+            enthalpy_of_formation=study.exact[f"{place}.enthalpy_of_formation"],
+            phase=study.choices.get(f"{place}.phase", "liquid"),
+        )
+    if name == "hydrogen peroxide":
+        return compounds.hydrogen_peroxide(study.exact["gas.oxidizer_concentration"])
+    return (compounds.FUELS if role == "fuel" else compounds.OXIDIZERS)[name]
+
+
+def _profile(study: Study) -> FieldProfile | None:
+    """The measured field, where the study has one; it must cover the channel."""
+    name = study.choices.get("magnet.profile.file")
+    if name is None:
+        return None
+    try:
+        profile = profile_from_text(Path(name).read_text(encoding="utf-8"), name=Path(name).name)
+    except (OSError, ValueError) as error:
+        raise StudyError(f"magnet.profile.file: {error}") from error
+    length = study.central()["channel.length"]
+    if profile.x[0] > 0.0 or profile.x[-1] < length:
+        raise StudyError(
+            f"magnet.profile.file covers {profile.x[0] * 1e3:g} … {profile.x[-1] * 1e3:g} mm, but the channel"
+            f" runs from 0 to {length * 1e3:g} mm: measure or extend the field map over the whole channel"
+        )
+    return profile
+
+
+def design_of(study: Study) -> Design:
+    """The study's choices as the stage reads them.
+
+    Parameters
+    ----------
+    study : Study
+
+    Raises
+    ------
+    StudyError
+        If a compound or a field map can't be read.
+    """
+    pairs = tuple(
+        Pair(
+            name,
+            study.choices[f"electrodes.{name}.layout"] == "segmented",
+            study.choices[f"electrodes.{name}.source.kind"] == "supply",
+        )
+        for name in study.pairs
+    )
+    try:
+        propellants = Propellants(
+            _compound(study, "fuel"), _compound(study, "oxidizer"), compounds.SEEDS[study.choices["gas.seed"]]
+        )
+    except ValueError as error:
+        raise StudyError(str(error)) from error
+    return Design(propellants, pairs, study.choices["magnet.kind"], _profile(study))
+
+
+def ranges_of(study: Study, samples: Mapping[str, ArrayLike]) -> dict[str, tuple[float, float]]:
+    """Lowest and highest value of every input over the study's distributions and the samples.
+
+    Parameters
+    ----------
+    study : Study
+    samples : mapping
+        SI by address.
+
+    Returns
+    -------
+    dict
+        [SI] by address.
+    """
+    ranges = {address: (value, value) for address, value in study.central().items()}
+    for item in study.space.inputs:
+        parts = [part for part in (item.unknown, item.scatter) if part is not None]
+        ends = np.array([part.quantile(np.array([_TAIL, 1 - _TAIL])) - part.mean for part in parts]).sum(axis=0)
+        reach = _MOST_UNCERTAINTIES * item.standard_uncertainty
+        low, high = item.centre + max(ends[0], -reach), item.centre + min(ends[1], reach)
+        ranges[item.address] = (max(low, item.low), min(high, item.high))
+    for address, values in samples.items():
+        low, high = ranges[address]
+        if address in study.space.central():
+            ranges[address] = (min(low, float(np.min(values))), max(high, float(np.max(values))))
+        else:
+            ranges[address] = (float(np.min(values)), float(np.max(values)))
+    return ranges
+
+
+class Stage:
+    """A study's stage as a callable on arrays: values by address in, quantities by address out (SI).
+
+    Parameters
+    ----------
+    study : Study
+        What is evaluated.
+    quantities : sequence of str
+        Outputs wanted.
+    samples : mapping
+        Values that the gas table must cover beside the study's own distributions. With `at_samples_only` nothing
+        else is covered.
+    jobs : int
+        [-] processes for a table that must be built, threads for points.
+    progress : callable, optional
+        Told (done, total) while a table is built.
+    """
+
+    def __init__(
+        self,
+        study: Study,
+        quantities: Sequence[str],
+        *,
+        samples: Mapping[str, ArrayLike] | None = None,
+        at_samples_only: bool = False,
+        jobs: int = 1,
+        progress: run.Progress | None = None,
+    ) -> None:
+        self.study = study
+        self.quantities = tuple(quantities)
+        self.jobs = jobs
+        self.design = design_of(study)
+        self.central = study.central()
+        self.grade = study.choices.get("magnet.blocks.grade")
+        given = dict(samples or {})
+        if at_samples_only:
+            values = {**self.central, **given}
+            ranges = {a: (float(np.min(v)), float(np.max(v))) for a, v in values.items()}
+        else:
+            ranges = ranges_of(study, given)
+        try:
+            self.table: GasTable = run.table_for(self.design, ranges, jobs=jobs, progress=progress)
+        except (ArithmeticError, ValueError) as error:
+            raise StudyError(f"the gas can't be modelled: {error}") from error
+
+    def values(self, samples: Mapping[str, ArrayLike]) -> dict[str, ArrayLike]:
+        """All inputs: the samples, and the central value of what isn't sampled."""
+        return {**self.central, **samples}
+
+    def chunk(self, samples: Mapping[str, ArrayLike]) -> run.Evaluated:
+        """One chunk of points, in this thread."""
+        return run.chunk(self.design, self.values(samples), self.table, self.quantities, self.grade)
+
+    def points(
+        self, samples: Mapping[str, ArrayLike], *, progress: run.Progress | None = None
+    ) -> run.Evaluated:
+        """A series of points, in threads."""
+        return run.points(
+            self.design,
+            self.values(samples),
+            self.table,
+            self.quantities,
+            grade=self.grade,
+            jobs=self.jobs,
+            progress=progress,
+        )
+
+    def __call__(self, samples: Mapping[str, ArrayLike]) -> dict[str, NDArray[np.float64]]:
+        """The contract's model: quantities by address, NaN where a point carries no number."""
+        return self.points(samples).quantities
+
+
+def quantities_of(study: Study, quantities: Sequence[str] | None) -> tuple[str, ...]:
+    """The outputs wanted, checked; all of them if None.
+
+    Parameters
+    ----------
+    study : Study
+    quantities : sequence of str or None
+        Addresses.
+
+    Raises
+    ------
+    StudyError
+        If one isn't an output of this study.
+    """
+    known = registry.outputs_of(study.pairs)
+    if quantities is None:
+        return known
+    for address in quantities:
+        if address not in known:
+            guess = registry.nearest(address, known)
+            hint = f'; did you mean "{guess}"?' if guess else ""
+            raise StudyError(f'"{address}" is not an output of this study{hint}')
+    return tuple(quantities)
+
+
+def refuse_bad_samples(study: Study, samples: Mapping[str, ArrayLike]) -> None:
+    """Raise if a column isn't an input of the study, or holds values that it can't have.
+
+    Parameters
+    ----------
+    study : Study
+    samples : mapping
+        SI by address.
+
+    Raises
+    ------
+    StudyError
+        One sentence.
+    """
+    known = study.central()
+    for address, values in samples.items():
+        if address not in known:
+            guess = registry.nearest(str(address), known)
+            hint = f'; did you mean "{guess}"?' if guess else ""
+            raise StudyError(f'"{address}" is not an input of this study{hint}')
+        quantity = registry.quantity(address)
+        inside = quantity.inside(np.asarray(values, dtype=np.float64))
+        if not np.all(inside):
+            worst = np.asarray(values, dtype=np.float64).ravel()[np.argmin(np.ravel(inside))]
+            raise StudyError(f"{address} must lie {quantity.bounds_words()}; got {worst:g} {quantity.unit}")
+

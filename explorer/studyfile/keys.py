@@ -1,0 +1,132 @@
+"""All keys and results as Markdown, written from the registry: `python -m explorer.studyfile.keys`."""
+
+import sys
+from collections.abc import Iterable
+from typing import Final
+
+from explorer import registry
+from explorer.registry import Choice, Named, PointWarning, Quantity
+
+_HEAD: Final = """# Keys of a study, and what comes out
+
+Written from the registry by `python -m explorer.studyfile.keys > studies/KEYS.md`; edit the registry instead.
+`electrodes.<pair>.…` stands once for each pair, `<pair>` being a name of your own.
+
+## How a value is written
+
+| written | read as |
+|---|---|
+| `"0.48 T"` | exact |
+| `"0.48 ± 0.02 T"`, `"0.48 +/- 0.02 T"`, `"0.48 T ± 4 %"` | normal, one standard uncertainty |
+| `"0.48 ± 0.04 T (k=2)"` | normal, expanded uncertainty |
+| `"0.48 T limits 0.02 T"` | anything within the limits, a maker's tolerance |
+| `"20 .. 60 V"` | anything in between, equally likely |
+| `"1.0 ± 0.2 %"` | percentage points |
+| `{ low, peak, high }` | triangular |
+| `{ median, factor }` | lognormal, 95 % within median/factor … median·factor |
+| `{ mean, sd, low, high }` | normal, cut; mean and sd before the cut |
+| `{ values = [...] }` | four or more readings: t distribution of their mean |
+| `{ value, unknown, scatter }` | what a test can pin down, and what falls anew at each firing |
+
+Any table may carry `shared = "name"`: the same thing in several studies, drawn once for all of them.
+Plain numbers may stand without quotes; a value with a unit needs them. °C is read, its ± in kelvin.
+"""
+
+
+def keys_markdown() -> str:
+    """Return the whole document."""
+    sections = [
+        _HEAD,
+        _table(
+            "Inputs", ("key", "unit", "possible", "default", "what it is"), map(_input_row, registry.INPUTS)
+        ),
+        "Inputs without ± in a study: "
+        + ", ".join(f"`{_key(q.address)}`" for q in registry.INPUTS if not q.may_be_uncertain)
+        + ".\n",
+        _table("Words", ("key", "one of", "default", "what it is"), map(_choice_row, registry.CHOICES)),
+        _table("Fuels", ("name", "what it is"), map(_named_row, registry.FUELS)),
+        _table("Oxidizers", ("name", "what it is"), map(_named_row, registry.OXIDIZERS)),
+        _table("Seeds", ("name", "what it is"), map(_named_row, registry.SEEDS)),
+        _OTHER,
+        _table(
+            "Results",
+            ("name", "unit", "per pair", "what it is", "sign"),
+            map(_output_row, registry.OUTPUTS),
+        ),
+        "Per pair: also as `electrodes.<pair>.<name>`. With several pairs the top level holds the "
+        "sum where the"
+        ' column says "adds", and nothing where it says "yes".\n',
+        _table("Statuses of a point", ("status", "what it means"), map(_named_row, registry.STATUSES)),
+        _table("Warnings of a point", ("code", "title", "what to do"), map(_warning_row, registry.WARNINGS)),
+    ]
+    return "\n".join(sections)
+
+
+_OTHER: Final = """## Other sections
+
+| section | keys |
+|---|---|
+| top | `title`, `mode`, `like` (another study, of which this one states only what differs; one level) |
+| `[target]` | `quantity`, `at_least`, `at_most`, `chance` (0.5 if absent) |
+| `[run]` | `random_number` (1 if absent) |
+| `[[correlation]]` | `between = [a, b]`, `rank` (Spearman's), `part` ("unknown" if absent) |
+| `[model_error]` | a result's name = relative standard uncertainty; `shared` = share common to all stages |
+| `[[instrument]]` | `name`, `reads`, `random`, `common`, `rate`, `bandwidth`, `range` |
+| `[[setup]]` | `name`, `hours` |
+| `[[measurement]]` | `name`, `hours`, `pins`, `observes`, `settings`, `setup`, `repeats` |
+| `[decision]` | `gain_if_met`, `loss_if_not`, `cost_per_hour`, `unit`, `hours` |
+
+Uncertainties of instruments: `"0.3 N"`, `"1 % of reading"`, `"0.3 N + 1 % of reading"`, each a standard
+uncertainty or expanded with `(k=2)`; `random` falls with repeats, `common` does not. A measurement pins
+inputs and observes results, each to one such uncertainty, to `{ random, common }`, or as an instrument by name.
+"""
+
+
+def _key(address: str) -> str:
+    return address.replace("*", "<pair>")
+
+
+def _table(title: str, head: tuple[str, ...], rows: Iterable[tuple[str, ...]]) -> str:
+    lines = [f"## {title}", "", f"| {' | '.join(head)} |", "|" + "---|" * len(head)]
+    lines += [f"| {' | '.join(cell.replace('|', chr(92) + '|') for cell in row)} |" for row in rows]
+    return "\n".join(lines) + "\n"
+
+
+def _unit(quantity: Quantity) -> str:
+    return "" if quantity.shown_unit == "1" else quantity.shown_unit
+
+
+def _input_row(quantity: Quantity) -> tuple[str, ...]:
+    default = ""
+    if quantity.default is not None:
+        default = quantity.shown(quantity.default) + (
+            ", assumed" if quantity.default_origin == "assumed" else ""
+        )
+    sentence = f"{quantity.sentence} Sign: {quantity.sign}." if quantity.sign else quantity.sentence
+    return f"`{_key(quantity.address)}`", _unit(quantity), quantity.bounds_words(), default, sentence
+
+
+def _choice_row(choice: Choice) -> tuple[str, ...]:
+    return (
+        f"`{_key(choice.address)}`",
+        ", ".join(choice.options) or "text",
+        choice.default or "",
+        choice.sentence,
+    )
+
+
+def _output_row(quantity: Quantity) -> tuple[str, ...]:
+    per_pair = ("adds" if quantity.adds else "yes") if quantity.per_pair else ""
+    return f"`{quantity.address}`", _unit(quantity), per_pair, quantity.sentence, quantity.sign
+
+
+def _named_row(named: Named) -> tuple[str, ...]:
+    return f"`{named.name}`", named.sentence
+
+
+def _warning_row(warning: PointWarning) -> tuple[str, ...]:
+    return f"`{warning.code}`", warning.title, warning.sentence
+
+
+if __name__ == "__main__":
+    sys.stdout.write(keys_markdown())
