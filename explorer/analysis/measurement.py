@@ -18,17 +18,40 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
+from scipy.special import expit
 
 from explorer.analysis.regression import Regressors, cross_fitted, left_variance
 from explorer.analysis.scrambles import Estimate, Floats, estimate
 
 _SHRINKAGE: Final[float] = 0.005  #: ridge of the fitted spread, share of the rows; keeps noise out of it
+_SMALL_SHRINKAGE: Final[float] = 1e-5  #: the same of the fitted chance, which may be steep
 _STEPS: Final[int] = 50  #: scoring steps at most; some ten are usual
 _LIMIT: Final[float] = 4.0  #: standard errors by which readings may seem to beat perfect knowledge
 
 
 class MoreThanPerfect(AssertionError):
     """Readings seem to teach more than knowing the quantities exactly would: the calculation is wrong."""
+
+
+@dataclass(frozen=True)
+class Choice:
+    """A choice that hangs on a requirement: to go by "met", or by "not met".
+
+    As it stands it counts right verdicts: its value is E[max(p, 1 − p)] − max(p0, 1 − p0), the share of wrong
+    verdicts avoided. With pay-offs, `on_met` is (gain_if_met, −loss_if_not) and `on_not_met` is (0, 0).
+    """
+
+    met: Sequence[Floats]  #: for each scramble 1 where the requirement is met, else 0, shape (rows,)
+    on_met: tuple[float, float] = (1.0, 0.0)  #: what going by "met" brings if it is met, and if it is not
+    on_not_met: tuple[float, float] = (0.0, 1.0)  #: the same of going by "not met"
+
+    def benefits(self, chance: Floats) -> Floats:
+        """Return what either verdict brings at a chance of meeting the requirement, shape (rows, 2)."""
+        met, not_met = chance[:, None], 1.0 - chance[:, None]
+        return np.asarray(
+            met * np.array([self.on_met[0], self.on_not_met[0]])
+            + not_met * np.array([self.on_met[1], self.on_not_met[1]])
+        )
 
 
 @dataclass(frozen=True)
@@ -157,41 +180,62 @@ def decision_value(known: Regressors, quantities: Sequence[int], benefits: Seque
         For each scramble what each action would bring on each row, shape (rows, actions) [benefit].
     """
     means = np.concatenate(list(benefits)).mean(axis=0)
+    predicted = cross_fitted(known, quantities, [b - means for b in benefits])
+    return _gain(benefits, [p + means for p in predicted])
+
+
+def verdict_value(known: Regressors, quantities: Sequence[int], choice: Choice) -> DecisionValue:
+    """Return what the readings are worth for the verdict on a requirement.
+
+    The chance that it is met, given the readings, is fitted with a logistic link, which may be as steep as
+    the readings are sharp.
+
+    Parameters
+    ----------
+    known : Regressors
+        Readings.
+    quantities : sequence of int
+        Columns of the readings taken [-].
+    choice : Choice
+        Where the requirement is met, and what acting on either verdict brings.
+    """
+    design, met = known.design(quantities), list(choice.met)
+    start = _fitted_logit(np.concatenate(design), np.concatenate(met), np.zeros(design[0].shape[1]))
+    chances = []
+    for place, block in enumerate(design):
+        others = [i for i in range(len(design)) if i != place]
+        unseen = np.concatenate([design[i] for i in others]), np.concatenate([met[i] for i in others])
+        chances.append(expit(block @ _fitted_logit(*unseen, start)))
+    return _gain([choice.benefits(m) for m in choice.met], [choice.benefits(p) for p in chances])
+
+
+def _gain(benefits: Sequence[Floats], expected: Sequence[Floats]) -> DecisionValue:
+    """Return what choosing by the expected benefits gains over choosing the same action everywhere."""
+    means = np.concatenate(list(benefits)).mean(axis=0)
     without = int(np.argmax(means))
     perfect = float(np.concatenate([b.max(axis=1) for b in benefits]).mean() - means[without])
-    predicted = cross_fitted(known, quantities, [b - means for b in benefits])
     gains, changes = [], []
-    for benefit, fitted in zip(benefits, predicted, strict=True):
-        chosen = np.argmax(fitted + means, axis=1)
+    for benefit, fitted in zip(benefits, expected, strict=True):
+        chosen = np.argmax(fitted, axis=1)
         gains.append(float(np.mean(benefit[np.arange(len(benefit)), chosen] - benefit[:, without])))
         changes.append(float(np.mean(chosen != without)))
     value = estimate(gains)
-    if float(value.value) > perfect * (1.0 + 1e-9) + 1e-300:
+    if float(value.value) > perfect + 1e-9 * max(float(np.max(np.abs(means))), perfect):
         raise MoreThanPerfect(f"readings gain {value.value:.6g}, knowing the outcome {perfect:.6g}")
     return DecisionValue(value, estimate(changes), perfect)
 
 
-def verdict_benefits(met: Sequence[Floats]) -> list[Floats]:
-    """Return what saying "met" and "not met" bring: 1 for each right verdict, shape (rows, 2) [-].
-
-    With these `decision_value` is E[max(p, 1 − p)] − max(p0, 1 − p0), the share of wrong verdicts avoided.
-
-    Parameters
-    ----------
-    met : sequence of ndarray
-        For each scramble 1 where the requirement is met, else 0, shape (rows,) [-].
-    """
-    return [np.column_stack([m, 1.0 - m]) for m in met]
-
-
-def pay_off_benefits(met: Sequence[Floats], *, gain_if_met: float, loss_if_not: float) -> list[Floats]:
-    """Return what going ahead and leaving it bring, shape (rows, 2) [pay-off's unit].
-
-    Parameters
-    ----------
-    met : sequence of ndarray
-        As in `verdict_benefits`.
-    gain_if_met, loss_if_not : float
-        Of going ahead, both positive [pay-off's unit].
-    """
-    return [np.column_stack([m * gain_if_met - (1.0 - m) * loss_if_not, np.zeros(len(m))]) for m in met]
+def _fitted_logit(design: Floats, met: Floats, start: Floats) -> Floats:
+    """Return the coefficients of logit P(met) by Newton's steps; the ridge keeps a clear cut finite."""
+    ridge = _SMALL_SHRINKAGE * len(design) * np.eye(design.shape[1])
+    ridge[0, 0] = _SMALL_SHRINKAGE
+    beta = start
+    for _ in range(_STEPS):
+        chance = expit(design @ beta)
+        weight = np.maximum(chance * (1.0 - chance), 1e-6)
+        slope = design.T @ (met - chance) - ridge @ beta
+        step = np.linalg.solve(design.T @ (design * weight[:, None]) + ridge, slope)
+        beta = beta + step * min(1.0, 4.0 / max(float(np.max(np.abs(design @ step))), 1e-300))
+        if float(slope @ step) < 1e-6 * len(design) * _SMALL_SHRINKAGE:
+            break
+    return beta

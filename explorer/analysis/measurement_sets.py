@@ -17,10 +17,11 @@ import numpy as np
 import pandas as pd
 
 from explorer.analysis.measurement import (
+    Choice,
     DecisionValue,
-    decision_value,
     left_range,
     refuse_more_than_perfect,
+    verdict_value,
 )
 from explorer.analysis.regression import Regressors, centred, left_variance, regressors
 from explorer.analysis.scrambles import Estimate, Floats, estimate, root
@@ -47,7 +48,7 @@ class MeasurementRanking:
 
     table: pd.DataFrame
     """Indexed by measurement, least left first: hours (with its set-up), left, left_standard_error,
-    left_range_low, left_range_high, fall_per_hour; with benefits also value, value_standard_error, change."""
+    left_range_low, left_range_high, fall_per_hour; with a choice also value, value_standard_error, change."""
     sets: (
         pd.DataFrame
     )  #: every set computed: names (tuple), hours, left, left_standard_error; least left first
@@ -110,7 +111,7 @@ def rank_measurements(
     *,
     setup_hours: Mapping[str, float],
     hours_given: float = np.inf,
-    benefits: Sequence[Floats] | None = None,
+    choice: Choice | None = None,
     left_if_all_known: Estimate | None = None,
 ) -> MeasurementRanking:
     """Return what each measurement and each set would leave, and the best set within the hours given.
@@ -127,8 +128,8 @@ def rank_measurements(
         Hours of each set-up [h].
     hours_given : float
         Hours that a set may take [h].
-    benefits : sequence of ndarray, optional
-        What each action would bring, as `measurement.verdict_benefits` or `pay_off_benefits` give it.
+    choice : Choice, optional
+        The requirement, and what acting on either verdict brings.
     left_if_all_known : Estimate, optional
         Variance left if all that can be learnt were known [target²]; no set may leave less.
 
@@ -155,10 +156,10 @@ def rank_measurements(
     best = _best_set(sets, hours_given)
     rows = [{"names": sets.names(chosen), **sets.row(chosen)} for chosen in sets.computed]
     return MeasurementRanking(
-        table=_table(sets, float(now.value), benefits),
+        table=_table(sets, float(now.value), choice),
         sets=pd.DataFrame(rows).sort_values("left", ignore_index=True),
         best_set=_steps(sets, best),
-        best_value=decision_value(known, sets.readings(best), benefits) if benefits and best else None,
+        best_value=verdict_value(known, sets.readings(best), choice) if choice and best else None,
         now=now,
         method="all sets" if count <= MOST_EXHAUSTIVE else "greedy with a look-ahead of two",
     )
@@ -200,15 +201,15 @@ def _steps(sets: _Sets, best: Chosen) -> pd.DataFrame:
     return pd.DataFrame(rows, columns=["name", "left", "left_standard_error", "hours"])
 
 
-def _table(sets: _Sets, now: float, benefits: Sequence[Floats] | None) -> pd.DataFrame:
+def _table(sets: _Sets, now: float, choice: Choice | None) -> pd.DataFrame:
     rows = []
     for i, measurement in enumerate(sets.measurements):
         row = {"name": measurement.name, **sets.row((i,))}
         low, high = left_range(sets.known, measurement.readings, sets.target)
         row |= {"left_range_low": low, "left_range_high": high}
         row["fall_per_hour"] = (now - row["left"]) / row["hours"]
-        if benefits:
-            worth = decision_value(sets.known, measurement.readings, benefits)
+        if choice:
+            worth = verdict_value(sets.known, measurement.readings, choice)
             row["value"] = float(worth.value.value)
             row["value_standard_error"] = float(worth.value.standard_error)
             row["change"] = float(worth.change.value)

@@ -2,7 +2,7 @@
 
 E[Y|X] is fitted by least squares on functions of X's rank: cubic B-splines with their knots drawn towards the
 ends, where ranks hide a tail, and the normal score with its square, so that linear and quadratic laws in
-Gaussian inputs are met exactly. Several quantities bring their own functions and a low-order tensor of each
+Gaussian inputs are met closely. Several quantities bring their own functions and a low-order tensor of each
 two. Fits are judged on rows that had no part in them: each scramble is predicted from the other scrambles
 (cross-fitting).
 

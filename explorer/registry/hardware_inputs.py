@@ -10,8 +10,8 @@ _size = partial(_input, unit="m", shown_unit="mm", low=0.0)  # a length above ze
 _factor = partial(_input, unit="1", shown_unit="1", low=0.0, low_open=False)  # multiplies; zero switches off
 _share = partial(_input, unit="1", shown_unit="1", low=0.0, low_open=False, high=1.0, high_open=False)
 
-_FLOW: Final = "explorer.physics.flow"
-_LOSSES: Final = "explorer.physics.losses"
+_FLOW: Final = "explorer.stage.expansion"
+_MARCH: Final = "explorer.stage.march"
 _MAGNET: Final = "explorer.physics.magnet"
 
 HARDWARE_INPUTS: Final[tuple[Quantity, ...]] = (
@@ -33,31 +33,31 @@ HARDWARE_INPUTS: Final[tuple[Quantity, ...]] = (
         address="channel.length",
         symbol="L",
         sentence="Length of the channel between its inlet and its outlet.",
-        formula=_FLOW,
+        formula=_MARCH,
     ),
     _size(
         address="channel.gap_in",
         symbol="g_in",
         sentence="Distance between the electrode walls at the inlet, along the electric field.",
-        formula=_FLOW,
+        formula=_MARCH,
     ),
     _size(
         address="channel.gap_out",
         symbol="g_out",
         sentence="Distance between the electrode walls at the outlet.",
-        formula=_FLOW,
+        formula=_MARCH,
     ),
     _size(
         address="channel.width_in",
         symbol="w_in",
         sentence="Distance between the insulating walls at the inlet, along the magnetic field.",
-        formula=_FLOW,
+        formula=_MARCH,
     ),
     _size(
         address="channel.width_out",
         symbol="w_out",
         sentence="Distance between the insulating walls at the outlet.",
-        formula=_FLOW,
+        formula=_MARCH,
     ),
     _input(
         address="channel.wall_temperature",
@@ -66,13 +66,13 @@ HARDWARE_INPUTS: Final[tuple[Quantity, ...]] = (
         symbol="T_w",
         sentence="Temperature of the channel's walls on the gas side.",
         low=0.0,
-        formula=_LOSSES,
+        formula=_MARCH,
     ),
     _factor(
         address="channel.friction_coefficient",
         symbol="C_f",
         sentence="Fanning friction coefficient: wall shear stress over ½ρu².",
-        formula=_LOSSES,
+        formula=_MARCH,
     ),
     _factor(
         address="channel.heat_transfer_factor",
@@ -81,7 +81,7 @@ HARDWARE_INPUTS: Final[tuple[Quantity, ...]] = (
         "catalysis).",
         default=1.0,
         default_origin="default",
-        formula=_LOSSES,
+        formula=_MARCH,
     ),
     # the magnet
     _input(
@@ -183,7 +183,7 @@ HARDWARE_INPUTS: Final[tuple[Quantity, ...]] = (
         sentence="Absolute pressure around the stage.",
         low=0.0,
         low_open=False,
-        formula=_FLOW,
+        formula="explorer.stage.kernel",
     ),
     _input(
         address="ambient.altitude",

@@ -157,7 +157,8 @@ class InputSpace:
             z, weight = _normal_grid()
             rho = correlation.copula_parameter
             along = special.ndtr(z[:, None])
-            across = special.ndtr(rho * z[:, None] + math.sqrt(1 - rho**2) * z[None, :])
+            scores = rho * z[:, None] + math.sqrt(1 - rho**2) * z[None, :]
+            across = special.ndtr(np.clip(scores, z[0], z[-1]))  # beyond, a probability rounds to 1
             product = (first.quantile(along) - first.mean) * (second.quantile(across) - second.mean)
             covariance = float(weight @ product @ weight)
             matrix[i, j] = matrix[j, i] = covariance / (
@@ -208,7 +209,7 @@ def _check_correlations(space: InputSpace) -> None:
         worst = _pair_to_blame(space)
         raise CorrelationError(
             f"the correlations contradict each other: {worst.between[0]} with {worst.between[1]} at"
-            f" {worst.rank:g} cannot hold together with the others"
+            f" {worst.rank:g} cannot hold together with the others (pairs not stated count as uncorrelated)"
         )
 
 

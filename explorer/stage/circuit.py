@@ -240,6 +240,8 @@ def proposed_voltage(
     for _ in range(80):
         I0, slope = frozen_current(frozen, electrodes, voltage)
         value = residual(source, voltage, I0 + excess + excess_slope * (voltage - at))
+        if abs(value) <= 1e-12 * high:
+            return voltage
         if value > 0.0:
             b = voltage
         else:
@@ -254,7 +256,7 @@ def proposed_voltage(
         following = voltage - value / gradient
         if not (a < following < b):
             following = 0.5 * (a + b)
-        if abs(following - voltage) <= 1e-12 * (abs(voltage) + 1e-9) or b - a <= 1e-13 * (abs(b) + 1e-9):
+        if abs(following - voltage) <= 1e-12 * high:
             return following
         voltage = following
     return voltage

@@ -10,7 +10,7 @@ from explorer.stage import columns
 from explorer.stage.design import Design, Values, kernel_inputs
 from explorer.stage.expansion import mach_number
 from explorer.stage.kernel import Setting, operating_point, operating_points, workspace
-from explorer.stage.lookup import contract, electrical, gas_of_row, temperature
+from explorer.stage.lookup import contract, electrical, gas_space, temperature
 from explorer.stage.march import (
     COLUMNS,
     CONDUCTIVITY,
@@ -35,9 +35,10 @@ from explorer.stage.march import (
 from explorer.stage.outputs import KernelResults
 from explorer.stage.table import GasTable
 
-#: Steps between and within pairs. Doubling them moves no output of the demo studies by more than 1e-6.
+#: Steps between pairs, within pairs of a uniform field, and within pairs of one that varies along the channel.
 GAP_STEPS: Final[int] = 1
-PAIR_STEPS: Final[int] = 4
+PAIR_STEPS: Final[int] = 3
+PAIR_STEPS_VARYING: Final[int] = 8
 
 #: The same for a profile that is to be drawn and integrated.
 PROFILE_GAP_STEPS: Final[int] = 40
@@ -68,7 +69,7 @@ class Profile(NamedTuple):
 
 
 def setting(
-    design: Design, *, heater: bool, gap_steps: int = GAP_STEPS, pair_steps: int = PAIR_STEPS
+    design: Design, *, heater: bool, gap_steps: int = GAP_STEPS, pair_steps: int | None = None
 ) -> Setting:
     """The kernel's setting for a design.
 
@@ -79,8 +80,10 @@ def setting(
     heater : bool
         [-] whether the plain heater twin is wanted.
     gap_steps, pair_steps : int
-        [-] steps between and within pairs.
+        [-] steps between and within pairs; by default as many as the field asks for.
     """
+    if pair_steps is None:
+        pair_steps = PAIR_STEPS if design.magnet == "uniform" else PAIR_STEPS_VARYING
     return Setting(
         np.array([pair.segmented for pair in design.pairs]),
         np.array([pair.supplies for pair in design.pairs]),
@@ -97,7 +100,7 @@ def evaluate(
     *,
     heater: bool,
     gap_steps: int = GAP_STEPS,
-    pair_steps: int = PAIR_STEPS,
+    pair_steps: int | None = None,
 ) -> KernelResults:
     """Operating points of a chunk.
 
@@ -151,10 +154,10 @@ def _stations(
     extra: NDArray[np.float64],
 ) -> int:
     """Stations of all segments, shape (segments, rows, columns); beside them p, T and Mach number."""
-    work = workspace(coefficients.shape[3], pairs.shape[0], setting.gap_steps, setting.pair_steps)
-    if not contract(coefficients, axes, point[:3], work.row):
+    gas = gas_space(axes, coefficients.shape[3])
+    work = workspace(pairs.shape[0], setting.gap_steps, setting.pair_steps)
+    if not contract(coefficients, axes, point[:3], gas):
         return OUTSIDE_TABLE
-    gas = gas_of_row(work.row, axes)
     outcome = operating_point(gas, point, pairs, field, setting, work, result, pair_results)
     if outcome > NO_CONTACT:
         return outcome
@@ -165,7 +168,7 @@ def _stations(
         for n in range(2 * steps + 1):
             station = stations[segment, n]
             xi, z = station[XI], station[Z]
-            sigma, _ = electrical(gas, xi, z)
+            sigma, _ = electrical(gas, xi, z, np.exp(z))
             station[CONDUCTIVITY] = sigma * point[7]
             extra[segment, n, 0] = np.exp(z)
             extra[segment, n, 1] = temperature(xi, z)

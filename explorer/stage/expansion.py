@@ -11,9 +11,12 @@ import numpy as np
 from explorer.physics.compiled import compiled
 from explorer.stage.lookup import Gas, entropy, thermo
 
-#: Relative tolerance of the roots in this module.
-TOLERANCE: Final[float] = 1e-11
+#: Tolerance of ln c* in the chamber's root.
+TOLERANCE: Final[float] = 1e-9
 _MOST_STEPS: Final[int] = 40
+
+#: A Newton step shorter than this leaves an error of its square.
+_QUADRATIC: Final[float] = 1e-6
 
 
 @compiled
@@ -23,7 +26,7 @@ def xi_of_enthalpy(gas: Gas, enthalpy: float, z: float, xi: float) -> float:
     Parameters
     ----------
     gas : Gas
-        The contracted table.
+        Of the point.
     enthalpy : float
         [J/kg]
     z, xi : float
@@ -39,35 +42,7 @@ def xi_of_enthalpy(gas: Gas, enthalpy: float, z: float, xi: float) -> float:
         step = (enthalpy - h) / h_xi
         step = min(max(step, -0.3), 0.3)
         xi += step
-        if abs(step) < TOLERANCE:
-            return xi
-    return np.nan
-
-
-@compiled
-def xi_of_entropy(gas: Gas, s: float, z: float, xi: float) -> float:
-    """ξ at which the gas has an entropy at pressure exp(z), from a first guess.
-
-    Parameters
-    ----------
-    gas : Gas
-        The contracted table.
-    s : float
-        [J/(kg K)]
-    z, xi : float
-        [-] ln p and the first guess.
-
-    Returns
-    -------
-    float
-        [-] NaN if Newton's method does not settle.
-    """
-    for _ in range(_MOST_STEPS):
-        value, s_xi, _ = entropy(gas, xi, z)
-        step = (s - value) / s_xi
-        step = min(max(step, -0.3), 0.3)
-        xi += step
-        if abs(step) < 1e-9:  # Newton's next step would be below rounding
+        if abs(step) < _QUADRATIC:
             return xi
     return np.nan
 
@@ -75,13 +50,13 @@ def xi_of_entropy(gas: Gas, s: float, z: float, xi: float) -> float:
 @compiled
 def expanded(
     gas: Gas, s: float, total_enthalpy: float, z: float, xi: float
-) -> tuple[float, float, float, float]:
-    """A state on an isentrope: ξ, ln of the mass flux, its slope d ln(ρu)/dz, and velocity squared.
+) -> tuple[float, float, float, float, float]:
+    """A state on an isentrope: ξ and its slope dξ/dz, ln of the mass flux and its slope, velocity squared.
 
     Parameters
     ----------
     gas : Gas
-        The contracted table.
+        Of the point.
     s : float
         [J/(kg K)] the isentrope.
     total_enthalpy : float
@@ -92,16 +67,23 @@ def expanded(
     Returns
     -------
     tuple of float
-        [-], [ln kg/(m² s)], [-], [m²/s²]. Velocity squared may be negative, where the flux means nothing.
+        ξ, dξ/dz [-], ln ρu [ln kg/(m² s)], d ln(ρu)/dz [-], u² [m²/s²]. NaN if Newton's method does not settle;
+        u² may be negative, where the flux means nothing.
     """
-    xi = xi_of_entropy(gas, s, z, xi)
-    _, s_xi, s_z = entropy(gas, xi, z)
+    for _ in range(_MOST_STEPS):
+        value, s_xi, s_z = entropy(gas, xi, z)
+        step = min(max((s - value) / s_xi, -0.3), 0.3)
+        xi += step
+        if abs(step) < _QUADRATIC:
+            break
+    else:
+        xi = np.nan
     h, h_xi, h_z, v, v_xi, v_z = thermo(gas, xi, z)
     dxi = -s_z / s_xi
     speed_squared = 2.0 * (total_enthalpy - h)
     slope = 1.0 - (v_xi * dxi + v_z) / v - (h_xi * dxi + h_z) / speed_squared
     flux = z - np.log(v) + 0.5 * np.log(max(speed_squared, 1e-300))
-    return xi, flux, slope, speed_squared
+    return xi, dxi, flux, slope, speed_squared
 
 
 @compiled
@@ -111,7 +93,7 @@ def throat(gas: Gas, s: float, total_enthalpy: float, z: float, xi: float) -> tu
     Parameters
     ----------
     gas : Gas
-        The contracted table.
+        Of the point.
     s : float
         [J/(kg K)]
     total_enthalpy : float
@@ -124,25 +106,23 @@ def throat(gas: Gas, s: float, total_enthalpy: float, z: float, xi: float) -> tu
     tuple of float
         ξ [-], z [-], largest ρu [kg/(m² s)]; NaN if not found.
     """
-    z_before, g_before, flux, z_flux, slope_flux = np.nan, np.nan, np.nan, np.nan, np.nan
+    z_before, g_before, largest = np.nan, np.nan, np.nan
     for _ in range(_MOST_STEPS):
-        xi, flux, slope, speed_squared = expanded(gas, s, total_enthalpy, z, xi)
-        z_flux, slope_flux = z, slope
+        xi, dxi, flux, slope, speed_squared = expanded(gas, s, total_enthalpy, z, xi)
         g = slope * speed_squared  # smooth and nearly linear in z, with the root at the throat
         if np.isnan(z_before):
-            step = min(max(slope / 1.8, -0.3), 0.3)  # dg/dz ≈ −2 p/ρ ≈ −1.8 u² there
+            step = slope / 1.8  # dg/dz ≈ −2 p/ρ ≈ −1.8 u² there
+        elif g == g_before:
+            step = 0.0
         else:
-            if g == g_before:
-                break
             step = -g * (z - z_before) / (g - g_before)
-            step = min(max(step, -0.3), 0.3)
+        step = min(max(step, -0.3), 0.3)
         z_before, g_before = z, g
         z += step
-        if abs(step) < 1e-7:  # the flux is flat here: its error is the square of this
+        xi += dxi * step
+        largest = flux + 0.5 * slope * step
+        if abs(step) < 1e-5:  # the flux is flat here: what is left is the square of this
             break
-    if np.isnan(flux):
-        return np.nan, np.nan, np.nan
-    largest = flux + 0.5 * slope_flux * (z - z_flux)
     return xi, z, np.exp(largest)
 
 
@@ -155,7 +135,7 @@ def chamber(
     Parameters
     ----------
     gas : Gas
-        The contracted table.
+        Of the point.
     enthalpy : float
         [J/kg] of the reactants.
     z : float
@@ -188,7 +168,7 @@ def chamber(
         xi_t, z_t, flux = throat(gas, s, h, z_t, xi_t + xi_c - at)
         c_star = np.exp(z) / flux
         now = np.log(c_star / c_adiabatic)
-        if abs(now - target) < 1e-11:
+        if abs(now - target) < TOLERANCE:
             return xi_adiabatic, xi_c, xi_t, z_t, flux, c_star
         if xi_c != at:
             slope = (now - value) / (xi_c - at)
@@ -205,7 +185,7 @@ def supersonic(
     Parameters
     ----------
     gas : Gas
-        The contracted table.
+        Of the point.
     s : float
         [J/(kg K)]
     total_enthalpy : float
@@ -228,18 +208,21 @@ def supersonic(
     target = np.log(flux)
     lowered = False
     for _ in range(_MOST_STEPS):
-        xi, value, slope, speed_squared = expanded(gas, s, total_enthalpy, z, xi)
+        xi, dxi, value, slope, speed_squared = expanded(gas, s, total_enthalpy, z, xi)
         if not (slope > 1e-6 and speed_squared > 0.0):
             if lowered or np.isnan(xi):
                 return np.nan, np.nan, np.nan
             z -= 1.5
+            xi -= 1.5 * dxi
             lowered = True
             continue
         step = (target - value) / slope
         step = min(max(step, -1.0), 1.0)
-        if abs(step) < 1e-10:
-            return xi, z, np.sqrt(speed_squared)
         z += step
+        xi += dxi * step
+        if abs(step) < _QUADRATIC:
+            h, _, _, _, _, _ = thermo(gas, xi, z)
+            return xi, z, np.sqrt(2.0 * (total_enthalpy - h))
     return np.nan, np.nan, np.nan
 
 
@@ -252,7 +235,7 @@ def exit_state(
     Parameters
     ----------
     gas : Gas
-        The contracted table.
+        Of the point.
     total_enthalpy : float
         [J/kg] at the outlet.
     xi, z : float
@@ -289,7 +272,7 @@ def mach_number(gas: Gas, xi: float, z: float, velocity: float) -> float:
     Parameters
     ----------
     gas : Gas
-        The contracted table.
+        Of the point.
     xi, z : float
         [-] ln T − a z and ln p.
     velocity : float

@@ -36,7 +36,7 @@ def pair_findings(
     Parameters
     ----------
     gas : Gas
-        The contracted table.
+        Of the point.
     stations : NDArray
         Of the pair's march.
     segmented : bool

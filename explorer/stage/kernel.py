@@ -20,7 +20,7 @@ from explorer.stage.lookup import (
     contract,
     electrical,
     entropy,
-    gas_of_row,
+    gas_space,
     inside,
     temperature,
     thermo,
@@ -116,7 +116,6 @@ class Setting(NamedTuple):
 class Workspace(NamedTuple):
     """Arrays that are used again for every point of a chunk."""
 
-    row: NDArray[np.float64]
     rate: NDArray[np.float64]
     open_integrals: NDArray[np.float64]
     before_pairs: NDArray[np.float64]
@@ -129,18 +128,17 @@ class Workspace(NamedTuple):
 
 
 @compiled
-def workspace(row_length: int, pairs: int, gap_steps: int, pair_steps: int) -> Workspace:
+def workspace(pairs: int, gap_steps: int, pair_steps: int) -> Workspace:
     """A workspace for points with so many pairs and steps.
 
     Parameters
     ----------
-    row_length, pairs, gap_steps, pair_steps : int
+    pairs, gap_steps, pair_steps : int
         [-] Sizes. Segments alternate: gap, pair, gap, …, gap.
     """
     rows = 2 * max(gap_steps, pair_steps) + 1
     segments = 2 * pairs + 1
     return Workspace(
-        np.empty(row_length),
         np.empty(INTEGRALS),
         np.empty(INTEGRALS),
         np.empty(INTEGRALS),
@@ -470,7 +468,7 @@ def operating_point(
     Parameters
     ----------
     gas : Gas
-        The contracted table.
+        Of the point.
     point, pairs : NDArray
         Rows of `columns.INPUTS` and `columns.PAIR_INPUTS`.
     field : NDArray
@@ -547,7 +545,7 @@ def operating_point(
         outcome, outlet_heated = heated(gas, channel, point, pairs, field, setting, first, work)
         if outcome == OK:
             outcome, thrust_heating, _, _, _ = thrust_at_exit(gas, channel, point, outlet_heated)
-    sigma, mobility = electrical(gas, xi, z)
+    sigma, mobility = electrical(gas, xi, z, np.exp(z))
     outlet_area = point[GAP_OUT] * point[WIDTH_OUT]
     outlet_velocity = (outlet.momentum_flux - np.exp(outlet.z) * outlet_area) / mass_flow
     result[0], result[1] = mass_flow / (1.0 - point[CONDENSED_FRACTION]), mass_flow
@@ -600,14 +598,14 @@ def operating_points(
     outcomes : NDArray
         Receives shape (n,).
     """
-    work = workspace(coefficients.shape[3], pairs.shape[1], setting.gap_steps, setting.pair_steps)
+    gas = gas_space(axes, coefficients.shape[3])
+    work = workspace(pairs.shape[1], setting.gap_steps, setting.pair_steps)
     for n in range(points.shape[0]):
         results[n] = np.nan
         pair_results[n] = np.nan
-        if not contract(coefficients, axes, points[n, :3], work.row):
+        if not contract(coefficients, axes, points[n, :3], gas):
             outcomes[n] = OUTSIDE_TABLE
             continue
-        gas = gas_of_row(work.row, axes)
         outcome = operating_point(
             gas,
             points[n],

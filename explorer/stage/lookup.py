@@ -1,6 +1,11 @@
-"""Compiled access to a gas table contracted to one mixture: thermodynamic and electrical state at (ξ, z)."""
+"""Compiled access to a gas table contracted to one mixture: thermodynamic and electrical state at (ξ, z).
 
-from typing import NamedTuple
+The gas of one point is a single flat array: a header with the axes and the places of the blocks, then the blocks as
+in a row of `GasTable`. One array is handed on without reference counting, which a tuple of arrays is not, and that
+would cost as much as the look-ups themselves.
+"""
+
+from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
@@ -9,29 +14,50 @@ from explorer.physics.compiled import compiled
 from explorer.stage.spline import cell, pair_values, pair_with_slopes, value_with_slopes, weights
 from explorer.stage.table import SHEAR
 
+Gas = NDArray[np.float64]
 
-class Gas(NamedTuple):
-    """The gas of one point: blocks of coefficients as in `GasTable`, and their axes.
+#: Header of a gas: origin, 1/spacing and cells of ξ, z, ln T_w and ln p at the wall, then where blocks begin.
+(
+    XI_ORIGIN,
+    XI_PER_SPACING,
+    XI_CELLS,
+    Z_ORIGIN,
+    Z_PER_SPACING,
+    Z_CELLS,
+    WALL_ORIGIN,
+    WALL_PER_SPACING,
+    WALL_CELLS,
+    WALL_Z_ORIGIN,
+    WALL_Z_PER_SPACING,
+    WALL_Z_CELLS,
+    ENTROPY_BLOCK,
+    ELECTRICAL_BLOCK,
+    WALL_BLOCK,
+) = range(15)
+HEADER: Final[int] = 16
 
-    Attributes
+
+@compiled
+def gas_space(axes: NDArray[np.float64], row_length: int) -> Gas:
+    """Room for the gas of a point, its header filled in.
+
+    Parameters
     ----------
-    thermal : NDArray
-        Flattened from (ξ, z, [enthalpy, p/ρ]).
-    entropy : NDArray
-        Flattened from (ξ, z).
-    electrical : NDArray
-        Flattened from (ξ, z, [ln σ, mobility × pressure]).
-    wall : NDArray
-        Flattened from (ln T_w, ln p).
     axes : NDArray
-        Rows origin, 1/spacing, nodes.
+        Of the `GasTable`.
+    row_length : int
+        [-] of its rows.
     """
-
-    thermal: NDArray[np.float64]
-    entropy: NDArray[np.float64]
-    electrical: NDArray[np.float64]
-    wall: NDArray[np.float64]
-    axes: NDArray[np.float64]
+    gas = np.zeros(HEADER + row_length)
+    for k in range(4):
+        gas[3 * k] = axes[3 + k, 0]
+        gas[3 * k + 1] = axes[3 + k, 1]
+        gas[3 * k + 2] = axes[3 + k, 2] - 1.0
+    states = (axes[3, 2] + 2.0) * (axes[4, 2] + 2.0)
+    gas[ENTROPY_BLOCK] = HEADER + 2.0 * states
+    gas[ELECTRICAL_BLOCK] = HEADER + 3.0 * states
+    gas[WALL_BLOCK] = HEADER + 5.0 * states
+    return gas
 
 
 @compiled
@@ -39,9 +65,9 @@ def contract(
     coefficients: NDArray[np.float32],
     axes: NDArray[np.float64],
     composition: NDArray[np.float64],
-    row: NDArray[np.float64],
+    gas: Gas,
 ) -> bool:
-    """Sum the table over its composition axes at one mixture, into `row`.
+    """Sum the table over its composition axes at one mixture, into a gas's blocks.
 
     Parameters
     ----------
@@ -49,8 +75,8 @@ def contract(
         A `GasTable`.
     composition : NDArray
         The three composition coordinates.
-    row : NDArray
-        Receives the contracted row.
+    gas : Gas
+        From `gas_space`; its blocks are written.
 
     Returns
     -------
@@ -74,6 +100,7 @@ def contract(
         start[k], t = cell(position, nodes - 1)
         count[k] = 4
         weight[k, 0], weight[k, 1], weight[k, 2], weight[k, 3] = weights(t)
+    row = gas[HEADER:]
     row[:] = 0.0
     for i in range(count[0]):
         for j in range(count[1]):
@@ -92,27 +119,12 @@ def contract(
 
 
 @compiled
-def gas_of_row(row: NDArray[np.float64], axes: NDArray[np.float64]) -> Gas:
-    """The contracted row as blocks.
-
-    Parameters
-    ----------
-    row : NDArray
-        From `contract`.
-    axes : NDArray
-        Of the `GasTable`.
-    """
-    states = (int(axes[3, 2]) + 2) * (int(axes[4, 2]) + 2)
-    return Gas(row[: 2 * states], row[2 * states : 3 * states], row[3 * states : 5 * states], row[5 * states :], axes)
-
-
-@compiled
 def _place(gas: Gas, xi: float, z: float) -> tuple[int, int, float, int, float]:
     """Columns of the state blocks, cell and place along ξ and z."""
-    axes = gas.axes
-    i, t = cell((xi - axes[3, 0]) * axes[3, 1], int(axes[3, 2]) - 1)
-    j, s = cell((z - axes[4, 0]) * axes[4, 1], int(axes[4, 2]) - 1)
-    return int(axes[4, 2]) + 2, i, t, j, s
+    i, t = cell((xi - gas[XI_ORIGIN]) * gas[XI_PER_SPACING], int(gas[XI_CELLS]))
+    cells = int(gas[Z_CELLS])
+    j, s = cell((z - gas[Z_ORIGIN]) * gas[Z_PER_SPACING], cells)
+    return cells + 3, i, t, j, s
 
 
 @compiled
@@ -122,7 +134,7 @@ def thermo(gas: Gas, xi: float, z: float) -> tuple[float, float, float, float, f
     Parameters
     ----------
     gas : Gas
-        The contracted table.
+        Of the point.
     xi, z : float
         [-] ln T − a z and ln p.
 
@@ -132,8 +144,8 @@ def thermo(gas: Gas, xi: float, z: float) -> tuple[float, float, float, float, f
         [J/kg] h, h_ξ, h_z, θ, θ_ξ, θ_z with θ = p/ρ.
     """
     columns, i, t, j, s = _place(gas, xi, z)
-    h, h_xi, h_z, v, v_xi, v_z = pair_with_slopes(gas.thermal, columns, i, t, j, s)
-    per_xi, per_z = gas.axes[3, 1], gas.axes[4, 1]
+    h, h_xi, h_z, v, v_xi, v_z = pair_with_slopes(gas, HEADER, columns, i, t, j, s)
+    per_xi, per_z = gas[XI_PER_SPACING], gas[Z_PER_SPACING]
     return h, h_xi * per_xi, h_z * per_z, v, v_xi * per_xi, v_z * per_z
 
 
@@ -144,7 +156,7 @@ def entropy(gas: Gas, xi: float, z: float) -> tuple[float, float, float]:
     Parameters
     ----------
     gas : Gas
-        The contracted table.
+        Of the point.
     xi, z : float
         [-] ln T − a z and ln p.
 
@@ -154,20 +166,22 @@ def entropy(gas: Gas, xi: float, z: float) -> tuple[float, float, float]:
         [J/(kg K)] s, s_ξ, s_z.
     """
     columns, i, t, j, s = _place(gas, xi, z)
-    value, by_xi, by_z = value_with_slopes(gas.entropy, columns, i, t, j, s)
-    return value, by_xi * gas.axes[3, 1], by_z * gas.axes[4, 1]
+    value, by_xi, by_z = value_with_slopes(gas, int(gas[ENTROPY_BLOCK]), columns, i, t, j, s)
+    return value, by_xi * gas[XI_PER_SPACING], by_z * gas[Z_PER_SPACING]
 
 
 @compiled
-def electrical(gas: Gas, xi: float, z: float) -> tuple[float, float]:
+def electrical(gas: Gas, xi: float, z: float, p: float) -> tuple[float, float]:
     """Conductivity and mobility, before a study's factors.
 
     Parameters
     ----------
     gas : Gas
-        The contracted table.
+        Of the point.
     xi, z : float
         [-] ln T − a z and ln p.
+    p : float
+        [Pa] the same pressure.
 
     Returns
     -------
@@ -175,8 +189,8 @@ def electrical(gas: Gas, xi: float, z: float) -> tuple[float, float]:
         [S/m] σ and [m²/(V s)] µ = σ/(e n_e).
     """
     columns, i, t, j, s = _place(gas, xi, z)
-    ln_sigma, mobility_pressure = pair_values(gas.electrical, columns, i, t, j, s)
-    return np.exp(ln_sigma), mobility_pressure * np.exp(-z)
+    ln_sigma, mobility_pressure = pair_values(gas, int(gas[ELECTRICAL_BLOCK]), columns, i, t, j, s)
+    return np.exp(ln_sigma), mobility_pressure / p
 
 
 @compiled
@@ -186,7 +200,7 @@ def conductivity_slope(gas: Gas, xi: float, z: float) -> float:
     Parameters
     ----------
     gas : Gas
-        The contracted table.
+        Of the point.
     xi, z : float
         [-] ln T − a z and ln p.
 
@@ -196,8 +210,8 @@ def conductivity_slope(gas: Gas, xi: float, z: float) -> float:
         [-]
     """
     columns, i, t, j, s = _place(gas, xi, z)
-    _, by_xi, _, _, _, _ = pair_with_slopes(gas.electrical, columns, i, t, j, s)
-    return by_xi * gas.axes[3, 1]
+    _, by_xi, _, _, _, _ = pair_with_slopes(gas, int(gas[ELECTRICAL_BLOCK]), columns, i, t, j, s)
+    return by_xi * gas[XI_PER_SPACING]
 
 
 @compiled
@@ -207,7 +221,7 @@ def wall_enthalpy(gas: Gas, wall_temperature: float, z: float) -> float:
     Parameters
     ----------
     gas : Gas
-        The contracted table.
+        Of the point.
     wall_temperature : float
         [K]
     z : float
@@ -218,10 +232,10 @@ def wall_enthalpy(gas: Gas, wall_temperature: float, z: float) -> float:
     float
         [J/kg]
     """
-    axes = gas.axes
-    i, t = cell((np.log(wall_temperature) - axes[5, 0]) * axes[5, 1], int(axes[5, 2]) - 1)
-    j, s = cell((z - axes[6, 0]) * axes[6, 1], int(axes[6, 2]) - 1)
-    h, _, _ = value_with_slopes(gas.wall, int(axes[6, 2]) + 2, i, t, j, s)
+    i, t = cell((np.log(wall_temperature) - gas[WALL_ORIGIN]) * gas[WALL_PER_SPACING], int(gas[WALL_CELLS]))
+    cells = int(gas[WALL_Z_CELLS])
+    j, s = cell((z - gas[WALL_Z_ORIGIN]) * gas[WALL_Z_PER_SPACING], cells)
+    h, _, _ = value_with_slopes(gas, int(gas[WALL_BLOCK]), cells + 3, i, t, j, s)
     return h
 
 
@@ -249,11 +263,10 @@ def inside(gas: Gas, xi: float, z: float) -> bool:
     Parameters
     ----------
     gas : Gas
-        The contracted table.
+        Of the point.
     xi, z : float
         [-] ln T − a z and ln p.
     """
-    axes = gas.axes
-    i = (xi - axes[3, 0]) * axes[3, 1]
-    j = (z - axes[4, 0]) * axes[4, 1]
-    return bool(0.0 <= i <= axes[3, 2] - 1 and 0.0 <= j <= axes[4, 2] - 1)
+    i = (xi - gas[XI_ORIGIN]) * gas[XI_PER_SPACING]
+    j = (z - gas[Z_ORIGIN]) * gas[Z_PER_SPACING]
+    return bool(0.0 <= i <= gas[XI_CELLS] and 0.0 <= j <= gas[Z_CELLS])

@@ -133,7 +133,7 @@ def supersonic_state(
     Parameters
     ----------
     gas : Gas
-        The contracted table.
+        Of the point.
     mass_flux : float
         [kg/(m² s)] ρu.
     impulse : float
@@ -146,7 +146,7 @@ def supersonic_state(
     Returns
     -------
     tuple
-        Outcome, ξ, z [-], u [m/s], h [J/kg], p/ρ [J/kg].
+        Outcome, ξ, z [-], p [Pa], u [m/s], h [J/kg].
 
     Notes
     -----
@@ -155,34 +155,36 @@ def supersonic_state(
     pressure, from which it climbs without overshooting, and a second crossing means that there is no such state.
     """
     lowered = False
+    per_mass_flux = 1.0 / mass_flux
     for _ in range(_MOST_STEPS):
         h, h_xi, h_z, v, v_xi, v_z = thermo(gas, xi, z)
         p = np.exp(z)
-        u = (impulse - p) / mass_flux
+        u = (impulse - p) * per_mass_flux
         energy = h + 0.5 * u * u - total_enthalpy
         mass = p * u - mass_flux * v
-        j12 = h_z - u * p / mass_flux
+        j12 = h_z - u * p * per_mass_flux
         j21 = -mass_flux * v_xi
-        j22 = p * u - p * p / mass_flux - mass_flux * v_z
+        j22 = p * u - p * p * per_mass_flux - mass_flux * v_z
         determinant = h_xi * j22 - j12 * j21
         if not (determinant > 0.0 and u > 0.0):
             if lowered:
-                return CHOKED, xi, z, u, h, v
+                return CHOKED, xi, z, p, u, h
             lowered = True
             z -= 0.7
             for _ in range(8):
                 h, h_xi, h_z, v, v_xi, v_z = thermo(gas, xi, z)
-                u = (impulse - np.exp(z)) / mass_flux
+                u = (impulse - np.exp(z)) * per_mass_flux
                 xi += min(max((total_enthalpy - 0.5 * u * u - h) / h_xi, -0.3), 0.3)
             continue
-        d_xi = (-energy * j22 + mass * j12) / determinant
-        d_z = (-h_xi * mass + j21 * energy) / determinant
+        per_determinant = 1.0 / determinant
+        d_xi = (mass * j12 - energy * j22) * per_determinant
+        d_z = (j21 * energy - h_xi * mass) * per_determinant
         if abs(d_z) < _STEP_TOLERANCE and abs(d_xi) < _STEP_TOLERANCE:
             xi += d_xi
             z += d_z
             h += h_xi * d_xi + h_z * d_z
-            v += v_xi * d_xi + v_z * d_z
-            return OK, xi, z, (impulse - np.exp(z)) / mass_flux, h, v
+            p *= 1.0 + d_z + 0.5 * d_z * d_z  # exp of so small a step, to rounding
+            return OK, xi, z, p, (impulse - p) * per_mass_flux, h
         xi += min(max(d_xi, -0.2), 0.2)
         z += min(max(d_z, -0.5), 0.5)
     return NOT_CONVERGED, xi, z, np.nan, np.nan, np.nan
@@ -201,7 +203,8 @@ def sources(
     within_pair: bool,
     state: FlowState,
     rate: NDArray[np.float64],
-    station: NDArray[np.float64],
+    stations: NDArray[np.float64],
+    row: int,
 ) -> tuple[int, float, float, float, float]:
     """Sources of momentum and energy at one place, with the integrands of all integrals.
 
@@ -223,21 +226,23 @@ def sources(
         Fluxes here and a first guess of the gas state.
     rate : NDArray
         Receives the integrands, shape (INTEGRALS,).
-    station : NDArray
-        Receives the local values, shape (COLUMNS,).
+    stations : NDArray
+        Receives the local values in one row, shape (…, COLUMNS).
+    row : int
+        [-] which.
 
     Returns
     -------
     tuple
         Outcome, d(ṁu + pA)/dx [N/m], dh0/dx [J/(kg m)], ξ, z.
     """
-    place = x / channel.length
-    gap_slope = (channel.gap_out - channel.gap_in) / channel.length
-    width_slope = (channel.width_out - channel.width_in) / channel.length
+    per_length = 1.0 / channel.length
+    gap_slope = (channel.gap_out - channel.gap_in) * per_length
+    width_slope = (channel.width_out - channel.width_in) * per_length
     gap, width = channel.gap_in + gap_slope * x, channel.width_in + width_slope * x
     area = gap * width
     mass_flux = channel.mass_flow / area
-    outcome, xi, z, u, h, _ = supersonic_state(
+    outcome, xi, z, p, u, h = supersonic_state(
         gas, mass_flux, state.momentum_flux / area, state.total_enthalpy, state.xi, state.z
     )
     if outcome != OK:
@@ -247,17 +252,17 @@ def sources(
     friction = shear * perimeter
     recovered = h + 0.45 * u * u - channel.wall_enthalpy
     heat = channel.heat_transfer_factor * 0.5 * channel.friction_coefficient * mass_flux * recovered * perimeter
-    pressure_force = np.exp(z) * (gap_slope * width + gap * width_slope)
+    pressure_force = p * (gap_slope * width + gap * width_slope)
     rate[:] = 0.0
     rate[FRICTION], rate[WALL_PRESSURE], rate[WALL_HEAT] = friction, pressure_force, heat
-    station[X], station[XI], station[Z], station[VELOCITY] = x, xi, z, u
-    station[GAP], station[WIDTH] = gap, width
-    station[FRICTION_AT], station[WALL_HEAT_AT] = friction, heat
-    station[MOMENTUM_FLUX], station[TOTAL_ENTHALPY] = state.momentum_flux, state.total_enthalpy
+    stations[row, X], stations[row, XI], stations[row, Z], stations[row, VELOCITY] = x, xi, z, u
+    stations[row, GAP], stations[row, WIDTH] = gap, width
+    stations[row, FRICTION_AT], stations[row, WALL_HEAT_AT] = friction, heat
+    stations[row, MOMENTUM_FLUX], stations[row, TOTAL_ENTHALPY] = state.momentum_flux, state.total_enthalpy
     force, power = 0.0, 0.0
     j, drop, E, constricted = 0.0, 0.0, 0.0, False
-    B = field_at(field, place)
-    station[FIELD_AT] = B
+    B = field_at(field, x * per_length)
+    stations[row, FIELD_AT] = B
     if within_pair:
         emf = u * B * gap
         E = emf / gap  # open circuit: the field that the moving gas makes
@@ -266,10 +271,10 @@ def sources(
             power = heater_power
             rate[GAS_POWER] = power
         else:
-            sigma, mobility = electrical(gas, xi, z)
+            sigma, mobility = electrical(gas, xi, z, p)
             sigma *= channel.conductivity_factor
             mobility *= channel.conductivity_factor
-            station[CONDUCTIVITY], station[MOBILITY] = sigma, mobility
+            stations[row, CONDUCTIVITY], stations[row, MOBILITY] = sigma, mobility
             if mode == POWERED:
                 sigma_e = effective_conductivity(sigma, mobility * B, electrodes.segmented)
                 j, drop, _, constricted = current_density(
@@ -286,8 +291,8 @@ def sources(
                 rate[DROP_POWER] = abs(j) * drop * width
                 rate[PLASMA_CURRENT] = j * width
                 rate[EMF_WORK] = force * u
-    station[CURRENT_DENSITY], station[DROP], station[ELECTRIC_FIELD] = j, drop, E
-    station[CONSTRICTED] = 1.0 if constricted else 0.0
+    stations[row, CURRENT_DENSITY], stations[row, DROP], stations[row, ELECTRIC_FIELD] = j, drop, E
+    stations[row, CONSTRICTED] = 1.0 if constricted else 0.0
     return OK, pressure_force + force - friction, (power - heat) / channel.mass_flow, xi, z
 
 
@@ -365,7 +370,8 @@ def march(
                 within_pair=within_pair,
                 state=FlowState(F + ahead * h * dF, H + ahead * h * dH, xi, z),
                 rate=rate,
-                station=stations[row],
+                stations=stations,
+                row=row,
             )
             if outcome != OK:
                 return outcome, FlowState(F, H, xi, z)
@@ -390,6 +396,7 @@ def march(
         within_pair=within_pair,
         state=FlowState(F, H, xi, z),
         rate=rate,
-        station=stations[2 * steps],
+        stations=stations,
+        row=2 * steps,
     )
     return outcome, FlowState(F, H, xi, z)

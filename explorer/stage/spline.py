@@ -106,14 +106,16 @@ def slopes(t: float) -> tuple[float, float, float, float]:
 
 @compiled
 def pair_with_slopes(
-    block: NDArray[np.float64], columns: int, i: int, t: float, j: int, s: float
+    table: NDArray[np.float64], first: int, columns: int, i: int, t: float, j: int, s: float
 ) -> tuple[float, float, float, float, float, float]:
     """Two interleaved properties with their derivatives per cell width, at one place.
 
     Parameters
     ----------
-    block : NDArray
-        Coefficients, flattened from shape (rows, columns, 2).
+    table : NDArray
+        Holds the coefficients, flattened from shape (rows, columns, 2).
+    first : int
+        [-] where they begin.
     columns : int
         [-]
     i, j : int
@@ -136,16 +138,16 @@ def pair_with_slopes(
     e0, e1, e2, e3 = slopes(s)
     f = f_i = f_j = g = g_i = g_j = 0.0
     stride = np.uint64(2 * columns)
-    n = np.uint64(2 * (i * columns + j))
+    n = np.uint64(first + 2 * (i * columns + j))
     for k in range(4):
         a = a0 if k == 0 else (a1 if k == 1 else (a2 if k == 2 else a3))
         d = d0 if k == 0 else (d1 if k == 1 else (d2 if k == 2 else d3))
-        c0, c1, c2, c3 = block[n], block[n + _2], block[n + _4], block[n + _6]
+        c0, c1, c2, c3 = table[n], table[n + _2], table[n + _4], table[n + _6]
         along = b0 * c0 + b1 * c1 + b2 * c2 + b3 * c3
         f += a * along
         f_i += d * along
         f_j += a * (e0 * c0 + e1 * c1 + e2 * c2 + e3 * c3)
-        c0, c1, c2, c3 = block[n + _1], block[n + _3], block[n + _5], block[n + _7]
+        c0, c1, c2, c3 = table[n + _1], table[n + _3], table[n + _5], table[n + _7]
         along = b0 * c0 + b1 * c1 + b2 * c2 + b3 * c3
         g += a * along
         g_i += d * along
@@ -156,14 +158,16 @@ def pair_with_slopes(
 
 @compiled
 def value_with_slopes(
-    block: NDArray[np.float64], columns: int, i: int, t: float, j: int, s: float
+    table: NDArray[np.float64], first: int, columns: int, i: int, t: float, j: int, s: float
 ) -> tuple[float, float, float]:
     """One property with its derivatives per cell width, at one place.
 
     Parameters
     ----------
-    block : NDArray
-        Coefficients, flattened from shape (rows, columns).
+    table : NDArray
+        Holds the coefficients, flattened from shape (rows, columns).
+    first : int
+        [-] where they begin.
     columns : int
         [-]
     i, j : int
@@ -182,11 +186,11 @@ def value_with_slopes(
     e0, e1, e2, e3 = slopes(s)
     f = f_i = f_j = 0.0
     stride = np.uint64(columns)
-    n = np.uint64(i * columns + j)
+    n = np.uint64(first + i * columns + j)
     for k in range(4):
         a = a0 if k == 0 else (a1 if k == 1 else (a2 if k == 2 else a3))
         d = d0 if k == 0 else (d1 if k == 1 else (d2 if k == 2 else d3))
-        c0, c1, c2, c3 = block[n], block[n + _1], block[n + _2], block[n + _3]
+        c0, c1, c2, c3 = table[n], table[n + _1], table[n + _2], table[n + _3]
         along = b0 * c0 + b1 * c1 + b2 * c2 + b3 * c3
         f += a * along
         f_i += d * along
@@ -197,14 +201,16 @@ def value_with_slopes(
 
 @compiled
 def pair_values(
-    block: NDArray[np.float64], columns: int, i: int, t: float, j: int, s: float
+    table: NDArray[np.float64], first: int, columns: int, i: int, t: float, j: int, s: float
 ) -> tuple[float, float]:
     """Two interleaved properties at one place, without derivatives.
 
     Parameters
     ----------
-    block : NDArray
-        Coefficients, flattened from shape (rows, columns, 2).
+    table : NDArray
+        Holds the coefficients, flattened from shape (rows, columns, 2).
+    first : int
+        [-] where they begin.
     columns : int
         [-]
     i, j : int
@@ -216,10 +222,10 @@ def pair_values(
     b0, b1, b2, b3 = weights(s)
     f = g = 0.0
     stride = np.uint64(2 * columns)
-    n = np.uint64(2 * (i * columns + j))
+    n = np.uint64(first + 2 * (i * columns + j))
     for k in range(4):
         a = a0 if k == 0 else (a1 if k == 1 else (a2 if k == 2 else a3))
-        f += a * (b0 * block[n] + b1 * block[n + _2] + b2 * block[n + _4] + b3 * block[n + _6])
-        g += a * (b0 * block[n + _1] + b1 * block[n + _3] + b2 * block[n + _5] + b3 * block[n + _7])
+        f += a * (b0 * table[n] + b1 * table[n + _2] + b2 * table[n + _4] + b3 * table[n + _6])
+        g += a * (b0 * table[n + _1] + b1 * table[n + _3] + b2 * table[n + _5] + b3 * table[n + _7])
         n += stride
     return f, g

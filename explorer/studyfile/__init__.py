@@ -2,7 +2,7 @@
 
 from explorer.studyfile.error import StudyError
 from explorer.studyfile.propellants import field_profile_of, fuel_of, oxidizer_of, seed_of
-from explorer.studyfile.reading import parse_study, read_inputs, read_study
+from explorer.studyfile.reading import parse_study, read_inputs, read_study, settings_of
 from explorer.studyfile.sections import (
     Amount,
     Decision,
@@ -36,6 +36,7 @@ __all__ = [
     "read_inputs",
     "read_study",
     "seed_of",
+    "settings_of",
     "template_text",
     "template_values_left",
 ]

@@ -125,8 +125,9 @@ def _check_address(address: str, document: Document) -> None:
     if getattr(found, "kind", "input") == "output":
         raise StudyError(f'"{address}" is an output; only inputs can be set', address)
     parts = address.split(".")
-    if parts[0] == "electrodes" and parts[1] not in document.get("electrodes", {}):
-        names = ", ".join(document.get("electrodes", {}))
+    pairs = at(document, "electrodes")
+    if parts[0] == "electrodes" and isinstance(pairs, Mapping) and parts[1] not in pairs:
+        names = ", ".join(pairs)
         raise StudyError(f'"{address}": the study has no pair "{parts[1]}" (it has {names})', address)
 
 

@@ -78,7 +78,7 @@ _OTHER: Final = """## Other sections
 
 Uncertainties of instruments: `"0.3 N"`, `"1 % of reading"`, `"0.3 N + 1 % of reading"`, each a standard
 uncertainty or expanded with `(k=2)`; `random` falls with repeats, `common` does not. A measurement pins
-inputs and observes results, each to one such uncertainty, to `{ random, common }`, or as an instrument by name.
+inputs and observes results, each to one such uncertainty, to `{ random, common }`, or as an instrument named.
 """
 
 

@@ -3,13 +3,13 @@
 from collections.abc import Iterable, Mapping
 from typing import Any, Final
 
-from explorer import registry, units
+from explorer import registry
 from explorer.registry import Quantity, UnknownAddressError
 from explorer.studyfile import schema
+from explorer.studyfile.amounts import amount, amount_or_none, range_of, rate
 from explorer.studyfile.error import StudyError
 from explorer.studyfile.grammar import exact_value
 from explorer.studyfile.sections import (
-    Amount,
     Decision,
     Instrument,
     Measurement,
@@ -18,12 +18,31 @@ from explorer.studyfile.sections import (
     Setup,
     Target,
 )
-from explorer.studyfile.texts import without_coverage
-from explorer.units import UnitError
 
 
-def known_quantity(address: str, pairs: Iterable[str], where: str, kind: str | None = None) -> Quantity:
-    """Return a quantity that this study has, or say that it doesn't."""
+def known_quantity(
+    address: str,
+    pairs: tuple[str, ...],
+    where: str,
+    kind: str | None = None,
+    *,
+    for_all_pairs: bool = False,
+) -> Quantity:
+    """Return a quantity that this study has, or say that it doesn't.
+
+    Parameters
+    ----------
+    address
+        As written.
+    pairs
+        The study's.
+    where
+        What stands in front of a message.
+    kind
+        "input" or "output" where only one will do.
+    for_all_pairs
+        Whether a pair-level output may stand without its pair, for all of them.
+    """
     try:
         found = registry.quantity(address)
     except UnknownAddressError as error:
@@ -33,6 +52,10 @@ def known_quantity(address: str, pairs: Iterable[str], where: str, kind: str | N
     parts = address.split(".")
     if parts[0] == "electrodes" and parts[1] not in pairs:
         raise StudyError(f'{where}: the study has no pair "{parts[1]}" (it has {", ".join(pairs)})', where)
+    stands_for_one = found.per_pair and not found.adds and parts[0] != "electrodes"
+    if stands_for_one and len(pairs) > 1 and not for_all_pairs:
+        first = found.of_pair(pairs[0]).address
+        raise StudyError(f'{where}: with several pairs write "{first}", not "{address}"', where)
     return found
 
 
@@ -57,7 +80,7 @@ def model_error(table: Mapping[str, Any], pairs: tuple[str, ...]) -> ModelError:
         if address == "shared":
             shared = exact_value(where, written, _SHARE)
             continue
-        known_quantity(address, pairs, where, "output")
+        known_quantity(address, pairs, where, "output", for_all_pairs=True)
         relative[address] = exact_value(where, written, _RELATIVE)
     if shared is None:
         return ModelError(relative)
@@ -68,7 +91,6 @@ _SHARE: Final = Quantity(
     "share", "input", "1", "%", "", "", low=0.0, low_open=False, high=1.0, high_open=False
 )
 _RELATIVE: Final = Quantity("relative", "input", "1", "%", "", "", low=0.0)
-_RATE: Final = Quantity("rate", "input", "Hz", "Hz", "", "", low=0.0)
 
 
 def flattened(table: Mapping[str, Any], leaves: Iterable[str] = ()) -> dict[str, Any]:
@@ -81,36 +103,6 @@ def flattened(table: Mapping[str, Any], leaves: Iterable[str] = ()) -> dict[str,
         else:
             flat[key] = item
     return flat
-
-
-def amount(where: str, written: object, quantity: Quantity) -> Amount:
-    """Return a standard uncertainty: "0.3 N", "0.3 N + 1 %", "5 % of reading", each also with (k=2)."""
-    if isinstance(written, bool) or not isinstance(written, int | float | str):
-        raise StudyError(f"{where}: expected a standard uncertainty, got {written}", where)
-    parts = [_amount_part(where, text, quantity) for text in str(written).split(" + ")]
-    return Amount(sum(part.absolute for part in parts), sum(part.relative for part in parts))
-
-
-def _amount_part(where: str, text: str, quantity: Quantity) -> Amount:
-    try:
-        body, coverage = without_coverage(units.plain(text))
-        of_reading = body.endswith(_OF_READING)
-        number, unit = units.number_and_unit(body.removesuffix(_OF_READING))
-        if number <= 0:
-            raise UnitError(f'a standard uncertainty must be above zero; got "{text.strip()}"')
-        if unit == "%" and quantity.unit == "1" and not of_reading:
-            raise UnitError(
-                f'"{text.strip()}" could mean two things: write {number / 100:g} for percentage points, or'
-                f' "{number:g} %{_OF_READING}" for a share of the value'
-            )
-        if unit == "%":
-            return Amount(relative=number / 100 / coverage)
-        return Amount(absolute=units.si_difference(number, unit, quantity.unit) / coverage)
-    except UnitError as error:
-        raise StudyError(f"{where}: {error}", where) from error
-
-
-_OF_READING: Final = " of reading"
 
 
 def instruments(tables: Iterable[schema.InstrumentTable], pairs: tuple[str, ...]) -> tuple[Instrument, ...]:
@@ -128,37 +120,12 @@ def _instrument(table: schema.InstrumentTable, pairs: tuple[str, ...]) -> Instru
     return Instrument(
         table.name,
         table.reads,
-        random=_amount_or_none(f"{where}: random", table.random, quantity),
-        common=_amount_or_none(f"{where}: common", table.common, quantity),
-        rate=_rate(f"{where}: rate", table.rate),
-        bandwidth=_rate(f"{where}: bandwidth", table.bandwidth),
-        range=_range(f"{where}: range", table.range, quantity),
+        random=amount_or_none(f"{where}: random", table.random, quantity),
+        common=amount_or_none(f"{where}: common", table.common, quantity),
+        rate=rate(f"{where}: rate", table.rate),
+        bandwidth=rate(f"{where}: bandwidth", table.bandwidth),
+        range=range_of(f"{where}: range", table.range, quantity),
     )
-
-
-def _amount_or_none(where: str, written: object, quantity: Quantity) -> Amount:
-    return Amount() if written is None else amount(where, written, quantity)
-
-
-def _rate(where: str, written: object) -> float | None:
-    return None if written is None else exact_value(where, written, _RATE)
-
-
-def _range(where: str, written: object, quantity: Quantity) -> tuple[float, float] | None:
-    if written is None:
-        return None
-    low, separator, high = str(written).partition("..")
-    if not separator:
-        raise StudyError(f'{where}: expected a range such as "0 .. 200 N", got "{written}"', where)
-    try:
-        high_value = units.si_text(high, quantity.unit)
-        number, unit = units.number_and_unit(low)
-        low_value = units.si_value(number, unit or units.number_and_unit(high)[1], quantity.unit)
-    except UnitError as error:
-        raise StudyError(f"{where}: {error}", where) from error
-    if not low_value < high_value:
-        raise StudyError(f"{where}: the low end must lie below the high end", where)
-    return low_value, high_value
 
 
 def setups(tables: Iterable[schema.SetupTable]) -> tuple[Setup, ...]:
@@ -262,8 +229,8 @@ def _reading(where: str, written: object, quantity: Quantity, instruments: Itera
             if key not in ("random", "common"):
                 raise StudyError(f'{where}: unknown key "{key}": random and common are known here', where)
         return Reading(
-            _amount_or_none(f"{where}: random", written.get("random"), quantity),
-            _amount_or_none(f"{where}: common", written.get("common"), quantity),
+            amount_or_none(f"{where}: random", written.get("random"), quantity),
+            amount_or_none(f"{where}: common", written.get("common"), quantity),
         )
     return Reading(amount(where, written, quantity))
 

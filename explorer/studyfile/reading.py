@@ -33,6 +33,35 @@ def parse_study(
     return _resolved(raw, None, replacements or {})
 
 
+def settings_of(study: Study, settings: Mapping[str, object]) -> dict[str, float]:
+    """Return settings of a firing or a point in SI.
+
+    Parameters
+    ----------
+    study
+        Whose inputs they are.
+    settings
+        By address: a number in SI, or a text with its unit.
+
+    Raises
+    ------
+    StudyError
+        For an address that the study doesn't have (with the nearest), or a value out of bounds.
+    """
+    known = study.central()
+    found: dict[str, float] = {}
+    for address, written in settings.items():
+        if address not in known:
+            guess = registry.nearest(address, known)
+            hint = f': did you mean "{guess}"?' if guess else ""
+            raise StudyError(f'this study has no input "{address}"{hint}', address)
+        quantity = registry.quantity(address)
+        in_si = isinstance(written, int | float) and not isinstance(written, bool)
+        text = f"{float(str(written))!r} {quantity.unit}" if in_si and quantity.unit != "1" else written
+        found[address] = grammar.exact_value(address, text, quantity)
+    return found
+
+
 def replaced(study: Study, replacements: Mapping[str, object]) -> Study:
     """Return the study with values replaced whole; each is taken as exact unless it carries its own ±."""
     return _resolved(dict(study.document), study.path, {**replacements}, study.replacements)

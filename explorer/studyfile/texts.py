@@ -89,7 +89,8 @@ def _refuse_ambiguous_percent(number: float, unit: str, width: float, word: str,
     if unit == "%":
         raise UnitError(
             f'"{number:g} % {word} {width:g} %" could mean two things: write'
-            f' "{number:g} {word} {relative:g} %" for {width:g} % of the value, or "{number:g} {word} {width:g} %" for percentage points'
+            f' "{number:g} {word} {relative:g} %" for {width:g} % of the value, or'
+            f' "{number:g} {word} {width:g} %" for percentage points'
         )
     if quantity.high > 1 or (number <= 1 and quantity.shown_unit != "%"):
         raise UnitError(

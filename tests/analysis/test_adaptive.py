@@ -71,7 +71,7 @@ def test_the_safeguards_hold() -> None:
 
 
 def test_without_the_safeguards_the_rule_would_stop_erratically() -> None:
-    # The must-fail twin: the bare rule from two small blocks on, at three digits, is often wrong about being done.
+    # The must-fail twin: the bare rule from two small blocks on is often wrong about being done.
     wrong = 0
     for number in range(40):
         rng, figures = np.random.default_rng(number), []

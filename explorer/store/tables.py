@@ -1,4 +1,4 @@
-"""What is kept on disk: gas tables in the cache, results in their folders.
+"""Gas tables in the cache folder.
 
 A cached file is written under a temporary name and renamed, so two runs that build the same table do no harm; one
 that is broken, truncated or foreign is thrown away and built anew; a folder that can't be written is no reason to

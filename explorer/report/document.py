@@ -1,0 +1,50 @@
+"""What a report is made of: sections of paragraphs, tables and pictures, to be printed or laid out as a page."""
+
+from dataclasses import dataclass
+from typing import Literal
+
+Audience = Literal["everyone", "reviewer"]
+
+
+@dataclass(frozen=True)
+class Paragraph:
+    """Sentences, broken to the width of the page."""
+
+    text: str
+    marked: bool = False  #: stands out, as a warning does
+
+
+@dataclass(frozen=True)
+class Lines:
+    """Lines that stand as they are, such as a formula with its numbers."""
+
+    lines: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Table:
+    """Rows of texts; a column of numbers stands to the right."""
+
+    rows: tuple[tuple[str, ...], ...]
+    head: tuple[str, ...] = ()
+    numbers: frozenset[int] = frozenset()  #: columns that are aligned to the right
+
+
+@dataclass(frozen=True)
+class Picture:
+    """A picture of the page; on a terminal its caption is left out too."""
+
+    svg: str
+    caption: str
+
+
+Part = Paragraph | Lines | Table | Picture
+
+
+@dataclass(frozen=True)
+class Section:
+    """A heading and what stands below it."""
+
+    title: str
+    parts: tuple[Part, ...]
+    audience: Audience = "everyone"  #: on a page, what is for a reviewer comes after everything else

@@ -1,0 +1,117 @@
+"""Sections as plain text: broken to a width, columns aligned, readable without any colour."""
+
+import textwrap
+from collections.abc import Iterable, Sequence
+
+from explorer.report.document import Lines, Paragraph, Picture, Section, Table
+
+WIDTH = 90  #: of a line [characters]
+
+_INDENT = "  "
+
+
+def text_of(sections: Iterable[Section], width: int = WIDTH) -> str:
+    """Return sections as text.
+
+    Parameters
+    ----------
+    sections : iterable of Section
+        In their order.
+    width : int
+        [-] characters of a line.
+    """
+    return "\n\n".join(_section(section, width) for section in sections) + "\n"
+
+
+def _section(section: Section, width: int) -> str:
+    blocks = [block for part in section.parts if (block := _part(part, width)) is not None]
+    title = [section.title.upper()] if section.title else []
+    return "\n".join([*title, *blocks])
+
+
+def _part(part: Paragraph | Lines | Table | Picture, width: int) -> str | None:
+    if isinstance(part, Paragraph):
+        return wrapped(part.text, width, first="! " if part.marked else _INDENT)
+    if isinstance(part, Lines):
+        return "\n".join(f"{_INDENT}{line}".rstrip() for line in part.lines)
+    if isinstance(part, Table):
+        return "\n".join(aligned(part.rows, part.head, part.numbers, width))
+    return None
+
+
+def wrapped(text: str, width: int = WIDTH, *, first: str = _INDENT) -> str:
+    """Return a paragraph broken to a width.
+
+    Parameters
+    ----------
+    text : str
+        The paragraph.
+    width : int
+        [-] characters of a line.
+    first : str
+        What its first line begins with; the others are indented by as much.
+    """
+    return textwrap.fill(
+        text,
+        width,
+        initial_indent=first,
+        subsequent_indent=" " * len(first),
+        break_long_words=False,
+        break_on_hyphens=False,
+    )
+
+
+def aligned(
+    rows: Sequence[Sequence[str]],
+    head: Sequence[str] = (),
+    numbers: frozenset[int] = frozenset(),
+    width: int = WIDTH,
+) -> list[str]:
+    """Return a table's lines; the last column is broken where it doesn't fit.
+
+    Parameters
+    ----------
+    rows : sequence of sequences of str
+        Cells; rows of equal length.
+    head : sequence of str
+        Heads of the columns, or nothing.
+    numbers : frozenset of int
+        Columns that stand to the right.
+    width : int
+        [-] characters of a line.
+    """
+    every = [tuple(head), *map(tuple, rows)] if head else [tuple(row) for row in rows]
+    if not every:
+        return []
+    widths = [max(len(row[column]) for row in every) for column in range(len(every[0]))]
+    lines: list[str] = []
+    for number, row in enumerate(every):
+        cells = [
+            cell.rjust(size) if column in numbers else cell.ljust(size)
+            for column, (cell, size) in enumerate(zip(row, widths, strict=True))
+        ]
+        start = _INDENT + _INDENT.join(cells[:-1]) + (_INDENT if len(cells) > 1 else "")
+        room = max(width - len(start), 20)
+        last = textwrap.wrap(cells[-1].rstrip(), room, break_long_words=False) if len(cells[-1]) > room else []
+        lines.append((start + (last[0] if last else cells[-1])).rstrip())
+        lines += [" " * len(start) + more for more in last[1:]]
+        if head and number == 0:
+            lines.append(_INDENT + "-" * min(sum(widths) + len(_INDENT) * (len(widths) - 1), width - 2))
+    return lines
+
+
+def bar(share: float, of_it: float = 0.0, length: int = 20) -> str:
+    """Return a bar from zero: its dark part, then the rest, one character for each part of `length`.
+
+    Parameters
+    ----------
+    share : float
+        [-] where the bar ends, 1 for the whole length; below zero it is empty.
+    of_it : float
+        [-] where its dark part ends.
+    length : int
+        [-] characters of a whole bar.
+    """
+    end = round(min(max(share, 0.0), 1.0) * length)
+    dark = min(round(min(max(of_it, 0.0), 1.0) * length), end)
+    return "█" * dark + "░" * (end - dark)
