@@ -20,13 +20,14 @@ A. Saltelli et al., Comput. Phys. Commun. 181 (2010) 259.
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from enum import IntEnum
-from typing import Final, Literal
+from typing import Final, Literal, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
 from scipy.stats import qmc
 
 Floats = NDArray[np.float64]
+Scalar = TypeVar("Scalar", bound=np.generic)
 
 SCRAMBLES: Final[int] = 8  #: independent scrambles of a plan
 CHUNK_POINTS: Final[int] = 4096  #: points of a chunk at most, unless one row has more
@@ -161,7 +162,7 @@ class Plan:
             block[:, list(columns)] = rows[:, [place[column] for column in columns]]
         return points.reshape(self.chunk_size, self.dimensions)
 
-    def arranged(self, flat: NDArray[np.generic]) -> NDArray[np.generic]:
+    def arranged(self, flat: NDArray[Scalar]) -> NDArray[Scalar]:
         """Return values at all points, in the order of the chunks, as (scrambles, blocks, rows, …)."""
         if flat.shape[0] != self.size:
             raise ValueError(f"the plan has {self.size} points; got {flat.shape[0]} values")

@@ -18,6 +18,9 @@ ZERO_CELSIUS: Final[float] = 273.15  #: 0 °C on the kelvin scale [K], exact by 
 
 NUMBER: Final[str] = r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?"  #: how a number is written, as a pattern
 
+_SMALLEST: Final[float] = 1e-60  #: sizes outside are slips of the keyboard, and overflow when squared
+_LARGEST: Final[float] = 1e60
+
 _NUMBER_AND_UNIT: Final = re.compile(rf"\s*({NUMBER})\s*(.*?)\s*", re.DOTALL)
 _CELSIUS: Final = frozenset({"°C", "degC", "celsius", "℃", "º C", "ºC"})
 _FAHRENHEIT: Final = frozenset({"°F", "degF", "fahrenheit", "℉"})
@@ -147,10 +150,12 @@ def plain(text: str) -> str:
 
 
 def finite(number: float | str) -> float:
-    """Return the number [as written], refusing infinity and not-a-number."""
+    """Return the number [as written], refusing infinity, not-a-number and what no quantity of nature reaches."""
     value = float(number)
     if not math.isfinite(value):
         raise UnitError(f"{number} is not a finite number")
+    if value != 0 and not _SMALLEST < abs(value) < _LARGEST:
+        raise UnitError(f"{number} cannot be meant: it is beyond any quantity of nature")
     return value
 
 

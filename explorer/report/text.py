@@ -1,5 +1,6 @@
 """Sections as plain text: broken to a width, columns aligned, readable without any colour."""
 
+import re
 import textwrap
 from collections.abc import Iterable, Sequence
 
@@ -8,6 +9,7 @@ from explorer.report.document import Lines, Paragraph, Picture, Section, Table
 WIDTH = 90  #: of a line [characters]
 
 _INDENT = "  "
+_BEFORE_UNIT = re.compile(r"(?<=\d) (?=[^\W\d]|[%°])")
 
 
 def text_of(sections: Iterable[Section], width: int = WIDTH) -> str:
@@ -25,7 +27,7 @@ def text_of(sections: Iterable[Section], width: int = WIDTH) -> str:
 
 def _section(section: Section, width: int) -> str:
     blocks = [block for part in section.parts if (block := _part(part, width)) is not None]
-    title = [section.title.upper()] if section.title else []
+    title = [printable(section.title).upper()] if section.title else []
     return "\n".join([*title, *blocks])
 
 
@@ -51,14 +53,34 @@ def wrapped(text: str, width: int = WIDTH, *, first: str = _INDENT) -> str:
     first : str
         What its first line begins with; the others are indented by as much.
     """
-    return textwrap.fill(
-        text,
-        width,
-        initial_indent=first,
-        subsequent_indent=" " * len(first),
-        break_long_words=False,
-        break_on_hyphens=False,
-    )
+    lines = broken(text, width - len(first))
+    return "\n".join(f"{first if number == 0 else ' ' * len(first)}{line}" for number, line in enumerate(lines))
+
+
+def broken(text: str, width: int) -> list[str]:
+    """Return a paragraph's lines, no number parted from its unit, control characters made visible.
+
+    Parameters
+    ----------
+    text : str
+        The paragraph.
+    width : int
+        [-] characters of a line; a longer word stands alone.
+    """
+    held = _BEFORE_UNIT.sub("\u00a0", printable(text))
+    lines = textwrap.wrap(held, width, break_long_words=False, break_on_hyphens=False)
+    return [line.replace("\u00a0", " ") for line in lines] or [""]
+
+
+def printable(text: str) -> str:
+    """Return a text with a ? for each character that would steer a terminal.
+
+    Parameters
+    ----------
+    text : str
+        Such as a study's title.
+    """
+    return "".join(letter if letter.isprintable() or letter == "\n" else "?" for letter in text)
 
 
 def aligned(
@@ -80,7 +102,7 @@ def aligned(
     width : int
         [-] characters of a line.
     """
-    every = [tuple(head), *map(tuple, rows)] if head else [tuple(row) for row in rows]
+    every = [tuple(map(printable, row)) for row in ([head, *rows] if head else rows)]
     if not every:
         return []
     widths = [max(len(row[column]) for row in every) for column in range(len(every[0]))]
@@ -92,8 +114,8 @@ def aligned(
         ]
         start = _INDENT + _INDENT.join(cells[:-1]) + (_INDENT if len(cells) > 1 else "")
         room = max(width - len(start), 20)
-        last = textwrap.wrap(cells[-1].rstrip(), room, break_long_words=False) if len(cells[-1]) > room else []
-        lines.append((start + (last[0] if last else cells[-1])).rstrip())
+        last = broken(cells[-1].strip(), room) if len(cells[-1]) > room else [cells[-1]]
+        lines.append((start + last[0]).rstrip())
         lines += [" " * len(start) + more for more in last[1:]]
         if head and number == 0:
             lines.append(_INDENT + "-" * min(sum(widths) + len(_INDENT) * (len(widths) - 1), width - 2))

@@ -21,6 +21,8 @@ Array = NDArray[np.float64]
 
 Z_95: Final[float] = float(special.ndtri(0.975))  #: two-sided 95 % point of the standard normal
 
+_BELOW_ONE: Final[float] = math.nextafter(1.0, 0.0)
+
 # Nodes in probability for expectations: evenly spaced normal scores, on which the trapezoid rule converges
 # faster than any power because the weight falls off smoothly.
 _SCORES: Final[Array] = np.linspace(-8.0, 8.0, 1601)
@@ -262,7 +264,8 @@ class Cut:
     def quantile(self, u: Array) -> Array:
         """Return the values at probabilities u."""
         below, upto = self._edges
-        return np.clip(self.base.quantile(below + (upto - below) * u), self.low, self.high)
+        inside = np.minimum(below + (upto - below) * u, _BELOW_ONE)  # which rounding could turn into 1
+        return np.clip(self.base.quantile(inside), self.low, self.high)
 
     def cumulative(self, x: Array) -> Array:
         """Return the probability below x."""

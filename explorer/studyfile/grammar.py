@@ -7,14 +7,17 @@ to paste; less than that is cut by the space.
 import math
 from collections.abc import Mapping
 from dataclasses import replace
-from typing import Any, cast
+from typing import Any, Final, cast
 
 from explorer.registry import Quantity
 from explorer.space import TAIL_ALLOWED, Normal, Rectangular, Triangular, Uncertain
 from explorer.studyfile.error import StudyError
-from explorer.studyfile.tables import value_of_table
+from explorer.studyfile.tables import LARGEST_CUT, value_of_table
 from explorer.studyfile.texts import value_of_text
 from explorer.units import UnitError
+
+
+_SMALLEST_SPREAD: Final[float] = 1e-9  #: relative; less drowns in the rounding of what is computed with it
 
 
 def value(address: str, written: object, quantity: Quantity) -> float | Uncertain:
@@ -84,6 +87,12 @@ def _uncertain_in_bounds(found: Uncertain, written: object, quantity: Quantity) 
             f"{_share_words(bounded.share_outside)} of {as_toml(written)} lies outside what is possible"
             f" ({quantity.bounds_words()}); {_cut_form(bounded, written, quantity)}"
         )
+    if bounded.share_outside > LARGEST_CUT:
+        raise UnitError(f"almost nothing of {as_toml(written)} lies within its limits")
+    for part in bounded.parts:
+        distribution = bounded.distribution(part)
+        if not distribution.standard_uncertainty > _SMALLEST_SPREAD * abs(distribution.mean):
+            raise UnitError(f"an uncertainty this small is none: write an exact value for {as_toml(written)}")
     return bounded
 
 

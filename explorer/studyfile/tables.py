@@ -17,7 +17,8 @@ from explorer.units import UnitError
 
 FEWEST_READINGS: Final[int] = 4  #: fewer leave the t distribution hardly a standard deviation
 
-_LARGEST_CUT: Final[float] = 0.99  #: share of a distribution that a cut may take away
+LARGEST_CUT: Final[float] = 0.99  #: share of a distribution that a cut may take away
+_LARGEST_FACTOR: Final[float] = 1e6  #: beyond it nothing is known
 _PURE_NUMBER: Final = Quantity("factor", "input", "1", "1", "", "")
 
 _KEYS_OF_FORM: Final = {
@@ -150,9 +151,10 @@ def _lognormal(table: Table, quantity: Quantity) -> Distribution:
     median, factor = _member(table, "median", quantity), _member(table, "factor", _PURE_NUMBER)
     if median <= 0:
         raise UnitError("a median with a factor must be above zero")
-    if factor <= 1:
+    if not 1 < factor < _LARGEST_FACTOR:
         raise UnitError(
-            f"the factor (95 % within median/factor … median·factor) must be above 1; got {factor:g}"
+            f"the factor (95 % within median/factor … median·factor) must be above 1 and below"
+            f" {_LARGEST_FACTOR:g}; got {factor:g}"
         )
     return _cut(Lognormal(median, factor), table, quantity)
 
@@ -205,7 +207,7 @@ def _cut(base: Distribution, table: Table, quantity: Quantity) -> Distribution:
     if math.isinf(low) and math.isinf(high):
         return base
     cut = Cut(base, low, high)
-    if cut.share_cut > _LARGEST_CUT:
+    if cut.share_cut > LARGEST_CUT:
         raise UnitError("almost nothing of the distribution lies between low and high")
     return cut
 

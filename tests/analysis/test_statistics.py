@@ -60,11 +60,16 @@ def test_sums_of_four_agree_with_jcgm_101(case: str, function) -> None:
 
 def test_mass_calibration_agrees_with_jcgm_101() -> None:
     found = distribution(sampled(mass_calibration, 5))
-    exact = CASES["mass_calibration"]["exact"]
+    exact, printed = CASES["mass_calibration"]["exact"], CASES["mass_calibration"]["printed"]
     assert within(found.mean, exact["value"])
     assert within(found.standard_uncertainty, exact["standard_uncertainty"])
     assert within(found.low, exact["interval"][0])
     assert within(found.high, exact["interval"][1])
+    # The printed figures come from the guide's own sample: one unit of the last digit.
+    assert float(found.mean.value) == pytest.approx(printed["value"], abs=1.5e-4)
+    assert float(found.standard_uncertainty.value) == pytest.approx(
+        printed["standard_uncertainty"], abs=1.5e-4
+    )
 
 
 @pytest.mark.parametrize("case", CASES["comparison_loss"]["cases"])

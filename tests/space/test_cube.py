@@ -100,7 +100,7 @@ def test_contradicting_correlations_are_refused_and_the_pair_to_blame_is_named()
         Correlation(("a", "c"), -0.8),
         Correlation(("c", "d"), 0.1),
     )
-    with pytest.raises(CorrelationError, match="a with c at -0.8 cannot hold together"):
+    with pytest.raises(CorrelationError, match=r"a with c at -0.8 cannot hold together"):
         InputSpace(inputs, stated)
     InputSpace(inputs, stated[:2] + stated[3:])  # without the third they can all hold
 

@@ -1,0 +1,97 @@
+"""The first-order law of propagation beside the sample, and the verdict of JCGM 101 clause 8 on it.
+
+GUM's law takes central differences of plus and minus one standard uncertainty of each row about the expectation, and
+product-moment correlations out of the copula. Where the status or the contact changes within one standard
+uncertainty, a straight line means nothing and the law is not applied.
+"""
+
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+import pandas as pd
+
+from explorer.analysis.adaptive import numerical_tolerance, validation
+from explorer.analysis.first_order import difference_points, first_order_law
+from explorer.analysis.scrambles import Estimate
+from explorer.study.problem import Problem
+
+#: Significant digits of a standard uncertainty that count for the verdict.
+DIGITS: Final[int] = 1
+
+NOT_APPLICABLE: Final[str] = "does not apply here"
+
+
+@dataclass(frozen=True)
+class FirstOrderComparison:
+    """The first-order law and how it stands against the sample.
+
+    Attributes
+    ----------
+    table : DataFrame
+        Indexed by quantity [SI]: value, standard_uncertainty, low, high, verdict (validated, not validated, not
+        decided, does not apply here), tolerance.
+    contributions : DataFrame
+        Signed contribution of each row (index) to each quantity [SI]; empty where the law doesn't apply.
+    """
+
+    table: pd.DataFrame
+    contributions: pd.DataFrame
+
+
+def first_order_comparison(problem: Problem, sampled: pd.DataFrame) -> FirstOrderComparison:
+    """The first-order law for a problem, held against figures from a sample.
+
+    Parameters
+    ----------
+    problem : Problem
+        What was sampled.
+    sampled : DataFrame
+        As `Propagation.quantities`.
+    """
+    central = problem.space.central()
+    rows = problem.space.rows
+    spreads = problem.space.standard_uncertainties()
+    shifts = difference_points(np.zeros(len(rows)), spreads)
+    values = {address: np.full(shifts.shape[0], middle) for address, middle in central.items()}
+    for i, row in enumerate(rows):
+        values[row.address] = values[row.address] + shifts[:, i]
+    found, outcomes = problem.evaluate(values)
+    names = [row.name for row in problem.rows]
+    if np.unique(outcomes).size > 1 or not all(np.isfinite(found[q]).all() for q in problem.quantities):
+        nothing = {"value": np.nan, "standard_uncertainty": np.nan, "low": np.nan, "high": np.nan}
+        row = {**nothing, "verdict": NOT_APPLICABLE, "tolerance": np.nan}
+        table = pd.DataFrame.from_dict(dict.fromkeys(problem.quantities, row), orient="index")
+        return FirstOrderComparison(table, pd.DataFrame(index=names))
+    count, extra = len(rows), len(problem.errors)
+    correlation = np.eye(count + extra)
+    correlation[:count, :count] = problem.space.product_moment_correlations()
+    table, contributions = {}, {}
+    for quantity in problem.quantities:
+        y = np.asarray(found[quantity], dtype=np.float64)
+        own = np.array([relative * y[0] if q == quantity else 0.0 for q, relative in problem.errors.items()])
+        outputs = np.concatenate([y[: 1 + count], y[0] + own, y[1 + count :], y[0] - own])
+        law = first_order_law(outputs, names, correlation=correlation)
+        low, high = law.interval()
+        table[quantity] = {
+            "value": float(law.values[0]),
+            "standard_uncertainty": float(law.standard_uncertainties[0]),
+            "low": low,
+            "high": high,
+            **_verdict((low, high), sampled.loc[quantity]),
+        }
+        contributions[quantity] = law.contributions[0]
+    return FirstOrderComparison(pd.DataFrame.from_dict(table, orient="index"), pd.DataFrame(contributions))
+
+
+def _verdict(interval: tuple[float, float], sampled: "pd.Series[float]") -> dict[str, object]:
+    def end(name: str) -> Estimate:
+        value, error = (np.asarray(float(sampled[key])) for key in (name, f"{name}_standard_error"))
+        return Estimate(value, error, value, value, value)
+
+    spread = float(sampled["standard_uncertainty"])
+    if not spread > 0:
+        return {"verdict": NOT_APPLICABLE, "tolerance": np.nan}
+    tolerance = numerical_tolerance(spread, DIGITS)
+    found = validation(interval, end("low"), end("high"), tolerance=tolerance)
+    return {"verdict": found.verdict, "tolerance": tolerance}

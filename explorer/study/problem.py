@@ -1,0 +1,211 @@
+"""What is sampled: rows of a unit cube in, quantities out; a study's stage or any callable with its inputs.
+
+The rows are the uncertain parts of the inputs, then for each quantity the model's own error, if it states one.
+"""
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Final, Literal
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.special import ndtri
+
+from explorer import registry, run
+from explorer.space import Correlation, InputSpace
+from explorer.study.engine import Stage, quantities_of
+from explorer.studyfile import Study, StudyError, read_inputs
+
+FloatArray = NDArray[np.float64]
+
+#: The contract's model: arrays by name in, arrays by name out, NaN where there is no number.
+Model = Callable[[Mapping[str, FloatArray]], Mapping[str, FloatArray]]
+
+Part = Literal["unknown", "scatter", "model"]
+
+#: Name of the row that stands for the model's own error of the quantity asked for.
+MODEL_ROW: Final[str] = "the model itself"
+
+OK, NO_CONTACT, NOT_CONVERGED = (registry.STATUS_CODES[s] for s in ("ok", "no_contact", "not_converged"))
+
+
+@dataclass(frozen=True)
+class ProblemRow:
+    """One row of the unit cube."""
+
+    name: str  #: as shown
+    address: str
+    part: Part
+
+
+@dataclass(frozen=True)
+class Problem:
+    """Something to sample.
+
+    Attributes
+    ----------
+    study : Study or None
+        None for a plain callable.
+    space : InputSpace
+        The uncertain inputs.
+    quantities : tuple of str
+        What is computed.
+    errors : Mapping
+        The model's own relative standard uncertainty of each quantity that has one.
+    evaluate : callable
+        Values [SI] by address in; quantities and outcomes out.
+    """
+
+    study: Study | None
+    space: InputSpace
+    quantities: tuple[str, ...]
+    errors: Mapping[str, float]
+    evaluate: Callable[[Mapping[str, FloatArray]], tuple[Mapping[str, FloatArray], NDArray[np.int8]]]
+
+    @property
+    def rows(self) -> tuple[ProblemRow, ...]:
+        """Its rows, in the order of the cube's columns."""
+        own = [ProblemRow(row.label, row.address, row.part) for row in self.space.rows]
+        several = len(self.errors) > 1
+        return (
+            *own,
+            *(
+                ProblemRow(f"{MODEL_ROW}: {quantity}" if several else MODEL_ROW, quantity, "model")
+                for quantity in self.errors
+            ),
+        )
+
+    @property
+    def dimension(self) -> int:
+        """How many rows there are."""
+        return self.space.dimension + len(self.errors)
+
+    @property
+    def scatter_columns(self) -> tuple[int, ...]:
+        """Columns of the rows that fall anew at each firing."""
+        return tuple(i for i, row in enumerate(self.rows) if row.part == "scatter")
+
+    @property
+    def unknown_columns(self) -> tuple[int, ...]:
+        """Columns of the rows that are fixed but not known, the model's own error among them."""
+        return tuple(i for i, row in enumerate(self.rows) if row.part != "scatter")
+
+    def unit(self, quantity: str) -> str:
+        """SI unit of a quantity; empty for a callable's own."""
+        try:
+            return registry.quantity(quantity).unit
+        except registry.UnknownAddressError:
+            return ""
+
+    def __call__(self, cube: FloatArray) -> tuple[FloatArray, NDArray[np.int8]]:
+        """Quantities and outcomes at points of the unit cube.
+
+        Parameters
+        ----------
+        cube : NDArray
+            [-] shape (n, dimension), inside (0, 1).
+
+        Returns
+        -------
+        tuple of NDArray
+            [SI] shape (n, quantities), NaN where there is no number; outcomes, shape (n,).
+        """
+        inputs = self.space.dimension
+        found, outcomes = self.evaluate(self.space.values(cube[:, :inputs]))
+        values = np.empty((cube.shape[0], len(self.quantities)))
+        for k, quantity in enumerate(self.quantities):
+            values[:, k] = found[quantity]
+        for i, (quantity, relative) in enumerate(self.errors.items()):
+            values[:, self.quantities.index(quantity)] *= model_factor(cube[:, inputs + i], relative)
+        return values, outcomes
+
+
+def model_factor(u: FloatArray, relative: float) -> FloatArray:
+    """Factor by which the model itself may be off: lognormal, median 1.
+
+    Parameters
+    ----------
+    u : NDArray
+        [-] in (0, 1).
+    relative : float
+        [-] standard uncertainty of the model over its value.
+
+    Returns
+    -------
+    NDArray
+        [-]
+    """
+    return np.asarray(np.exp(np.sqrt(np.log1p(relative**2)) * ndtri(u)))
+
+
+def problem_of(
+    model: Study | Model,
+    inputs: Mapping[str, object] | None,
+    quantities: Sequence[str] | None,
+    *,
+    correlations: Sequence[Correlation] = (),
+    jobs: int = 1,
+    progress: run.Progress | None = None,
+) -> Problem:
+    """A study or a callable as something to sample.
+
+    Parameters
+    ----------
+    model : Study or callable
+        With a study `inputs` is None: its own.
+    inputs : mapping or None
+        For a callable: values of the grammar by name.
+    quantities : sequence of str or None
+        What is wanted; a study's target, or all that a callable gives, if None.
+    correlations : sequence of Correlation
+        Between a callable's inputs.
+    jobs : int
+        [-] processes for a gas table.
+    progress : callable, optional
+        Told (done, total) while a gas table is built.
+
+    Raises
+    ------
+    StudyError
+        If nothing is uncertain, or a quantity is not an output.
+    """
+    if isinstance(model, Study):
+        if inputs is not None:
+            raise StudyError("a study has its own inputs: leave `inputs` out")
+        return _of_study(model, quantities, jobs=jobs, progress=progress)
+    if inputs is None:
+        raise StudyError("a callable needs `inputs`: a mapping of names to values")
+    exact, space = read_inputs(inputs, tuple(correlations))
+    fixed = {name: np.asarray(value) for name, value in exact.items()}
+    if quantities is None:
+        trial = {name: np.array([value]) for name, value in space.central().items()}
+        quantities = [name for name in model({**fixed, **trial}) if name != "status"]
+
+    def evaluate(values: Mapping[str, FloatArray]) -> tuple[Mapping[str, FloatArray], NDArray[np.int8]]:
+        found = model({**fixed, **values})
+        numbers = np.column_stack([np.asarray(found[quantity], dtype=np.float64) for quantity in quantities])
+        whole = np.isfinite(numbers).all(axis=1)
+        return found, np.where(whole, OK, NOT_CONVERGED).astype(np.int8)
+
+    _refuse_certain(space)
+    return Problem(None, space, tuple(quantities), {}, evaluate)
+
+
+def _of_study(
+    study: Study, quantities: Sequence[str] | None, *, jobs: int, progress: run.Progress | None
+) -> Problem:
+    wanted = quantities_of(study, quantities or [study.target.quantity])
+    _refuse_certain(study.space)
+    stage = Stage(study, wanted, jobs=jobs, progress=progress)
+
+    def evaluate(values: Mapping[str, FloatArray]) -> tuple[Mapping[str, FloatArray], NDArray[np.int8]]:
+        found = stage.chunk(values)
+        return found.quantities, found.outcomes
+
+    errors = {quantity: study.model_error.of(quantity).relative for quantity in wanted}
+    return Problem(study, study.space, wanted, {q: e for q, e in errors.items() if e}, evaluate)
+
+
+def _refuse_certain(space: InputSpace) -> None:
+    if not space.rows:
+        raise StudyError('nothing is uncertain: give at least one input as, say, "0.48 ± 0.02 T"')
