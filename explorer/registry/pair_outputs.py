@@ -49,7 +49,7 @@ PAIR_OUTPUTS: Final[tuple[Quantity, ...]] = (
         shown_unit="V",
         symbol="V",
         sentence="Voltage at the pair's terminals.",
-        sign="positive on the side that the supply drives, negative never in normal use",
+        sign="positive in the sense of the back EMF, against which a supply drives its current",
     ),
     _pair(
         address="load_factor",

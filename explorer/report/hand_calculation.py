@@ -48,8 +48,8 @@ def hand_calculation(point: Point) -> Section:
         marched = quantity.shown(point.quantities[line.address])
         rows.append((line.title, quantity.shown(line.by_hand), marched, line.formula))
     intro = (
-        "Redo these on paper before believing the rest. The field's force cannot exceed I·B·g; beyond j·B·volume the"
-        " discharge is no longer diffuse."
+        "Redo these on paper before believing the rest. The field's force must come out near I·B·g; beyond j·B·volume"
+        " the discharge is no longer diffuse. Gap and width are those at the pair's middle."
     )
     return Section("By hand", (Paragraph(intro), Table(tuple(rows), ("", "by hand", "program", "formula"))))
 
@@ -128,7 +128,7 @@ def _of_pair(point: Point, pair: str, where: str) -> Iterator[HandLine]:
         f"smallest u·B·g + V_0 = {volts.shown(here.smallest_emf)} + {volts.shown(drop)}",
     )
     yield HandLine(
-        f"{where}most force, this current",
+        f"{where}force of this current",
         float(hand_bounds.force_from_current(current=current, field=field, gap=here.gap)),
         f"{head}.lorentz_force",
         f"I·B·g = {registry.quantity('current').shown(current)} × {B} × {g}, current through the gas",
@@ -136,7 +136,7 @@ def _of_pair(point: Point, pair: str, where: str) -> Iterator[HandLine]:
     volume = length * here.gap * here.width
     density = registry.quantity("max_current_density").shown(DIFFUSE_LIMIT)
     yield HandLine(
-        f"{where}most force, diffuse",
+        f"{where}most force if diffuse",
         float(hand_bounds.force_from_current_density(current_density=DIFFUSE_LIMIT, field=field, volume=volume)),
         f"{head}.force_from_diffuse_limit",
         f"j·B·volume = {density} × {B} × {_VOLUME.text(volume)} between the electrodes",

@@ -9,6 +9,9 @@ from explorer.study import Point
 #: Share of the gain from which on a plain heater is said to give most of it.
 _MOST: Final = 0.5
 
+#: Share from which on it is said to give all of it; the two are differences of nearly equal thrusts.
+_ALL: Final = 0.995
+
 
 def worth_words(point: Point) -> tuple[str, ...]:
     """Return in sentences what switching the circuit on is worth.
@@ -49,8 +52,8 @@ def _against_heater(point: Point) -> str:
         f" change it by {_shown(point, 'thrust_gain_heating', 3)}"
     )
     share = heating / gain
-    if share >= 1.0:
-        return f"{heater}: all of the gain and more. The magnet adds nothing here."
+    if share >= _ALL:
+        return f"{heater}: as much as the whole gain. The magnet adds nothing here."
     if share >= _MOST:
         return f"{heater}, {percent(share)} of that: most of the gain needs no magnet."
     if share > 0.0:

@@ -1,8 +1,8 @@
 """Uncertain and varied inputs: unit cube to physical values. Knows no stage and no study."""
 
 from explorer.space.cube import Correlation, CorrelationError, InputSpace
+from explorer.space.cutting import Cut
 from explorer.space.distributions import (
-    Cut,
     Distribution,
     Lognormal,
     Normal,

@@ -118,7 +118,7 @@ class InputSpace:
             raise ValueError(f"the unit cube must have {self.dimension} columns; its shape is {cube.shape}")
         if cube.size and not (cube.min() > 0.0 and cube.max() < 1.0):  # so that not-a-number is refused too
             raise ValueError("coordinates in the unit cube must lie above 0 and below 1")
-        columns = self._dependent(cube)
+        columns = self.dependent(cube)
         result, start = {}, 0
         for item in self.inputs:
             stop = start + len(item.parts)
@@ -126,8 +126,8 @@ class InputSpace:
             start = stop
         return result
 
-    def _dependent(self, cube: Array) -> list[Array]:
-        """Return the cube's columns with the copula's dependence put in."""
+    def dependent(self, cube: Array) -> list[Array]:
+        """Return the cube's columns, shape (points,) each [-], with the copula's dependence put in."""
         columns = [np.ascontiguousarray(column) for column in cube.T]
         tied = np.flatnonzero((self.score_correlations != 0).sum(axis=0) > 1)
         if tied.size:

@@ -21,14 +21,6 @@ Array = NDArray[np.float64]
 
 Z_95: Final[float] = float(special.ndtri(0.975))  #: two-sided 95 % point of the standard normal
 
-_BELOW_ONE: Final[float] = math.nextafter(1.0, 0.0)
-
-# Nodes in probability for expectations: evenly spaced normal scores, on which the trapezoid rule converges
-# faster than any power because the weight falls off smoothly.
-_SCORES: Final[Array] = np.linspace(-8.0, 8.0, 1601)
-NODES: Final[Array] = np.asarray(special.ndtr(_SCORES))
-WEIGHTS: Final[Array] = np.exp(-0.5 * _SCORES**2) / np.exp(-0.5 * _SCORES**2).sum()
-
 
 class Distribution(Protocol):
     """What the space asks of a distribution; values are in SI."""
@@ -51,7 +43,8 @@ class Distribution(Protocol):
         """Return how a reader should take it, values written by `scale`."""
 
 
-def _19_in_20(distribution: Distribution, scale: Scale) -> str:
+def in_19_of_20(distribution: Distribution, scale: Scale) -> str:
+    """Return between which values 19 of 20 lie, as a phrase."""
     low, high = distribution.quantile(np.array([0.025, 0.975]))
     return f"19 times in 20 between {scale.span(float(low), float(high))}"
 
@@ -83,7 +76,7 @@ class Normal:
 
     def words(self, scale: Scale) -> str:
         """Return how a reader should take it."""
-        return _19_in_20(self, scale)
+        return in_19_of_20(self, scale)
 
 
 @dataclass(frozen=True)
@@ -192,7 +185,7 @@ class Lognormal:
 
     def words(self, scale: Scale) -> str:
         """Return how a reader should take it."""
-        return f"{_19_in_20(self, scale)}, as likely above {scale.text(self.median)} as below"
+        return f"{in_19_of_20(self, scale)}, as likely above {scale.text(self.median)} as below"
 
 
 @dataclass(frozen=True)
@@ -223,58 +216,4 @@ class StudentT:
 
     def words(self, scale: Scale) -> str:
         """Return how a reader should take it."""
-        return f"{_19_in_20(self, scale)}, from {self.degrees_of_freedom + 1:.0f} readings"
-
-
-@dataclass(frozen=True)
-class Cut:
-    """A distribution of which only the part between two limits remains."""
-
-    base: Distribution
-    low: float
-    high: float
-
-    @property
-    def _edges(self) -> tuple[float, float]:
-        below, upto = self.base.cumulative(np.array([self.low, self.high]))
-        return float(below), float(upto)
-
-    @property
-    def share_cut(self) -> float:
-        """Probability of the base outside the limits."""
-        below, upto = self._edges
-        return below + (1 - upto)
-
-    @property
-    def _moments(self) -> tuple[float, float]:
-        values = self.quantile(NODES)
-        mean = float(WEIGHTS @ values)
-        return mean, math.sqrt(float(WEIGHTS @ (values - mean) ** 2))
-
-    @property
-    def mean(self) -> float:
-        """Expectation after the cut."""
-        return self._moments[0]
-
-    @property
-    def standard_uncertainty(self) -> float:
-        """Standard deviation after the cut."""
-        return self._moments[1]
-
-    def quantile(self, u: Array) -> Array:
-        """Return the values at probabilities u."""
-        below, upto = self._edges
-        inside = np.minimum(below + (upto - below) * u, _BELOW_ONE)  # which rounding could turn into 1
-        return np.clip(self.base.quantile(inside), self.low, self.high)
-
-    def cumulative(self, x: Array) -> Array:
-        """Return the probability below x."""
-        below, upto = self._edges
-        return np.clip((self.base.cumulative(x) - below) / (upto - below), 0.0, 1.0)
-
-    def words(self, scale: Scale) -> str:
-        """Return how a reader should take it, with mean and standard uncertainty after the cut."""
-        return (
-            f"{_19_in_20(self, scale)}, mean {scale.text(self.mean)} and standard uncertainty"
-            f" {scale.difference(self.standard_uncertainty)} after the cut"
-        )
+        return f"{in_19_of_20(self, scale)}, from {self.degrees_of_freedom + 1:.0f} readings"

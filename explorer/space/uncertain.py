@@ -11,7 +11,8 @@ from typing import Final, Literal
 
 import numpy as np
 
-from explorer.space.distributions import NODES, WEIGHTS, Array, Cut, Distribution
+from explorer.space.cutting import NODES, WEIGHTS, Cut, probability_between
+from explorer.space.distributions import Array, Distribution
 from explorer.units import Scale
 
 Part = Literal["unknown", "scatter"]
@@ -125,7 +126,7 @@ class Uncertain:
         scatter, u = self._stated("scatter"), columns[1]
         if self.share_outside > _NEGLIGIBLE:
             below, upto = self._scatter_edges(first)
-            u = below + (upto - below) * u
+            u = probability_between(below, upto, u)
         return first + (scatter.quantile(u) - scatter.mean)
 
     def words(self, scale: Scale) -> str:
@@ -139,6 +140,8 @@ class Uncertain:
             text = f"{text}; from firing to firing {_spread_words(float(down), float(up), scale)}"
         if _NEGLIGIBLE < self.share_outside <= TAIL_ALLOWED:
             text = f"{text}; a tail of {self.share_outside:.1g} beyond the physical bounds is cut"
+        if self.share_outside > TAIL_ALLOWED:
+            text = f"{text}; cut at its limits, mean {scale.text(self.centre)} after the cut"
         return text
 
 

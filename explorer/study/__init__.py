@@ -2,6 +2,20 @@
 
 from explorer.study.engine import Stage, design_of
 from explorer.study.point import Point, solve, solve_many
-from explorer.study.ranking import Ranking, TooManyFailures, rank
+from explorer.study.propagation import NoNumbers, Propagation, propagate
+from explorer.study.ranking import Ranking, rank
+from explorer.study.shares import TooManyFailures
 
-__all__ = ["Point", "Ranking", "Stage", "TooManyFailures", "design_of", "rank", "solve", "solve_many"]
+__all__ = [
+    "NoNumbers",
+    "Point",
+    "Propagation",
+    "Ranking",
+    "Stage",
+    "TooManyFailures",
+    "design_of",
+    "propagate",
+    "rank",
+    "solve",
+    "solve_many",
+]

@@ -14,12 +14,16 @@ from scipy.special import ndtri
 from explorer import registry, run
 from explorer.space import Correlation, InputSpace
 from explorer.study.engine import Stage, quantities_of
+from explorer.study.point import with_settings
 from explorer.studyfile import Study, StudyError, read_inputs
 
 FloatArray = NDArray[np.float64]
 
 #: The contract's model: arrays by name in, arrays by name out, NaN where there is no number.
 Model = Callable[[Mapping[str, FloatArray]], Mapping[str, FloatArray]]
+
+#: Values [SI] by address in; quantities and outcomes out.
+Evaluate = Callable[[Mapping[str, FloatArray]], tuple[Mapping[str, FloatArray], NDArray[np.int8]]]
 
 Part = Literal["unknown", "scatter", "model"]
 
@@ -54,13 +58,18 @@ class Problem:
         The model's own relative standard uncertainty of each quantity that has one.
     evaluate : callable
         Values [SI] by address in; quantities and outcomes out.
+    elsewhere : callable
+        Settings [SI] by address and quantities in; the problem at those settings out. An uncertain input that is
+        set loses its uncertainty; the rows of the cube stay the same, so that a reading there can be simulated from
+        the same sample.
     """
 
     study: Study | None
     space: InputSpace
     quantities: tuple[str, ...]
     errors: Mapping[str, float]
-    evaluate: Callable[[Mapping[str, FloatArray]], tuple[Mapping[str, FloatArray], NDArray[np.int8]]]
+    evaluate: Evaluate
+    elsewhere: Callable[[Mapping[str, float], Sequence[str]], Evaluate]
 
     @property
     def rows(self) -> tuple[ProblemRow, ...]:
@@ -181,14 +190,21 @@ def problem_of(
         trial = {name: np.array([value]) for name, value in space.central().items()}
         quantities = [name for name in model({**fixed, **trial}) if name != "status"]
 
-    def evaluate(values: Mapping[str, FloatArray]) -> tuple[Mapping[str, FloatArray], NDArray[np.int8]]:
-        found = model({**fixed, **values})
-        numbers = np.column_stack([np.asarray(found[quantity], dtype=np.float64) for quantity in quantities])
-        whole = np.isfinite(numbers).all(axis=1)
-        return found, np.where(whole, OK, NOT_CONVERGED).astype(np.int8)
+    wanted = tuple(quantities)
+
+    def elsewhere(settings: Mapping[str, float], outputs: Sequence[str]) -> Evaluate:
+        changed = {name: np.asarray(value) for name, value in settings.items()}
+
+        def evaluate(values: Mapping[str, FloatArray]) -> tuple[Mapping[str, FloatArray], NDArray[np.int8]]:
+            found = model({**fixed, **values, **changed})
+            numbers = np.column_stack([np.asarray(found[output], dtype=np.float64) for output in outputs])
+            whole = np.isfinite(numbers).all(axis=1)
+            return found, np.where(whole, OK, NOT_CONVERGED).astype(np.int8)
+
+        return evaluate
 
     _refuse_certain(space)
-    return Problem(None, space, tuple(quantities), {}, evaluate)
+    return Problem(None, space, wanted, {}, elsewhere({}, wanted), elsewhere)
 
 
 def _of_study(
@@ -196,14 +212,20 @@ def _of_study(
 ) -> Problem:
     wanted = quantities_of(study, quantities or [study.target.quantity])
     _refuse_certain(study.space)
-    stage = Stage(study, wanted, jobs=jobs, progress=progress)
 
-    def evaluate(values: Mapping[str, FloatArray]) -> tuple[Mapping[str, FloatArray], NDArray[np.int8]]:
-        found = stage.chunk(values)
-        return found.quantities, found.outcomes
+    def elsewhere(settings: Mapping[str, float], outputs: Sequence[str]) -> Evaluate:
+        stage = Stage(with_settings(study, settings), outputs, jobs=jobs, progress=progress)
+        uncertain = stage.study.space.central()
+
+        def evaluate(values: Mapping[str, FloatArray]) -> tuple[Mapping[str, FloatArray], NDArray[np.int8]]:
+            found = stage.chunk({address: value for address, value in values.items() if address in uncertain})
+            return found.quantities, found.outcomes
+
+        return evaluate
 
     errors = {quantity: study.model_error.of(quantity).relative for quantity in wanted}
-    return Problem(study, study.space, wanted, {q: e for q, e in errors.items() if e}, evaluate)
+    stated = {quantity: error for quantity, error in errors.items() if error}
+    return Problem(study, study.space, wanted, stated, elsewhere({}, wanted), elsewhere)
 
 
 def _refuse_certain(space: InputSpace) -> None:

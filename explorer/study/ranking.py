@@ -1,48 +1,50 @@
-"""What carries a prediction's uncertainty: first-order and total shares of every uncertain row of a study."""
+"""The whole answer to "what should the next test pin down": shares, learning, measurements, instruments, guesses."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import Final
 
 import numpy as np
 import pandas as pd
-from numpy.typing import NDArray
 
-from explorer import registry, run, sampling
-from explorer.analysis.sensitivity import SensitivityIndices, complete_rows, sensitivity_indices
-from explorer.sampling import Plan, Purpose
-from explorer.study.engine import Stage, quantities_of
-from explorer.studyfile import Study, StudyError
+from explorer import run, sampling
+from explorer.space import Correlation
+from explorer.study.guesses import Guesses, guesses
+from explorer.study.learning import Learning, learning, learning_sample
+from explorer.study.problem import Model, Problem, problem_of
+from explorer.study.shares import Shares, indices_table, sampled, shares
+from explorer.study.visibility import change_quantity, visibility
+from explorer.studyfile import Measurement, Study, StudyError
 
-#: Share of base rows that may be lost to points without numbers before shares of variance are refused.
-MOST_LOST: Final[float] = 0.01
-
-#: Name of the row that stands for the model itself.
-MODEL_ROW: Final[str] = "the model itself"
-
-
-class TooManyFailures(RuntimeError):
-    """Too many points carry no number for shares of variance to mean anything."""
+#: Fewest points from which learning is told.
+_FEWEST_FOR_LEARNING = 4_096
 
 
 @dataclass(frozen=True)
 class Ranking:
-    """What makes a target unsure, most important first.
+    """What makes a target unsure, and what would help, most important first.
 
     Attributes
     ----------
-    study : Study
+    study : Study or None
+        None for a plain callable.
     target : str
-        Address of the output.
+        The output ranked.
+    unit : str
+        SI unit of the target; empty for a callable's own.
     inputs : DataFrame
-        Indexed by row (``address`` or ``address (scatter)``): part, first, first_low, first_high, total,
-        total_low, total_high [-], standard_uncertainty [SI of the input].
-    indices : SensitivityIndices
+        Indexed by row (or group): address, part (unknown, scatter, model, group), first, first_low, first_high,
+        total, total_low, total_high [-] (NaN where there are no totals), standard_uncertainty [SI of the input],
+        left_if_known, left_if_known_standard_error [SI of the target] (NaN for scatter rows).
+    shares : Shares
         Everything that the estimators gave.
+    learning : Learning
+        What tests could teach.
+    instruments : DataFrame
+        See `visibility`.
+    guesses : Guesses or None
+        Whether the first choice survives other ranges; None where not asked for.
     points : Mapping
-        How many points had each status.
-    lost : float
-        Share of base rows left out because a point had no number [-].
+        How many points of the design had each status.
     base : int
         Rows of the design, over all scrambles.
     scrambles : int
@@ -50,52 +52,88 @@ class Ranking:
     random_number : int
     """
 
-    study: Study
+    study: Study | None
     target: str
+    unit: str
     inputs: pd.DataFrame
-    indices: SensitivityIndices
+    shares: Shares
+    learning: Learning
+    instruments: pd.DataFrame
+    guesses: Guesses | None
     points: Mapping[str, int]
-    lost: float
     base: int
     scrambles: int
     random_number: int
 
     @property
-    def mean(self) -> tuple[float, float]:
-        """Mean of the target and its standard error [SI]."""
-        return float(self.indices.mean.value), float(self.indices.mean.standard_error)
+    def measurements(self) -> pd.DataFrame | None:
+        """What each measurement would leave, least first; None without measurements."""
+        return None if self.learning.measurements is None else self.learning.measurements.table
 
     @property
-    def standard_uncertainty(self) -> float:
-        """Standard uncertainty of the target in one firing [SI]."""
-        return float(np.sqrt(self.indices.variance.value))
+    def best_set(self) -> pd.DataFrame | None:
+        """The best set of measurements in the order in which to make them; None without measurements."""
+        return None if self.learning.measurements is None else self.learning.measurements.best_set
+
+    @property
+    def lost(self) -> float:
+        """Share of the design's rows left out because a point had no number [-]."""
+        return self.shares.lost
+
+    @property
+    def mean(self) -> tuple[float, float]:
+        """Mean of the target and its standard error [SI]."""
+        found = self.shares.indices.mean
+        return float(found.value), float(found.standard_error)
+
+    @property
+    def standard_uncertainty(self) -> tuple[float, float]:
+        """Standard uncertainty of the target in one firing and its standard error [SI]."""
+        found = self.shares.indices.variance
+        value = float(np.sqrt(found.value))
+        return value, float(found.standard_error) / (2 * value)
 
 
 def rank(
-    model: Study,
+    model: Study | Model,
+    inputs: Mapping[str, object] | None = None,
     *,
     target: str | None = None,
     rng: int | np.random.Generator | None = None,
     base: int = 8192,
+    measurements: Sequence[Measurement] | None = None,
+    groups: Mapping[str, Sequence[str]] | None = None,
+    correlations: Sequence[Correlation] = (),
+    test_guesses: bool = True,
     jobs: int = 1,
     progress: run.Progress | None = None,
 ) -> Ranking:
-    """Rank a study's uncertain rows by the share of the target's variance behind each.
+    """Rank what makes a target unsure, and what a test could do about it.
 
     Parameters
     ----------
-    model : Study
-        With at least one uncertain input, and no correlation between inputs.
+    model : Study or callable
+        With a study `inputs` is None: its own.
+    inputs : mapping, optional
+        For a callable: values of the grammar by name.
     target : str, optional
-        Address of an output; the study's own target if left out.
+        The output; a study's own target if left out. A callable needs it.
     rng : int or Generator, optional
-        Random number; the study's own if left out.
+        Random number; a study's own if left out.
     base : int
         [-] rows over all scrambles, rounded up to scrambles · 2^k.
+    measurements : sequence of Measurement, optional
+        What could be measured; a study's own if left out.
+    groups : mapping, optional
+        Addresses to be ranked together, by a group's name; rows not named stand alone.
+    correlations : sequence of Correlation
+        Between a callable's inputs.
+    test_guesses : bool
+        [-] whether the largest ranges are halved and doubled to see whether the first choice stands.
     jobs : int
         [-] threads.
     progress : callable, optional
-        Told (chunks done, chunks).
+        Told (chunks done, chunks) of the design.
 
     Returns
     -------
@@ -104,105 +142,93 @@ def rank(
     Raises
     ------
     StudyError
-        If nothing is uncertain, inputs are correlated, or the target isn't an output.
-    TooManyFailures
-        If more than 1 % of the rows hold a point without a number.
+        If nothing is uncertain or the target is unknown.
+    explorer.study.shares.TooManyFailures
+        If hardly any point carries a number.
     explorer.analysis.sensitivity.ConstantOutput
         If the target is the same everywhere.
     """
-    study = model
-    address = quantities_of(study, [target or study.target.quantity])[0]
-    if not study.space.rows:
-        raise StudyError("nothing in this study is uncertain: give at least one input as, say, \"0.48 ± 0.02 T\"")
-    if study.space.correlated:
-        raise StudyError("shares for correlated inputs are not available yet: take the [[correlation]] tables out")
-    number = sampling.random_number(study.run.random_number if rng is None else rng)
-    error = study.model_error.of(address).relative
-    names = [row.label for row in study.space.rows] + ([MODEL_ROW] if error else [])
-    plan = sampling.pick_freeze_plan(number, len(names), base, purpose=Purpose.RANKING)
-    outputs, counts = _outputs(study, address, plan, error, jobs=jobs, progress=progress)
-    kept, lost = complete_rows(outputs)
-    if lost > MOST_LOST:
-        raise TooManyFailures(_failure_words(counts, lost))
-    indices = sensitivity_indices(kept, names)
+    wanted = _target(model, target)
+    problem = problem_of(model, inputs, [wanted], correlations=correlations, jobs=jobs)
+    study = problem.study
+    number = sampling.random_number((study.run.random_number if study else 1) if rng is None else rng)
+    names, columns = _grouped(problem, groups or {})
+    design = sampled(problem, number, base, groups=columns, jobs=jobs, progress=progress)
+    found = shares(problem, design, names, columns)
+    table = indices_table(problem, found, names, columns)
+    choices = list(study.measurements if study else []) if measurements is None else list(measurements)
+    setups = list(study.setups) if study else []
+    sample = learning_sample(problem, choices, number, samples=max(2 * base, _FEWEST_FOR_LEARNING), jobs=jobs)
+    learnt = learning(
+        problem,
+        sample,
+        number=number,
+        setups=setups,
+        target=study.target if study and wanted == study.target.quantity else None,
+        decision=study.decision if study else None,
+        scatter_variance=found.scatter_variance if found.how == "design" else None,
+    )
+    left = learnt.left.table
+    table["left_if_known"] = left["left"].reindex(table.index)
+    table["left_if_known_standard_error"] = left["left_standard_error"].reindex(table.index)
+    tested = None
+    if test_guesses and not groups:
+        leading = [str(a) for a, part in zip(table["address"], table["part"], strict=True) if part == "unknown"]
+        tested = guesses(problem, list(dict.fromkeys(leading)), choices, setups, number, jobs=jobs)
     return Ranking(
         study=study,
-        target=address,
-        inputs=_table(study, indices, names),
-        indices=indices,
-        points=counts,
-        lost=lost,
-        base=plan.rows * plan.scrambles,
-        scrambles=plan.scrambles,
+        target=wanted,
+        unit=problem.unit(wanted),
+        inputs=table,
+        shares=found,
+        learning=learnt,
+        instruments=_instruments(study, number, jobs=jobs) if study else pd.DataFrame(),
+        guesses=tested,
+        points=design.counts,
+        base=design.plan.rows * design.plan.scrambles,
+        scrambles=design.plan.scrambles,
         random_number=number,
     )
 
 
-def _outputs(
-    study: Study,
-    target: str,
-    plan: Plan,
-    error: float,
-    *,
-    jobs: int,
-    progress: run.Progress | None,
-) -> tuple[NDArray[np.float64], dict[str, int]]:
-    """The target at every point of the plan, arranged by scramble and block, and how many points had each status."""
-    stage = Stage(study, [target], jobs=jobs)
-    rows = study.space.dimension
-
-    def chunk(scramble: int, number: int) -> tuple[NDArray[np.float64], NDArray[np.int64]]:
-        cube = plan.points(scramble, number)
-        found = stage.chunk(study.space.values(cube[:, :rows]))
-        values = found.quantities[target]
-        if error:
-            values = values * model_factor(cube[:, rows], error)
-        return values, np.bincount(found.outcomes, minlength=len(registry.STATUSES))
-
-    chunks = list(plan.chunks())
-    done = list(run.in_threads(chunk, chunks, jobs=jobs, total=len(chunks), progress=progress))
-    counts = np.sum([count for _, count in done], axis=0)
-    flat = np.concatenate([values for values, _ in done])
-    statuses = {s.name: int(n) for s, n in zip(registry.STATUSES, counts, strict=True)}
-    return np.asarray(plan.arranged(flat)), statuses
+def _target(model: Study | Model, target: str | None) -> str:
+    if target is not None:
+        return target
+    if isinstance(model, Study):
+        return model.target.quantity
+    raise StudyError("a callable needs a target: the name of one of its outputs")
 
 
-def model_factor(u: NDArray[np.float64], relative: float) -> NDArray[np.float64]:
-    """Factor by which the model itself may be off: lognormal, median 1.
-
-    Parameters
-    ----------
-    u : NDArray
-        [-] in (0, 1).
-    relative : float
-        [-] standard uncertainty of the model over its value.
-
-    Returns
-    -------
-    NDArray
-        [-]
-    """
-    from scipy.special import ndtri
-
-    return np.asarray(np.exp(np.sqrt(np.log1p(relative**2)) * ndtri(u)))
-
-
-def _table(study: Study, indices: SensitivityIndices, names: Sequence[str]) -> pd.DataFrame:
-    table = indices.table.copy()
-    spreads = [*study.space.standard_uncertainties().tolist(), np.nan][: len(names)]
-    rows = study.space.rows
-    table.insert(0, "address", [rows[i].address if i < len(rows) else MODEL_ROW for i in range(len(names))])
-    table.insert(1, "part", [rows[i].part if i < len(rows) else "unknown" for i in range(len(names))])
-    table["standard_uncertainty"] = spreads
-    return table.sort_values("total", ascending=False, kind="stable")
+def _grouped(
+    problem: Problem, groups: Mapping[str, Sequence[str]]
+) -> tuple[list[str], list[tuple[int, ...]]]:
+    """Names and columns of the groups and of the rows that stand alone."""
+    rows = problem.rows
+    taken: dict[int, str] = {}
+    for name, addresses in groups.items():
+        for address in addresses:
+            columns = [i for i, row in enumerate(rows) if row.address == address]
+            if not columns:
+                raise StudyError(f'group "{name}": {address} is not uncertain in this study')
+            for column in columns:
+                if column in taken:
+                    raise StudyError(f'{address} stands in both "{taken[column]}" and "{name}"')
+                taken[column] = name
+    found = [(name, tuple(i for i, g in taken.items() if g == name)) for name in groups]
+    found += [(row.name, (i,)) for i, row in enumerate(rows) if i not in taken]
+    return [name for name, _ in found], [columns for _, columns in found]
 
 
-def _failure_words(counts: Mapping[str, int], lost: float) -> str:
-    share = {name: count / max(sum(counts.values()), 1) for name, count in counts.items()}
-    failed = {name: s for name, s in share.items() if name not in ("ok", "no_contact") and s > 0}
-    parts = ", ".join(f"{s:.1%} {name.replace('_', ' ')}" for name, s in failed.items())
-    return (
-        f"{lost:.1%} of the sample's rows hold a point without a number ({parts} of all points), more than the"
-        f" {MOST_LOST:.0%} up to which shares of variance mean something. Narrow the ranges or move the design away"
-        " from where it fails; nothing was filled in."
-    )
+def _instruments(study: Study, number: int, *, jobs: int) -> pd.DataFrame:
+    """Each instrument against the effect that it should show, from a small sample."""
+    changes = sorted({change for i in study.instruments if (change := change_quantity(i.reads))})
+    effects: dict[str, tuple[float, float]] = {}
+    if changes:
+        problem = problem_of(study, None, changes, jobs=jobs)
+        cube = sampling.sample_plan(number, problem.dimension, 2048, scrambles=1).points(0, 0)
+        values, _ = problem(cube)
+        for change, column in zip(changes, values.T, strict=True):
+            whole = column[np.isfinite(column)]
+            if whole.size:
+                effects[change] = float(whole.mean()), float(whole.std())
+    return visibility(study, effects)

@@ -34,17 +34,22 @@ def document_of_file(path: Path) -> Document:
     StudyError
         For a file that is missing, unreadable, not UTF-8 or not TOML (with the line).
     """
-    document = _own_document(path)
-    like = document.pop("like", None)
-    if like is None:
+    return filled_in(_own_document(path), path.parent)
+
+
+def filled_in(document: Document, folder: Path | None) -> Document:
+    """Return the document with what the study that it is like states; that one lies in `folder`."""
+    if "like" not in document:
         return document
+    like = document["like"]
     if not isinstance(like, str):
-        raise StudyError(f"{path}: like must be the name of a study file, got {like}", "like")
-    base_path = path.parent / like
-    base = _own_document(base_path)
+        raise StudyError(f"like must be the name of a study file, got {like}", "like")
+    if folder is None:
+        raise StudyError(f'like = "{like}" counts from the study\'s own file, and this one has none', "like")
+    base = _own_document(folder / like)
     if "like" in base:
-        raise StudyError(f'{path}: "{like}" is itself like another study; one level is allowed', "like")
-    return merged(base, document)
+        raise StudyError(f'"{like}" is itself like another study; one level is allowed', "like")
+    return merged(base, {key: item for key, item in document.items() if key != "like"})
 
 
 def _own_document(path: Path) -> Document:

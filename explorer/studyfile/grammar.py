@@ -16,7 +16,6 @@ from explorer.studyfile.tables import LARGEST_CUT, value_of_table
 from explorer.studyfile.texts import value_of_text
 from explorer.units import UnitError
 
-
 _SMALLEST_SPREAD: Final[float] = 1e-9  #: relative; less drowns in the rounding of what is computed with it
 
 

@@ -29,8 +29,9 @@ def parse_study(
     text: str, folder: str | Path | None = None, replacements: Mapping[str, object] | None = None
 ) -> Study:
     """Return the study of a text; file names in it count from `folder`."""
-    raw = document.document_of_text(text, None if folder is None else Path(folder))
-    return _resolved(raw, None, replacements or {})
+    place = None if folder is None else Path(folder)
+    raw = document.document_of_text(text, place)
+    return _resolved(document.filled_in(raw, place), None, replacements or {})
 
 
 def settings_of(study: Study, settings: Mapping[str, object]) -> dict[str, float]:

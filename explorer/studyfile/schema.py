@@ -6,14 +6,12 @@ grammar; what stands in the other sections is typed here.
 
 from collections.abc import Mapping
 from functools import lru_cache
-from typing import Annotated, Any, Final
+from typing import Annotated, Any, Final, get_args, get_origin
 
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationError, create_model
 
 from explorer import registry
 from explorer.studyfile.error import StudyError
-
-Written = int | float | str | dict[str, Any]  #: what an input's value may look like
 
 
 class _Table(BaseModel):
@@ -183,19 +181,20 @@ def _address(location: list[Any]) -> str:
 
 def _siblings(location: list[Any]) -> list[str]:
     """Return the keys that are known where an unknown one stands."""
-    model: Any = document_model()
+    top = document_model()
+    here: Any = top
     for part in location[:-1]:
-        if isinstance(part, str) and isinstance(model, type) and issubclass(model, BaseModel):
-            model = model.model_fields[part].annotation
-        model = _inner_model(model)
-    return [*model.model_fields, "like"] if model is document_model() else list(model.model_fields)
+        if isinstance(part, int):
+            continue
+        if isinstance(here, type) and issubclass(here, BaseModel):
+            here = here.model_fields[part].annotation
+            if get_origin(here) is dict:
+                continue  # the next part is a name of the user's own
+        here = _model_in(here)
+    return [*here.model_fields, "like"] if here is top else list(here.model_fields)
 
 
-def _inner_model(annotation: Any) -> Any:
-    """Return the pydantic model inside `X | None` or `list[X]`; a dict keeps its names for the next step."""
-    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
-        return annotation
-    for inner in getattr(annotation, "__args__", ()):
-        if isinstance(inner, type) and issubclass(inner, BaseModel):
-            return inner
-    return annotation
+def _model_in(annotation: Any) -> type[BaseModel]:
+    """Return the model inside `Model`, `Model | None`, `list[Model]` or `dict[str, Model]`."""
+    candidates = (annotation, *get_args(annotation))
+    return next(kind for kind in candidates if isinstance(kind, type) and issubclass(kind, BaseModel))

@@ -77,6 +77,7 @@ def test_two_parts_cut_together_follow_the_truncated_distribution() -> None:
         left = np.isnan(total)
         trial = unknown[left] + rng.normal(0.0, 0.05, left.sum())
         total[left] = np.where(trial <= 1.0, trial, np.nan)
+    assert item.words(TESLA).endswith("T after the cut")
     assert stats.ks_2samp(values[:50_000], total[:50_000]).pvalue > 0.01
     assert item.centre == pytest.approx(total.mean(), abs=4 * total.std() / math.sqrt(total.size))
     assert item.standard_uncertainty == pytest.approx(total.std(), rel=0.01)

@@ -7,7 +7,6 @@ kelvin. Sources: the SI brochure (9th edition) for what the units are, by way of
 
 import math
 import re
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any, Final, overload
 
@@ -22,7 +21,7 @@ _SMALLEST: Final[float] = 1e-60  #: sizes outside are slips of the keyboard, and
 _LARGEST: Final[float] = 1e60
 
 _NUMBER_AND_UNIT: Final = re.compile(rf"\s*({NUMBER})\s*(.*?)\s*", re.DOTALL)
-_CELSIUS: Final = frozenset({"°C", "degC", "celsius", "℃", "º C", "ºC"})
+CELSIUS: Final = frozenset({"°C", "degC", "celsius", "℃", "º C", "ºC"})
 _FAHRENHEIT: Final = frozenset({"°F", "degF", "fahrenheit", "℉"})
 _DIMENSIONLESS: Final = {"": 1.0, "1": 1.0, "%": 0.01, "‰": 0.001, "ppm": 1e-6, "percent": 0.01}
 _SPELLINGS: Final = {
@@ -107,7 +106,7 @@ def _parsed(unit: str) -> Any:
 def _dimensions(unit: str) -> Any:
     if unit in _DIMENSIONLESS:
         return _registry().dimensionless.dimensionality
-    if unit in _CELSIUS:
+    if unit in CELSIUS:
         unit = "K"
     return _parsed(unit).dimensionality
 
@@ -125,9 +124,7 @@ def _factor(unit: str, expected: str) -> float:
         return _DIMENSIONLESS[unit] / _DIMENSIONLESS.get(expected, 1.0)
     if expected in _DIMENSIONLESS:
         return float(_registry().Quantity(1.0, _parsed(unit)).to("").magnitude) / _DIMENSIONLESS[expected]
-    return float(
-        _factor_by_pint("K" if unit in _CELSIUS else unit, "K" if expected in _CELSIUS else expected)
-    )
+    return float(_factor_by_pint("K" if unit in CELSIUS else unit, "K" if expected in CELSIUS else expected))
 
 
 def _factor_by_pint(unit: str, expected: str) -> float:
@@ -150,7 +147,7 @@ def plain(text: str) -> str:
 
 
 def finite(number: float | str) -> float:
-    """Return the number [as written], refusing infinity, not-a-number and what no quantity of nature reaches."""
+    """Return the number [as written], refusing infinity, not-a-number and what nothing in nature reaches."""
     value = float(number)
     if not math.isfinite(value):
         raise UnitError(f"{number} is not a finite number")
@@ -195,7 +192,7 @@ def si_value(number: float, unit: str, expected: str) -> float:
     UnitError
         For another dimension ("expected a pressure, got 12 mm") or a missing unit.
     """
-    offset = ZERO_CELSIUS if unit in _CELSIUS else 0.0
+    offset = ZERO_CELSIUS if unit in CELSIUS else 0.0
     return rounded(si_difference(number, unit, expected) + offset)
 
 
@@ -223,52 +220,8 @@ def from_si(value: float, unit: str, shown_unit: str) -> float: ...
 def from_si(value: NDArray[np.float64], unit: str, shown_unit: str) -> NDArray[np.float64]: ...
 def from_si(value: float | NDArray[np.float64], unit: str, shown_unit: str) -> float | NDArray[np.float64]:
     """Return an SI value in the unit in which it is shown [shown_unit], elementwise."""
-    offset = ZERO_CELSIUS if shown_unit in _CELSIUS else 0.0
+    offset = ZERO_CELSIUS if shown_unit in CELSIUS else 0.0
     return (value - offset) / _factor(shown_unit, unit)
-
-
-def number_text(value: float, digits: int = 4) -> str:
-    """Return a number with `digits` significant ones, without an exponent between 1e-3 and 1e6."""
-    if not math.isfinite(value):
-        return "none" if math.isnan(value) else f"{value:g}".replace("inf", "no limit")
-    if value == 0:
-        return "0"
-    exponent = math.floor(math.log10(abs(float(f"{value:.{digits - 1}e}"))))
-    if not -4 <= exponent < 6:
-        return f"{value:.{digits - 1}e}"
-    text = f"{round(value, digits - 1 - exponent):.{max(digits - 1 - exponent, 0)}f}"
-    return text.rstrip("0").rstrip(".") if "." in text else text
-
-
-def shown(value: float, unit: str, shown_unit: str, digits: int = 4) -> str:
-    """Return an SI value as text in its shown unit: 1.2e6, "Pa", "bar" gives "12 bar"."""
-    return Scale(unit, shown_unit).text(value, digits)
-
-
-@dataclass(frozen=True)
-class Scale:
-    """How the values of one quantity are written for a reader."""
-
-    unit: str  #: SI unit
-    shown_unit: str
-
-    def text(self, value: float, digits: int = 4) -> str:
-        """Return a value [unit] with its shown unit: "12 bar"."""
-        return self._with_unit(number_text(from_si(value, self.unit, self.shown_unit), digits))
-
-    def difference(self, value: float, digits: int = 3) -> str:
-        """Return a difference or a ± [unit] with its shown unit; °C have no offset here."""
-        unit = "K" if self.shown_unit in _CELSIUS else self.shown_unit
-        return Scale(self.unit, unit).text(value, digits)
-
-    def span(self, low: float, high: float, digits: int = 4) -> str:
-        """Return two values [unit] with their unit once: "0.44 and 0.52 T"."""
-        first = number_text(from_si(low, self.unit, self.shown_unit), digits)
-        return f"{first} and {self.text(high, digits)}"
-
-    def _with_unit(self, number: str) -> str:
-        bare = self.shown_unit in ("", "1") or not number[-1].isdigit()  # "no limit" wears none
-        return number if bare else f"{number} {self.shown_unit}"
 
 
 def dimension_name(unit: str) -> str:
@@ -281,7 +234,7 @@ def si_unit(unit: str) -> str:
     """Return the SI unit of a unit as written ("mA" gives "A"), for inputs that no registry knows."""
     if unit in _DIMENSIONLESS:
         return "1"
-    if unit in _CELSIUS:
+    if unit in CELSIUS:
         return "K"
     dimensions = _dimensions(unit)
     for candidate in _NAMES:

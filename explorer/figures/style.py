@@ -1,0 +1,99 @@
+"""How pictures look: black on white, told apart by line and hatch, so that they survive a grey printer."""
+
+import io
+import re
+from collections.abc import Mapping
+from typing import Any, Final
+
+import matplotlib as mpl
+from matplotlib.backends.backend_agg import FigureCanvasAgg
+from matplotlib.figure import Figure
+
+from explorer.units import Scale
+
+#: Formats in which a picture can be had.
+FORMATS: Final = ("svg", "png", "pdf")
+
+DARK: Final = "#1f4e79"  #: dark and light blue: far apart in grey too
+LIGHT: Final = "#b8cfe5"
+SHADE: Final = "#e6e6e6"
+
+_STYLE: Final[Mapping[str, Any]] = {
+    "font.size": 9.0,
+    "axes.titlesize": 9.0,
+    "axes.spines.top": False,
+    "axes.spines.right": False,
+    "axes.linewidth": 0.8,
+    "lines.linewidth": 1.4,
+    "hatch.linewidth": 0.8,
+    "svg.hashsalt": "mhdstage",  # the same picture is the same file
+}
+
+_SPELLINGS: Final = {"ohm": "Ω", "^2": "²", "^3": "³", "^-1": "⁻¹"}
+
+
+def style() -> Any:
+    """Return a context in which figures are made and saved."""
+    return mpl.rc_context(dict(_STYLE))
+
+
+def blank(width: float, height: float) -> Figure:
+    """Return an empty figure with its own canvas.
+
+    Parameters
+    ----------
+    width, height : float
+        [inch]
+    """
+    figure = Figure(figsize=(width, height), layout="constrained")
+    FigureCanvasAgg(figure)
+    return figure
+
+
+def axis_label(words: str, scale: Scale) -> str:
+    """Return an axis label with its unit: "pressure p [bar]".
+
+    Parameters
+    ----------
+    words : str
+        What is drawn.
+    scale : Scale
+        How its values are shown.
+    """
+    unit = scale.shown_unit
+    if unit in ("", "1"):
+        return words
+    for written, printed in _SPELLINGS.items():
+        unit = unit.replace(written, printed)
+    return f"{words} [{unit}]"
+
+
+def image(figure: Figure, form: str) -> bytes:
+    """Return a figure as the content of a file.
+
+    Parameters
+    ----------
+    figure : Figure
+        Made within `style`.
+    form : str
+        One of `FORMATS`.
+    """
+    content = io.BytesIO()
+    dates = {"svg": {"Date": None}, "pdf": {"CreationDate": None}}
+    with style():
+        figure.savefig(content, format=form, dpi=150, metadata=dates.get(form))
+    return content.getvalue()
+
+
+def svg_element(figure: Figure) -> str:
+    """Return a figure as an SVG element to stand in a page.
+
+    Parameters
+    ----------
+    figure : Figure
+        Made within `style`.
+    """
+    text = image(figure, "svg").decode("utf-8")
+    element = re.sub(r"\s*<metadata>.*?</metadata>", "", text[text.index("<svg") :], flags=re.DOTALL)
+    width = figure.get_figwidth() * 96  # pixels of a page in an inch
+    return element.replace("<svg ", f'<svg role="img" style="width:100%;max-width:{width:.0f}px;height:auto" ', 1)

@@ -1,0 +1,155 @@
+"""Does the order survive the guesses: the largest ranges halved and doubled, and whether the first choice changes.
+
+A range is widened about its centre, a lognormal one about its median in the logarithm. Where a widened range meets a
+physical bound it is cut there.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Final
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from explorer.space import Distribution, InputSpace, Lognormal
+from explorer.study.learning import learning, learning_sample
+from explorer.study.problem import Evaluate, Problem
+from explorer.studyfile import Measurement, Setup
+from explorer.units import Scale
+
+FloatArray = NDArray[np.float64]
+
+#: How many of the largest ranges are changed, by which factors, and on how many points each is judged.
+RANGES: Final[int] = 5
+FACTORS: Final[tuple[float, ...]] = (0.5, 2.0)
+SAMPLES: Final[int] = 4_096
+
+
+@dataclass(frozen=True)
+class Widened:
+    """A distribution stretched about its mean."""
+
+    base: Distribution
+    factor: float
+
+    @property
+    def mean(self) -> float:
+        """Expectation."""
+        return self.base.mean
+
+    @property
+    def standard_uncertainty(self) -> float:
+        """Standard deviation."""
+        return self.factor * self.base.standard_uncertainty
+
+    def quantile(self, u: FloatArray) -> FloatArray:
+        """Values at probabilities."""
+        return np.asarray(self.mean + self.factor * (self.base.quantile(u) - self.mean))
+
+    def cumulative(self, x: FloatArray) -> FloatArray:
+        """Probabilities of values."""
+        return self.base.cumulative(self.mean + (x - self.mean) / self.factor)
+
+    def words(self, scale: Scale) -> str:
+        """How it would be read."""
+        return f"{self.factor:g} times as wide as {self.base.words(scale)}"
+
+
+def widened(distribution: Distribution, factor: float) -> Distribution:
+    """A distribution made wider or narrower.
+
+    Parameters
+    ----------
+    distribution : Distribution
+    factor : float
+        [-] by which the range changes; of a lognormal one in the logarithm.
+    """
+    if isinstance(distribution, Lognormal):
+        return Lognormal(distribution.median, distribution.factor**factor)
+    return Widened(distribution, factor)
+
+
+@dataclass(frozen=True)
+class Guesses:
+    """Whether the first choice stands.
+
+    Attributes
+    ----------
+    first : str
+        The first choice as the study stands.
+    table : DataFrame
+        Indexed by (address, factor): first choice, whether it is the same.
+    kind : str
+        ``"measurement"`` or ``"input"``: what the choice is between.
+    """
+
+    first: str
+    table: pd.DataFrame
+    kind: str
+
+    @property
+    def changes(self) -> Sequence[tuple[str, float, str]]:
+        """Address, factor and the other first choice, wherever it changes."""
+        other = self.table[~self.table["same"]]
+        return [(str(a), float(f), str(c)) for (a, f), c in other["first_choice"].items()]
+
+
+def guesses(
+    problem: Problem,
+    leading: Sequence[str],
+    measurements: Sequence[Measurement],
+    setups: Sequence[Setup],
+    number: int,
+    *,
+    jobs: int = 1,
+) -> Guesses:
+    """Halve and double the largest ranges and see whether the first choice changes.
+
+    Parameters
+    ----------
+    problem : Problem
+        Of one quantity, the target.
+    leading : sequence of str
+        Addresses of the uncertain inputs that matter most, largest first.
+    measurements, setups
+        As in the study; without measurements the choice is between inputs.
+    number : int
+        [-] random number.
+    jobs : int
+        [-] threads.
+    """
+    kind = "measurement" if measurements else "input"
+    first = _first_choice(problem, measurements, setups, number, jobs)
+    found = {}
+    for address in leading[:RANGES]:
+        for factor in FACTORS:
+            changed = _scaled(problem, address, factor)
+            choice = _first_choice(changed, measurements, setups, number, jobs)
+            found[(address, factor)] = {"first_choice": choice, "same": choice == first}
+    table = pd.DataFrame.from_dict(found, orient="index", columns=["first_choice", "same"])
+    table["same"] = table["same"].astype(bool)
+    return Guesses(first, table, kind)
+
+
+def _first_choice(
+    problem: Problem, measurements: Sequence[Measurement], setups: Sequence[Setup], number: int, jobs: int
+) -> str:
+    """The measurement with the largest fall per hour, or the input that would leave least."""
+    sample = learning_sample(problem, measurements, number, samples=SAMPLES, jobs=jobs)
+    found = learning(problem, sample, number=number, setups=setups)
+    if found.measurements is not None:
+        return str(found.measurements.table["fall_per_hour"].idxmax())
+    pinnable = [row.name for row in problem.rows if row.part == "unknown"]
+    return str(found.left.table.loc[pinnable, "left"].idxmin())
+
+
+def _scaled(problem: Problem, address: str, factor: float) -> Problem:
+    """The problem with one input's unknown range changed."""
+    inputs = tuple(
+        replace(item, unknown=widened(item.unknown, factor))
+        if item.address == address and item.unknown is not None
+        else item
+        for item in problem.space.inputs
+    )
+    return replace(problem, space=InputSpace(inputs, problem.space.correlations))
