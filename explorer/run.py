@@ -116,7 +116,7 @@ def table_for(
     key = gas_table.table_key(axes, design.propellants)
     kept = store.read_table(folder, key, axes.as_array())
     if kept is not None:
-        return kept
+        return GasTable(kept, axes.as_array())
     workers = jobs if axes.equilibria >= FEWEST_FOR_PROCESSES else 1
 
     def mapper(function: Callable[..., Any], calls: list[tuple[Any, ...]]) -> list[Any]:
@@ -129,7 +129,7 @@ def table_for(
         return results
 
     built = gas_table.gas_table(axes, design.propellants, mapper=mapper)
-    store.write_table(folder, key, built)
+    store.write_table(folder, key, built.coefficients, built.axes)
     return built
 
 
@@ -187,7 +187,9 @@ def points(
 
     def part(start: int) -> Mapping[str, Any]:
         return {
-            address: value if np.ndim(value) == 0 or np.size(value) == 1 else value[start : start + CHUNK_POINTS]
+            address: value
+            if np.ndim(value) == 0 or np.size(value) == 1
+            else value[start : start + CHUNK_POINTS]
             for address, value in arrays.items()
         }
 

@@ -4,19 +4,22 @@ from typing import Final
 
 import numpy as np
 import pandas as pd
+from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.patches import Patch
+from numpy.typing import NDArray
 
 from explorer.figures.style import DARK, LIGHT, blank, style
 
 #: Most rows drawn; the rest stands in the table.
 MOST_ROWS: Final[int] = 12
 
-#: Kind of a row: hatch and words.
+#: Kind of a row: hatch and words; no hatch for what a test can pin down.
 _KINDS: Final[dict[str, tuple[str, str]]] = {
-    "unknown": ("", "unknown: a test can pin it down"),
+    "unknown": ("", ""),
+    "group": ("", ""),
     "scatter": ("////", "scatter: falls anew at each firing"),
-    "model": ("xxxx", "the model itself"),
+    "model": ("xxxx", "the model itself: only a firing tells"),
 }
 
 
@@ -26,44 +29,47 @@ def ranking_figure(rows: pd.DataFrame, target: str) -> Figure:
     Parameters
     ----------
     rows : DataFrame
-        Most important first: label, kind ("unknown", "scatter", "model"), first, first_low, first_high, total,
+        Most important first: label, kind ("unknown", "scatter", "model", "group"), first, first_low, first_high, total,
         total_low, total_high [-].
     target : str
         Address of the output.
     """
     shown = rows.iloc[:MOST_ROWS]
+    leading = "total" if shown["total"].notna().any() else "first"
     with style():
         figure = blank(8.0, 1.5 + 0.36 * len(shown))
-        axes = figure.subplots()
+        axes: Axes = figure.subplots()
         places = np.arange(len(shown))
         for place, (_, row) in zip(places, shown.iterrows(), strict=True):
+            edge = {"edgecolor": "black", "linewidth": 0.6}
             hatch = _KINDS[str(row["kind"])][0]
-            axes.barh(place, 100 * row["total"], 0.72, facecolor=LIGHT, edgecolor="black", hatch=hatch, linewidth=0.6)
-            axes.barh(place, 100 * max(row["first"], 0.0), 0.34, facecolor=DARK, edgecolor="black", linewidth=0.6)
-        _intervals(axes, shown, places)
+            axes.barh(place, 100 * max(row[leading], 0.0), 0.72, facecolor=LIGHT, hatch=hatch, **edge)
+            axes.barh(place, 100 * max(row["first"], 0.0), 0.34, facecolor=DARK, **edge)
+        _intervals(axes, shown, places, leading)
         axes.set_yticks(places, list(shown["label"]))
         axes.invert_yaxis()
         axes.set_xlim(left=0.0)
-        axes.set_xlabel(f"share of the uncertainty of {target}, counted in its square [%]")
-        axes.legend(handles=_legend(set(shown["kind"])), loc="lower right", frameon=False)
+        axes.set_xlabel(f"share of the squared standard uncertainty of {target} [%]")
+        handles = _legend(set(shown["kind"]), totals=leading == "total")
+        axes.legend(handles=handles, loc="lower right", frameon=False)
     return figure
 
 
-def _intervals(axes: object, shown: pd.DataFrame, places: np.ndarray) -> None:
-    low, high = 100 * shown["total_low"].to_numpy(), 100 * shown["total_high"].to_numpy()
-    axes.hlines(places, np.maximum(low, 0.0), high, color="black", linewidth=1.2)  # type: ignore[attr-defined]
-    ends = {"color": "black", "marker": "|", "markersize": 7, "linestyle": "none"}
-    axes.plot(high, places, **ends)  # type: ignore[attr-defined]
+def _intervals(axes: Axes, shown: pd.DataFrame, places: NDArray[np.int_], leading: str) -> None:
+    low, high = (100 * np.maximum(shown[f"{leading}_{end}"].to_numpy(), 0.0) for end in ("low", "high"))
+    axes.hlines(places, low, high, color="black", linewidth=1.2)
+    for ends in (low, high):
+        axes.plot(ends, places, color="black", marker="|", markersize=7, linestyle="none")
 
 
-def _legend(kinds: set[str]) -> list[Patch]:
-    handles = [
-        Patch(facecolor=DARK, edgecolor="black", label="alone: would go if this were known exactly"),
-        Patch(facecolor=LIGHT, edgecolor="black", label="in all, with what it does together with others"),
-    ]
+def _legend(kinds: set[str], *, totals: bool) -> list[Patch]:
+    edge = {"edgecolor": "black", "linewidth": 0.6}
+    handles = [Patch(facecolor=DARK, label="alone: would go if this were known exactly", **edge)]
+    if totals:
+        handles.append(Patch(facecolor=LIGHT, label="in all: what it does together with others too", **edge))
     handles += [
-        Patch(facecolor=LIGHT, edgecolor="black", hatch=hatch, label=words)
+        Patch(facecolor=LIGHT, hatch=hatch, label=words, **edge)
         for kind, (hatch, words) in _KINDS.items()
-        if kind in kinds and kind != "unknown"
+        if kind in kinds and words
     ]
     return handles

@@ -96,4 +96,6 @@ def svg_element(figure: Figure) -> str:
     text = image(figure, "svg").decode("utf-8")
     element = re.sub(r"\s*<metadata>.*?</metadata>", "", text[text.index("<svg") :], flags=re.DOTALL)
     width = figure.get_figwidth() * 96  # pixels of a page in an inch
-    return element.replace("<svg ", f'<svg role="img" style="width:100%;max-width:{width:.0f}px;height:auto" ', 1)
+    return element.replace(
+        "<svg ", f'<svg role="img" style="width:100%;max-width:{width:.0f}px;height:auto" ', 1
+    )

@@ -77,5 +77,7 @@ def compiled(function: Function) -> Function:
     function : callable
         A function of scalars and arrays within Numba's language.
     """
-    decorated: Function = numba.njit(cache=_KEPT, nogil=True, error_model="numpy", fastmath=_ALLOWED)(function)
+    decorated: Function = numba.njit(cache=_KEPT, nogil=True, error_model="numpy", fastmath=_ALLOWED)(
+        function
+    )
     return decorated

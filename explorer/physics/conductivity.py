@@ -68,7 +68,7 @@ def frost_1961(
 
 
 def coulomb_logarithm(n_e: NDArray[np.float64], temperature: NDArray[np.float64]) -> NDArray[np.float64]:
-    """ln Λ, not below 1, with Λ = 12π (ε0 k T)^1.5/(e³ √n_e).
+    """Ln Λ, not below 1, with Λ = 12π (ε0 k T)^1.5/(e³ √n_e).
 
     Parameters
     ----------

@@ -20,15 +20,61 @@ from explorer.physics.conductivity import electrical_conductivity, frost_1961
 from explorer.physics.cross_sections import cross_sections
 
 #: Species of the exhaust without its alkali.
-BASE_SPECIES: Final[tuple[str, ...]] = tuple(
-    "CO CO2 H2 H2O OH O O2 H N2 NO N HO2 OH- O- O2- H- NO+ H3O+ Electron".split()
+BASE_SPECIES: Final[tuple[str, ...]] = (
+    "CO",
+    "CO2",
+    "H2",
+    "H2O",
+    "OH",
+    "O",
+    "O2",
+    "H",
+    "N2",
+    "NO",
+    "N",
+    "HO2",
+    "OH-",
+    "O-",
+    "O2-",
+    "H-",
+    "NO+",
+    "H3O+",
+    "Electron",
 )
 
 #: Species that each alkali metal brings.
 ALKALI_SPECIES: Final[dict[str, tuple[str, ...]]] = {
-    "K": tuple("K K+ KO KOH KH K2 K2O2H2 KO- KOH+".split()),
-    "Cs": tuple("Cs Cs+ CsO CsOH Cs2 Cs2O Cs2O2H2 CsOH+".split()),
-    "Na": tuple("Na Na+ NaO NaOH Na2 Na2O2H2 NaO- NaOH+".split()),
+    "K": (
+        "K",
+        "K+",
+        "KO",
+        "KOH",
+        "KH",
+        "K2",
+        "K2O2H2",
+        "KO-",
+        "KOH+",
+    ),
+    "Cs": (
+        "Cs",
+        "Cs+",
+        "CsO",
+        "CsOH",
+        "Cs2",
+        "Cs2O",
+        "Cs2O2H2",
+        "CsOH+",
+    ),
+    "Na": (
+        "Na",
+        "Na+",
+        "NaO",
+        "NaOH",
+        "Na2",
+        "Na2O2H2",
+        "NaO-",
+        "NaOH+",
+    ),
 }
 
 #: Relative tolerance of an equilibrium.
@@ -240,7 +286,7 @@ def temperature_at(
 
 @cache
 def data_digest() -> str:
-    """Digest of what shapes an equilibrium beside the mixture: species, their data, cross sections, Cantera's version."""
+    """Digest of what shapes an equilibrium beside the mixture: species data, cross sections, Cantera's version."""
     content = [ct.__version__, BASE_SPECIES, ALKALI_SPECIES]
     names = [*BASE_SPECIES, *(name for group in ALKALI_SPECIES.values() for name in group)]
     content += [[name, _species()[name].input_data["thermo"]] for name in names]

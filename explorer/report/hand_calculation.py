@@ -137,7 +137,9 @@ def _of_pair(point: Point, pair: str, where: str) -> Iterator[HandLine]:
     density = registry.quantity("max_current_density").shown(DIFFUSE_LIMIT)
     yield HandLine(
         f"{where}most force if diffuse",
-        float(hand_bounds.force_from_current_density(current_density=DIFFUSE_LIMIT, field=field, volume=volume)),
+        float(
+            hand_bounds.force_from_current_density(current_density=DIFFUSE_LIMIT, field=field, volume=volume)
+        ),
         f"{head}.force_from_diffuse_limit",
         f"j·B·volume = {density} × {B} × {_VOLUME.text(volume)} between the electrodes",
     )

@@ -1,7 +1,7 @@
 """What a study says, as a reader checks it: how uncertain values were read, what was changed, who says a value."""
 
 from explorer import registry
-from explorer.report.document import Part, Paragraph, Section, Table
+from explorer.report.document import Paragraph, Part, Section, Table
 from explorer.report.words import counted
 from explorer.studyfile import Study
 
@@ -78,6 +78,8 @@ def notes(study: Study) -> tuple[Paragraph, ...]:
 
 def _sentence(note: str) -> str:
     first = note.split(" ", 1)[0]
-    known = "." in first or first in {q.address for q in registry.OUTPUTS}  # an address keeps its small letter
+    known = "." in first or first in {
+        q.address for q in registry.OUTPUTS
+    }  # an address keeps its small letter
     text = note if known else note[:1].upper() + note[1:]
     return text if text.endswith(".") else f"{text}."

@@ -49,10 +49,19 @@ def _rows(point: Point) -> Iterator[tuple[str, ...]]:
         ratio = point.quantities["exit_pressure"] / ambient
         verdict = _BEYOND if ratio < limit.SEPARATION_RATIO else _WITHIN
         least = f"{limit.SEPARATION_RATIO:g} or more"
-        yield "exit over ambient pressure", units.number_text(ratio), least, verdict, "separation, common practice"
+        yield (
+            "exit over ambient pressure",
+            units.number_text(ratio),
+            least,
+            verdict,
+            "separation, common practice",
+        )
     grade = point.study.choices.get("magnet.blocks.grade")
     if grade is not None:
-        temperature, quantity = values["magnet.blocks.temperature"], registry.quantity("magnet.blocks.temperature")
+        temperature, quantity = (
+            values["magnet.blocks.temperature"],
+            registry.quantity("magnet.blocks.temperature"),
+        )
         most = GRADES[grade].limit_temperature
         verdict = _BEYOND if temperature > most else _WITHIN
         yield "magnet blocks", quantity.shown(temperature), quantity.shown(most), verdict, f"grade {grade}"

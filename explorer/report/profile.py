@@ -36,5 +36,7 @@ def profile_csv(profile: pd.DataFrame) -> str:
     """
     heads = {name: f"{name} [{UNITS[name]}]" for name in profile.columns}
     text = io.StringIO()
-    profile[list(UNITS)].rename(columns=heads).to_csv(text, index=False, float_format="%.12g", lineterminator="\n")
+    profile[list(UNITS)].rename(columns=heads).to_csv(
+        text, index=False, float_format="%.12g", lineterminator="\n"
+    )
     return text.getvalue()

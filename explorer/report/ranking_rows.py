@@ -1,4 +1,4 @@
-"""A ranking's rows as tables: for the terminal and the page, for a picture, for a CSV file, for JSON."""
+"""A ranking's rows as tables: for the terminal and the page, for a reviewer, for a picture."""
 
 import math
 from collections.abc import Mapping
@@ -6,13 +6,12 @@ from typing import Any, Final
 
 import pandas as pd
 
-from explorer import registry, units
+from explorer import registry
 from explorer.report.document import Table
 from explorer.report.text import bar
 from explorer.study import Ranking
-from explorer.study.ranking import MODEL_ROW
 
-#: Share in all below which a row is not printed on its own [-].
+#: Share below which a row is not printed on its own [-].
 SMALLEST_SHOWN: Final = 0.005
 
 _BAR: Final = 14  #: characters of a whole bar
@@ -21,38 +20,39 @@ Row = Mapping[str, Any]
 
 
 def ranked(ranking: Ranking) -> list[dict[str, Any]]:
-    """Return the rows as plain mappings, most important first.
+    """Return the rows as plain mappings with their names, most important first.
 
     Parameters
     ----------
     ranking : Ranking
         As computed.
     """
-    return [{str(key): value for key, value in row.items()} for row in ranking.inputs.to_dict("records")]
+    return [
+        {"name": str(name), **{str(key): value for key, value in row.items()}}
+        for name, row in zip(ranking.inputs.index, ranking.inputs.to_dict("records"), strict=True)
+    ]
 
 
-def kind(row: Row) -> str:
-    """Return what a row is: "unknown", "scatter" or "model".
+def label(row: Row) -> str:
+    """Return what a table calls a row: its address, or what it is that has none.
 
     Parameters
     ----------
     row : mapping
         One of `ranked`.
     """
-    return "model" if row["address"] == MODEL_ROW else str(row["part"])
+    return str(row["name"] if row["part"] in ("model", "group") else row["address"])
 
 
-def left_if_known(ranking: Ranking, first: float) -> float:
-    """Return what of the standard uncertainty is left, in root mean square, if one row were known exactly. [SI]
+def has_totals(ranking: Ranking) -> bool:
+    """Return whether the ranking knows what rows carry together with others.
 
     Parameters
     ----------
     ranking : Ranking
         As computed.
-    first : float
-        [-] the row's first-order share.
     """
-    return ranking.standard_uncertainty * math.sqrt(max(1.0 - max(first, 0.0), 0.0))
+    return bool(ranking.inputs["total"].notna().any())
 
 
 def printed_table(ranking: Ranking) -> tuple[Table, int]:
@@ -63,22 +63,20 @@ def printed_table(ranking: Ranking) -> tuple[Table, int]:
     ranking : Ranking
         As computed.
     """
-    quantity = registry.quantity(ranking.target)
+    totals = has_totals(ranking)
+    leading = "total" if totals else "first"
     rows = ranked(ranking)
-    shown = [row for row in rows if row["total"] >= SMALLEST_SHOWN]
-    cells = tuple(
-        (
-            row["address"],
-            "model" if kind(row) == "model" else row["part"],
-            _share(row, "first"),
-            _share(row, "total"),
-            quantity.shown(left_if_known(ranking, row["first"]), 3) if kind(row) == "unknown" else "",
-            bar(row["total"], row["first"], _BAR),
-        )
-        for row in shown
-    )
-    head = ("", "", "alone %", "in all %", "left", "share from 0 to 100 %")
-    return Table(cells, head, frozenset({2, 3, 4})), len(rows) - len(shown)
+    shown = [row for row in rows if row[leading] >= SMALLEST_SHOWN]
+    scale = registry.quantity(ranking.target).scale
+    cells = []
+    for row in shown:
+        shares = [_share(row, "first"), *([_share(row, "total")] if totals else [])]
+        left = row["left_if_known"]
+        left_words = "" if math.isnan(left) or row["part"] == "model" else scale.difference(left)
+        bars = bar(row[leading], row["first"], _BAR)
+        cells.append((label(row), str(row["part"]), *shares, left_words, bars))
+    head = ("", "", "alone %", *(["in all %"] if totals else []), "left", "0 to 100 %")
+    return Table(tuple(cells), head, frozenset(range(2, len(head) - 1))), len(rows) - len(shown)
 
 
 def _share(row: Row, figure: str) -> str:
@@ -94,26 +92,35 @@ def reviewer_table(ranking: Ranking) -> Table:
     ranking : Ranking
         As computed.
     """
+    scale = registry.quantity(ranking.target).scale
+    figures = ("first", "total") if has_totals(ranking) else ("first",)
     cells = []
     for row in ranked(ranking):
-        figures = [
+        shares = [
             text
-            for figure in ("first", "total")
+            for figure in figures
             for text in (f"{row[figure]:.4f}", f"{row[f'{figure}_low']:.4f} … {row[f'{figure}_high']:.4f}")
         ]
-        cells.append((row["address"], row["part"], *figures, _spread(row)))
-    head = ("input", "part", "first-order", "95 % (sampling)", "total", "95 % (sampling)", "standard uncertainty")
-    return Table(tuple(cells), head, frozenset({2, 4}))
+        left, error = row["left_if_known"], row["left_if_known_standard_error"]
+        known = "" if math.isnan(left) else f"{scale.difference(left, 4)} ± {scale.difference(error, 2)}"
+        cells.append((label(row), str(row["part"]), *shares, known, _spread(row)))
+    names = {"first": "first-order", "total": "total"}
+    heads = [text for figure in figures for text in (names[figure], "95 % (sampling)")]
+    head = ("input", "part", *heads, "left if known exactly (± sampling)", "standard uncertainty")
+    return Table(tuple(cells), head, frozenset(range(2, 2 + len(heads), 2)))
 
 
 def _spread(row: Row) -> str:
-    if kind(row) == "model":
+    spread = row["standard_uncertainty"]
+    if row["part"] == "group" or math.isnan(spread):
         return ""
-    return str(registry.quantity(row["address"]).scale.difference(row["standard_uncertainty"]))
+    if row["part"] == "model":
+        return f"{100 * spread:.3g} %"
+    return str(registry.quantity(row["address"]).scale.difference(spread))
 
 
 def picture_rows(ranking: Ranking) -> pd.DataFrame:
-    """Return the rows as a picture wants them.
+    """Return the rows as a picture wants them: label and kind beside their shares.
 
     Parameters
     ----------
@@ -122,83 +129,6 @@ def picture_rows(ranking: Ranking) -> pd.DataFrame:
     """
     table = ranking.inputs.reset_index(drop=True).copy()
     rows = ranked(ranking)
-    table["kind"] = [kind(row) for row in rows]
-    table["label"] = [
-        f"{row['address']} (scatter)" if kind(row) == "scatter" else row["address"] for row in rows
-    ]
+    table["kind"] = [row["part"] for row in rows]
+    table["label"] = [f"{label(row)} (scatter)" if row["part"] == "scatter" else label(row) for row in rows]
     return table
-
-
-def ranking_csv(ranking: Ranking) -> str:
-    """Return all rows as CSV, the unit in each head or beside the value.
-
-    Parameters
-    ----------
-    ranking : Ranking
-        As computed.
-    """
-    table = pd.DataFrame(
-        {
-            "address": [row["address"] for row in ranked(ranking)],
-            "part": [kind(row) for row in ranked(ranking)],
-            **{
-                f"{name} [1]": ranking.inputs[name].to_numpy()
-                for figure in ("first", "total")
-                for name in (figure, f"{figure}_low", f"{figure}_high")
-            },
-            "standard_uncertainty": ranking.inputs["standard_uncertainty"].to_numpy(),
-            "unit of standard_uncertainty": [
-                "" if kind(row) == "model" else registry.quantity(row["address"]).unit for row in ranked(ranking)
-            ],
-        }
-    )
-    return str(table.to_csv(index=False, float_format="%.10g", lineterminator="\n"))
-
-
-def ranking_content(ranking: Ranking) -> dict[str, Any]:
-    """Return what the JSON of a ranking holds behind its envelope.
-
-    Parameters
-    ----------
-    ranking : Ranking
-        As computed.
-    """
-    mean, error = ranking.mean
-    return {
-        "target": ranking.target,
-        "unit": registry.quantity(ranking.target).unit,
-        "mean": mean,
-        "standard_uncertainty": ranking.standard_uncertainty,
-        "standard_error": {"mean": error},
-        "inputs": [
-            {
-                "address": row["address"],
-                "part": row["part"],
-                "first": row["first"],
-                "first_interval": [row["first_low"], row["first_high"]],
-                "total": row["total"],
-                "total_interval": [row["total_low"], row["total_high"]],
-            }
-            for row in ranked(ranking)
-        ],
-        "points": dict(ranking.points),
-        "rows_lost": ranking.lost,
-        "base": ranking.base,
-        "scrambles": ranking.scrambles,
-    }
-
-
-def sample_words(ranking: Ranking) -> str:
-    """Return how large the sample was, in a sentence.
-
-    Parameters
-    ----------
-    ranking : Ranking
-        As computed.
-    """
-    points = sum(ranking.points.values())
-    return (
-        f"{points} operating points: {ranking.base} rows over {ranking.scrambles} independent repeats, whose spread"
-        f" gives the sampling errors; {units.number_text(100 * ranking.lost, 2)} % of the rows were lost to points"
-        " without a number."
-    )

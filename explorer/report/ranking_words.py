@@ -1,130 +1,192 @@
-"""A ranking in plain words: what makes the answer unsure, and what the next test should pin down first.
+"""A ranking in plain words: what to pin down first, why, by which measurement, what not to bother with.
 
 Only what is unknown can be pinned down. What scatters from firing to firing no test removes, and against the
-model's own error no measurement of an input helps.
+model's own error no measurement of an input helps. At most three inputs are named and every number wears its unit.
 """
 
 from collections.abc import Iterator
 from typing import Any, Final
 
-from explorer import registry
-from explorer.report.ranking_rows import kind, left_if_known, ranked
-from explorer.report.words import counted, listed, percent, with_uncertainty
+from explorer import registry, units
+from explorer.report.ranking_rows import label, ranked
+from explorer.report.words import listed, percent, with_uncertainty
 from explorer.study import Ranking
-from explorer.study.ranking import MODEL_ROW
+from explorer.studyfile import Study
 
-#: Share alone below which an input is not worth a test [-].
+#: Fall of the standard uncertainty below which something is not worth a test [-].
 NOT_WORTH: Final = 0.01
 
-#: Most inputs named.
-_NAMED: Final = 3
+#: Share of the squared uncertainty from which on it is "most of it" [-].
+_MOST: Final = 0.5
 
 
-def ranking_words(ranking: Ranking) -> tuple[str, ...]:
-    """Return the ranking in plain words, one sentence or two an item.
+def plain_words(ranking: Ranking, study: Study) -> tuple[str, ...]:
+    """Return the ranking in plain words, one matter an item, at most 120 words together.
 
     Parameters
     ----------
     ranking : Ranking
         As computed.
+    study : Study
+        That was ranked.
     """
-    return tuple(_words(ranking))
+    return tuple(_words(ranking, study))
 
 
-def _words(ranking: Ranking) -> Iterator[str]:
-    yield _spread(ranking)
-    rows = sorted(ranked(ranking), key=lambda row: -row["first"])
-    unknown = [row for row in rows if kind(row) == "unknown"]
-    leader = rows[0]
-    if kind(leader) == "model":
-        yield _model_leads(ranking)
-    elif kind(leader) == "scatter":
+def _words(ranking: Ranking, study: Study) -> Iterator[str]:
+    quantity = registry.quantity(ranking.target)
+    amount = with_uncertainty(quantity, ranking.mean[0], ranking.standard_uncertainty[0])
+    yield f"{ranking.target} of one firing: {amount} (one standard uncertainty)."
+    rows = ranked(ranking)
+    unknown = sorted((row for row in rows if row["part"] == "unknown"), key=lambda row: row["left_if_known"])
+    model = next((row for row in rows if row["part"] == "model"), None)
+    leading = max(rows, key=lambda row: row["first"])
+    if float(ranking.shares.scatter_variance.value) > _MOST * ranking.standard_uncertainty[0] ** 2:
+        yield f"Most of it is scatter from firing to firing, {label(leading)} foremost, which no test removes."
+    elif model is not None and leading is model:
+        own = study.model_error.of(ranking.target)
         yield (
-            f"Most of that is {leader['address']}, which falls anew at each firing: no test removes it, only the mean"
-            " over several firings."
+            f"Most of it is the model's own error ({percent(own.relative)}, {own.origin}): measuring inputs helps"
+            " little, only a powered firing does."
         )
     if not unknown:
-        yield "No input is unknown: there is nothing that a test could pin down."
+        yield "Nothing is unknown that a test could pin down."
         return
-    yield _pin_down(ranking, unknown, leads=kind(leader) == "unknown")
-    small = len([row for row in unknown if row["first_high"] < NOT_WORTH])
-    if small:
-        each = " each" if small > 1 else ""
-        yield f"{counted(small, 'other unknown carries', 'other unknowns carry')} less than 1 %{each}: leave them."
-    yield from _outcomes(ranking)
+    yield _pin_down(ranking, unknown)
+    if (words := _measurement(ranking)) is not None:
+        yield words
+    if (words := _second_opinion(ranking, unknown)) is not None:
+        yield words
 
 
-def _spread(ranking: Ranking) -> str:
+def _left(ranking: Ranking, left: float, error: float) -> str:
+    """What would be left, with its sampling error."""
     quantity = registry.quantity(ranking.target)
-    amount = with_uncertainty(quantity, ranking.mean[0], ranking.standard_uncertainty)
-    return f"One firing's {ranking.target} is expected at {amount} (one standard uncertainty)."
+    digits = 2 if not error > 0 else max(2, min(5, 1 + int(f"{left:e}"[-3:]) - int(f"{error:e}"[-3:])))
+    return f"± {quantity.scale.difference(left, digits)} (sampling ± {quantity.scale.difference(error, 1)})"
 
 
-def _model_leads(ranking: Ranking) -> str:
-    error = ranking.study.model_error.of(ranking.target)
-    return (
-        f"Most of that is the model's own error ({percent(error.relative)}, {error.origin}): no measurement of an input"
-        " helps much against it, only a powered firing held against the prediction."
-    )
-
-
-def _pin_down(ranking: Ranking, unknown: list[dict[str, Any]], *, leads: bool) -> str:
+def _pin_down(ranking: Ranking, unknown: list[dict[str, Any]]) -> str:
     """The sentence that names what to pin down first."""
+    found = ranking.learning.left
     first = unknown[0]
-    if first["first_low"] <= 0.0:
-        return "No single input stands out of the sampling error: a larger --base would tell."
-    quantity = registry.quantity(ranking.target)
-
-    def left(row: dict[str, Any]) -> str:
-        return f"± {quantity.scale.difference(left_if_known(ranking, row['first']), 2)}"
-
-    claims = ranking.indices.first_order_of
-    label = {(row["address"], row["part"]): name for name, row in ranking.inputs.iterrows()}
-
-    def name(row: dict[str, Any]) -> Any:
-        return label[row["address"], row["part"]]
-
-    level = [row for row in unknown[1:_NAMED] if claims.loc[name(first), name(row)] == "level"]
-    now = f"± {quantity.scale.difference(ranking.standard_uncertainty, 2)}"
-    start = "Pin down" if leads else "Among the inputs pin down"
-    text = (
-        f"{start} {first['address']} first: if it were known exactly, {now} would fall to about {left(first)} on"
-        " average"
-    )
-    if level:
-        others = listed([row["address"] for row in level])
-        return f"{text}; {others} cannot be told from it in this sample."
-    following = [row for row in unknown[1:_NAMED] if row["first_low"] > NOT_WORTH]
-    if following:
-        others = listed([f"{row['address']} ({left(row)})" for row in following])
-        return f"{text}. Next {'comes' if len(following) == 1 else 'come'} {others}."
-    return f"{text}. No other input comes near it."
+    if not bool(found.table.loc[first["name"], "informative"]):
+        return "No single input stands out: knowing any one of them exactly would leave the answer about as unsure."
+    left = _left(ranking, first["left_if_known"], first["left_if_known_standard_error"])
+    sentence = f"Pin down {label(first)} first: if known exactly, {left} would be left"
+    if len(unknown) == 1:
+        return f"{sentence}."
+    second = unknown[1]
+    if found.order_of.loc[second["name"], first["name"]] == "level":
+        return f"{sentence}; {label(second)} is level with it."
+    if second["left_if_known"] > (1 - NOT_WORTH) * float(found.now.value):
+        return f"{sentence}; no other input comes near."
+    next_left = _left(ranking, second["left_if_known"], second["left_if_known_standard_error"])
+    return f"{sentence}; next comes {label(second)}, {next_left}."
 
 
-def _outcomes(ranking: Ranking) -> Iterator[str]:
-    """Sentences on points that make no contact or carry no number."""
-    points = sum(ranking.points.values())
-    idle = ranking.points.get("no_contact", 0) / points
-    if idle >= 0.01:
-        yield f"In {percent(idle)} of the cases no current flows at all; that is part of this spread."
-    if ranking.lost > 0.0:
-        yield (
-            f"{percent(ranking.lost)} of the sample's rows had a point without a number and were left out as a whole."
+def _measurement(ranking: Ranking) -> str | None:
+    """The sentence on which measurement to make first, and which not to bother with."""
+    table, best = ranking.measurements, ranking.best_set
+    if table is None or best is None or ranking.learning.measurements is None:
+        return None
+    now = float(ranking.learning.measurements.now.value)
+    idle = [str(name) for name, row in table.iterrows() if row["left"] > (1 - NOT_WORTH) * now]
+    if len(idle) == len(table) or best.empty:
+        return "None of the measurements proposed would make the answer noticeably surer."
+    step = best.iloc[0]
+    left = _left(ranking, step["left"], step["left_standard_error"])
+    hours = units.number_text(step["hours"], 3)
+    sentence = f"Of the measurements make {step['name']} first ({hours} h): after it {left} would be left."
+    if idle:
+        return f"{sentence} Don't bother with {listed(idle[:3], 'or')}: {'they' if len(idle) > 1 else 'it'} changes nothing here.".replace(
+            "they changes", "they change"
         )
+    return sentence
 
 
-def model_error_words(ranking: Ranking) -> str:
-    """Return how far the model itself was taken to be off, and who says so.
+def _second_opinion(ranking: Ranking, unknown: list[dict[str, Any]]) -> str | None:
+    """A sentence if another method names another leading input."""
+    opinion = ranking.learning.second_opinion.leading
+    if opinion is None or opinion == unknown[0]["name"]:
+        return None
+    named = next((label(row) for row in ranked(ranking) if row["name"] == opinion), opinion)
+    return f"A method that shares nothing with this one puts {named} first."
+
+
+def how_shares_were_told(ranking: Ranking) -> str | None:
+    """Return what a reader must know where shares don't come from the full design; None where they do.
 
     Parameters
     ----------
     ranking : Ranking
         As computed.
     """
-    error = ranking.study.model_error.of(ranking.target)
-    if not error.relative:
-        return f"No error of the model itself is counted for {ranking.target}."
-    return (
-        f'"{MODEL_ROW[0].upper()}{MODEL_ROW[1:]}" stands for how far the calculation may be off though every input were'
-        f" right: {percent(error.relative)} of {ranking.target} ({error.origin})."
-    )
+    if ranking.shares.how == "correlated":
+        return (
+            "Inputs depend on each other here: a share counts what an input teaches of the others too, the shares do"
+            " not add to 100 %, and what inputs do together is not told."
+        )
+    if ranking.shares.how == "failures":
+        return (
+            f"{percent(ranking.lost)} of the sample's rows hold a point without a number. Shares are those among the"
+            " points that run; what inputs do together is not told, and nothing was filled in."
+        )
+    if ranking.lost > 0.0:
+        return f"{percent(ranking.lost)} of the sample's rows had a point without a number and were left out whole."
+    return None
+
+
+def contact_share_words(ranking: Ranking) -> str | None:
+    """Return how often no current flows at all; None where that is rare.
+
+    Parameters
+    ----------
+    ranking : Ranking
+        As computed.
+    """
+    idle = ranking.points.get("no_contact", 0) / max(sum(ranking.points.values()), 1)
+    if idle < 0.01:
+        return None
+    return f"In {percent(idle)} of the cases no current flows at all: a valid outcome that is part of this spread."
+
+
+def scatter_words(ranking: Ranking) -> str | None:
+    """Return what one firing would scatter by even if everything were known; None where it isn't told.
+
+    Parameters
+    ----------
+    ranking : Ranking
+        As computed.
+    """
+    floor = float(ranking.shares.scatter_variance.value)
+    if not floor >= 0.0:
+        return None
+    quantity = registry.quantity(ranking.target)
+    if floor == 0.0:
+        return "Nothing in this study scatters from firing to firing."
+    return f"Even if everything were known, one firing would scatter by ± {quantity.scale.difference(floor**0.5, 2)}."
+
+
+def guesses_words(ranking: Ranking) -> str | None:
+    """Return whether the first choice survives other ranges; None where that was not tried.
+
+    Parameters
+    ----------
+    ranking : Ranking
+        As computed.
+    """
+    tried = ranking.guesses
+    if tried is None or tried.table.empty:
+        return None
+    first = tried.first.removesuffix(" (unknown)")
+    changed = tried.table[~tried.table["same"]]
+    ranges = len(set(tried.table.index.get_level_values(0)))
+    if changed.empty:
+        return f"Halving or doubling any of the {ranges} largest ranges leaves {first} the first choice."
+    cases = [
+        f"{str(row['first_choice']).removesuffix(' (unknown)')} if the range of {address} is"
+        f" {'halved' if factor < 1 else 'doubled'}"
+        for (address, factor), row in changed.iterrows()
+    ]
+    return f"The first choice, {first}, hangs on the guessed ranges: it becomes {listed(cases, 'or')}."

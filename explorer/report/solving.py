@@ -89,7 +89,9 @@ def heading(point: Point) -> Section:
     point : Point
         As solved.
     """
-    does = "power pushed in for thrust" if point.study.mode == "acceleration" else "power pulled out into a load"
+    does = (
+        "power pushed in for thrust" if point.study.mode == "acceleration" else "power pulled out into a load"
+    )
     line = f"Operating point at central values, {does}. Status: {STATUS_WORDS[point.status]}."
     return Section(point.study.title, (Paragraph(line), *notes(point.study)))
 

@@ -54,7 +54,9 @@ def wrapped(text: str, width: int = WIDTH, *, first: str = _INDENT) -> str:
         What its first line begins with; the others are indented by as much.
     """
     lines = broken(text, width - len(first))
-    return "\n".join(f"{first if number == 0 else ' ' * len(first)}{line}" for number, line in enumerate(lines))
+    return "\n".join(
+        f"{first if number == 0 else ' ' * len(first)}{line}" for number, line in enumerate(lines)
+    )
 
 
 def broken(text: str, width: int) -> list[str]:

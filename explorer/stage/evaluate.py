@@ -22,7 +22,6 @@ from explorer.stage.march import (
     GAP,
     MOMENTUM_FLUX,
     NO_CONTACT,
-    NOT_CONVERGED,
     OUTSIDE_TABLE,
     TOTAL_ENTHALPY,
     VELOCITY,
@@ -218,8 +217,12 @@ def profile(design: Design, values: Values, table: GasTable) -> Profile | None:
         count = PROFILE_PAIR_STEPS if segment % 2 else PROFILE_GAP_STEPS
         first, last = stations[segment, 0, X], stations[segment, 2 * count, X]
         if last > first:
-            keep.append((segment, slice(0, 2 * count + 1, 2)))  # nodes; stations between them are stage values
-    found = {name: np.concatenate([stations[s, n, i] for s, n in keep]) for name, i in PROFILE_COLUMNS.items()}
+            keep.append(
+                (segment, slice(0, 2 * count + 1, 2))
+            )  # nodes; stations between them are stage values
+    found = {
+        name: np.concatenate([stations[s, n, i] for s, n in keep]) for name, i in PROFILE_COLUMNS.items()
+    }
     for i, name in enumerate(("pressure", "temperature", "mach")):
         found[name] = np.concatenate([extra[s, n, i] for s, n in keep])
     return Profile(found)

@@ -91,7 +91,12 @@ def _band(
         for share in (0.5, 1.0):
             z = np.log(pressure) + share * (lowest_z - np.log(pressure))
             cold = gas_model.temperature_at(
-                gas, elements, float(np.exp(z)), entropy=float(start.entropy[0]), low=max(_COLDEST, 0.3 * T), high=T
+                gas,
+                elements,
+                float(np.exp(z)),
+                entropy=float(start.entropy[0]),
+                low=max(_COLDEST, 0.3 * T),
+                high=T,
             )
             band.append(np.log(cold) - SHEAR * z)
     return min(band), max(band)

@@ -12,7 +12,14 @@ from numpy.typing import NDArray
 from explorer.physics.compiled import compiled
 from explorer.stage import columns
 from explorer.stage.circuit import EMF as FROZEN_EMF
-from explorer.stage.circuit import FROZEN_COLUMNS, Source, freeze, open_voltage, operating_voltage, threshold_voltage
+from explorer.stage.circuit import (
+    FROZEN_COLUMNS,
+    Source,
+    freeze,
+    open_voltage,
+    operating_voltage,
+    threshold_voltage,
+)
 from explorer.stage.expansion import chamber, exit_state, mach_number, supersonic
 from explorer.stage.findings import pair_findings
 from explorer.stage.lookup import (
@@ -174,7 +181,9 @@ def source_of(pair: NDArray[np.float64], supplies: bool) -> Source:
 
 
 @compiled
-def segment_edges(point: NDArray[np.float64], pairs: NDArray[np.float64], segment: int) -> tuple[float, float]:
+def segment_edges(
+    point: NDArray[np.float64], pairs: NDArray[np.float64], segment: int
+) -> tuple[float, float]:
     """Start and end of a segment [m]; even segments lie between pairs, odd ones are pairs."""
     p = segment // 2
     if segment % 2 == 1:
@@ -214,7 +223,9 @@ def all_open(
         if end <= start:
             continue
         within = segment % 2 == 1
-        electrodes = electrodes_of(pairs[min(p, pairs.shape[0] - 1)], setting.segmented[min(p, pairs.shape[0] - 1)])
+        electrodes = electrodes_of(
+            pairs[min(p, pairs.shape[0] - 1)], setting.segmented[min(p, pairs.shape[0] - 1)]
+        )
         outcome, state = march(
             gas,
             channel,
@@ -369,7 +380,11 @@ def powered(
         result = pair_results[p]
         result[0], result[1], result[2] = integrals[PLASMA_CURRENT], voltage, back_emf
         result[3], result[4] = threshold_voltage(frozen, electrodes), integrals[EMF]
-        result[5], result[6], result[7] = integrals[FIELD] / (end - start), integrals[LORENTZ], integrals[JOULE]
+        result[5], result[6], result[7] = (
+            integrals[FIELD] / (end - start),
+            integrals[LORENTZ],
+            integrals[JOULE],
+        )
         result[8], result[9] = integrals[DROP_POWER], integrals[GAS_POWER]
         result[10], result[11], result[12], result[13], result[14], result[15] = found
     return OK if in_contact else NO_CONTACT, state
@@ -533,7 +548,7 @@ def operating_point(
     if outcome != OK:
         return outcome
     contact, outlet = powered(gas, channel, point, pairs, field, setting, first, work, pair_results)
-    if not (contact == OK or contact == NO_CONTACT):
+    if contact != OK and contact != NO_CONTACT:
         return contact
     if contact == NO_CONTACT:
         outlet = outlet_open
@@ -567,7 +582,7 @@ def operating_point(
 
 @compiled
 def operating_points(
-    coefficients: NDArray[np.float64],
+    coefficients: NDArray[np.float32],
     axes: NDArray[np.float64],
     points: NDArray[np.float64],
     pairs: NDArray[np.float64],

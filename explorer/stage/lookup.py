@@ -111,7 +111,12 @@ def contract(
                 for n in range(row.size):
                     row[n] += outer * source[m, n]
                 continue
-            w0, w1, w2, w3 = outer * weight[2, 0], outer * weight[2, 1], outer * weight[2, 2], outer * weight[2, 3]
+            w0, w1, w2, w3 = (
+                outer * weight[2, 0],
+                outer * weight[2, 1],
+                outer * weight[2, 2],
+                outer * weight[2, 3],
+            )
             s0, s1, s2, s3 = source[m], source[m + 1], source[m + 2], source[m + 3]
             for n in range(row.size):
                 row[n] += w0 * s0[n] + w1 * s1[n] + w2 * s2[n] + w3 * s3[n]
@@ -211,7 +216,7 @@ def conductivity_slope(gas: Gas, xi: float, z: float) -> float:
     """
     columns, i, t, j, s = _place(gas, xi, z)
     _, by_xi, _, _, _, _ = pair_with_slopes(gas, int(gas[ELECTRICAL_BLOCK]), columns, i, t, j, s)
-    return by_xi * gas[XI_PER_SPACING]
+    return float(by_xi * gas[XI_PER_SPACING])
 
 
 @compiled

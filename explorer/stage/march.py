@@ -117,11 +117,11 @@ def field_at(field: NDArray[np.float64], place: float) -> float:
         [T]
     """
     if field.size == 1:
-        return field[0]
+        return float(field[0])
     cells = field.size - 3
     i, t = cell(place * cells, cells)
     w0, w1, w2, w3 = weights(t)
-    return w0 * field[i] + w1 * field[i + 1] + w2 * field[i + 2] + w3 * field[i + 3]
+    return float(w0 * field[i] + w1 * field[i + 1] + w2 * field[i + 2] + w3 * field[i + 3])
 
 
 @compiled
@@ -251,7 +251,9 @@ def sources(
     shear = 0.5 * channel.friction_coefficient * mass_flux * u
     friction = shear * perimeter
     recovered = h + 0.45 * u * u - channel.wall_enthalpy
-    heat = channel.heat_transfer_factor * 0.5 * channel.friction_coefficient * mass_flux * recovered * perimeter
+    heat = (
+        channel.heat_transfer_factor * 0.5 * channel.friction_coefficient * mass_flux * recovered * perimeter
+    )
     pressure_force = p * (gap_slope * width + gap * width_slope)
     rate[:] = 0.0
     rate[FRICTION], rate[WALL_PRESSURE], rate[WALL_HEAT] = friction, pressure_force, heat

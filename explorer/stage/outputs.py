@@ -55,8 +55,8 @@ class Points:
         self.design = design
         self.values = values
         self.outcomes = given.outcomes
-        self._results = dict(zip(columns.OUTPUTS, given.results.T, strict=True))
-        self._pairs = {
+        self._results: dict[str, FloatArray] = dict(zip(columns.OUTPUTS, given.results.T, strict=True))
+        self._pairs: dict[str, dict[str, FloatArray]] = {
             pair.name: dict(zip(columns.PAIR_OUTPUTS, given.pair_results[:, p].T, strict=True))
             for p, pair in enumerate(design.pairs)
         }
@@ -86,7 +86,9 @@ class Points:
     def middle_width(self, pair: str) -> FloatArray:
         """Width [m] at a pair's middle."""
         x = self.of_electrodes(pair, "start") + 0.5 * self.of_electrodes(pair, "length")
-        rise = (self.value("channel.width_out") - self.value("channel.width_in")) / self.value("channel.length")
+        rise = (self.value("channel.width_out") - self.value("channel.width_in")) / self.value(
+            "channel.length"
+        )
         return np.asarray(self.value("channel.width_in") + rise * x)
 
     def injected(self) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
@@ -197,7 +199,7 @@ def output(points: Points, address: str) -> FloatArray:
         if len(names) == 1:
             return np.asarray(_pair_quantity(points, names[0], address))
         if quantity.adds:
-            return np.sum([_pair_quantity(points, name, address) for name in names], axis=0)
+            return np.asarray(np.sum([_pair_quantity(points, name, address) for name in names], axis=0))
         return np.full(points.outcomes.size, np.nan)
     formula = _OF_STAGE.get(address)
     return np.asarray(formula(points) if formula else points[address])
@@ -222,7 +224,9 @@ def warning_bits(points: Points, grade: str | None) -> NDArray[np.uint32]:
     bits = np.zeros(n, dtype=np.uint32)
 
     def mark(code: str, where: NDArray[np.bool_]) -> None:
-        np.bitwise_or(bits, np.uint32(registry.WARNING_BITS[code]), out=bits, where=np.broadcast_to(where, (n,)))
+        np.bitwise_or(
+            bits, np.uint32(registry.WARNING_BITS[code]), out=bits, where=np.broadcast_to(where, (n,))
+        )
 
     mark("outside_gas_table", points.outcomes == OUTSIDE_TABLE)
     for pair in points.design.pairs:
@@ -240,7 +244,9 @@ def warning_bits(points: Points, grade: str | None) -> NDArray[np.uint32]:
     mark("separation", points["exit_pressure"] < SEPARATION_RATIO * ambient_pressure(points.values))
     mark("cold_gas", points["coldest_gas"] < CONDENSATION_TEMPERATURE)
     if grade is not None:
-        mark("magnet_temperature", points.value("magnet.blocks.temperature") > GRADES[grade].limit_temperature)
+        mark(
+            "magnet_temperature", points.value("magnet.blocks.temperature") > GRADES[grade].limit_temperature
+        )
     dissolves = seed_dissolves(points.value("gas.seed_water"), points.design.propellants.seed)
     mark("seed_not_soluble", ~np.asarray(dissolves) & numbered)
     return bits

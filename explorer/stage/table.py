@@ -46,12 +46,15 @@ class Mixture(Protocol):
     """What a table needs to know of the propellants."""
 
     @property
-    def alkali(self) -> str | None: ...
+    def alkali(self) -> str | None:
+        """The seed's metal."""
 
-    def elements(self, mixture_ratio: float, alkali: float, carrier_water: float) -> dict[str, float]: ...
+    def elements(self, mixture_ratio: float, alkali: float, carrier_water: float) -> dict[str, float]:
+        """Elements of a kilogram of gas [mol/kg] at one place of the table."""
 
     @property
-    def identity(self) -> str: ...
+    def identity(self) -> str:
+        """All that shapes the gas, as text."""
 
 
 @dataclass(frozen=True)
@@ -92,7 +95,7 @@ class Axis:
     @property
     def values(self) -> NDArray[np.float64]:
         """The nodes."""
-        return self.origin + self.spacing * np.arange(self.nodes)
+        return np.asarray(self.origin + self.spacing * np.arange(self.nodes), dtype=np.float64)
 
     @property
     def last(self) -> float:
@@ -133,7 +136,7 @@ class TableAxes:
             Rows origin, 1/spacing, nodes; in the order of the fields.
         """
         axes = (*self.composition, self.xi, self.ln_pressure, self.ln_wall_temperature, self.ln_wall_pressure)
-        return np.array([[axis.origin, 1 / axis.spacing, axis.nodes] for axis in axes])
+        return np.array([[axis.origin, 1 / axis.spacing, axis.nodes] for axis in axes], dtype=np.float64)
 
 
 class GasTable(NamedTuple):
@@ -174,9 +177,9 @@ def _row(axes: TableAxes, mixture: Mixture, coordinates: tuple[float, float, flo
     elements = mixture.elements(ratio, float(np.exp(ln_alkali)) if mixture.alkali else 0.0, water)
     gas = gas_model.phase(mixture.alkali)
     xi, z = np.meshgrid(axes.xi.values, axes.ln_pressure.values, indexing="ij")
-    order = np.arange(xi.size).reshape(xi.shape)
-    order[1::2] = order[1::2, ::-1]  # to and fro, so that each state is close to the one before
-    order = order[::-1].ravel()  # from hot to cold
+    rows = np.arange(xi.size).reshape(xi.shape)
+    rows[1::2] = rows[1::2, ::-1]  # to and fro, so that each state is close to the one before
+    order = rows[::-1].ravel()  # from hot to cold
     pressure = np.exp(z.ravel())
     temperature = np.exp(xi.ravel() + SHEAR * z.ravel())
     states = gas_model.gas_states(gas, elements, temperature[order], pressure[order])

@@ -127,7 +127,9 @@ def _lock(final: Path) -> tuple[IO[str], list[str]]:
         if not _taken(file):
             holder = _holder(path)
             file.close()
-            raise ResultsError(f"another run{holder} is writing to {final}: wait for it, or give another --out")
+            raise ResultsError(
+                f"another run{holder} is writing to {final}: wait for it, or give another --out"
+            )
         if _same_file(file, path):
             break
         file.close()  # its owner removed it between our opening and locking it

@@ -13,14 +13,13 @@ from pathlib import Path
 from typing import Final
 
 import numpy as np
-
-from explorer.stage.table import GasTable
+from numpy.typing import NDArray
 
 #: Most that the cached gas tables may take [bytes]; the ones not used for longest go first.
 LARGEST_CACHE: Final[int] = 400_000_000
 
 
-def read_table(folder: Path, key: str, axes: np.ndarray) -> GasTable | None:
+def read_table(folder: Path, key: str, axes: NDArray[np.float64]) -> NDArray[np.float32] | None:
     """A gas table from the cache.
 
     Parameters
@@ -34,8 +33,8 @@ def read_table(folder: Path, key: str, axes: np.ndarray) -> GasTable | None:
 
     Returns
     -------
-    GasTable or None
-        None if there is none that can be used; a broken file is removed.
+    NDArray or None
+        The table's coefficients; None if there is none that can be used; a broken file is removed.
     """
     path = folder / "tables" / f"{key}.npz"
     try:
@@ -51,7 +50,7 @@ def read_table(folder: Path, key: str, axes: np.ndarray) -> GasTable | None:
         if sound:
             with contextlib.suppress(OSError):
                 os.utime(path)  # used just now
-            return GasTable(coefficients, stored)
+            return np.asarray(coefficients)
     except FileNotFoundError:
         return None
     except (OSError, ValueError, KeyError, zipfile.BadZipFile, zlib.error, EOFError, TypeError, MemoryError):
@@ -61,7 +60,7 @@ def read_table(folder: Path, key: str, axes: np.ndarray) -> GasTable | None:
     return None
 
 
-def write_table(folder: Path, key: str, table: GasTable) -> bool:
+def write_table(folder: Path, key: str, coefficients: NDArray[np.float32], axes: NDArray[np.float64]) -> bool:
     """Keep a gas table in the cache.
 
     Parameters
@@ -70,7 +69,10 @@ def write_table(folder: Path, key: str, table: GasTable) -> bool:
         The cache folder.
     key : str
         From `table_key`.
-    table : GasTable
+    coefficients : NDArray
+        Of the table.
+    axes : NDArray
+        Of the table.
 
     Returns
     -------
@@ -82,8 +84,8 @@ def write_table(folder: Path, key: str, table: GasTable) -> bool:
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
         with partial.open("wb") as file:
-            digest = np.uint32(zlib.crc32(table.coefficients.tobytes()))
-            np.savez(file, coefficients=table.coefficients, axes=table.axes, digest=digest)
+            digest = np.uint32(zlib.crc32(coefficients.tobytes()))
+            np.savez(file, coefficients=coefficients, axes=axes, digest=digest)
         partial.replace(path)
         _bound(path.parent)
     except OSError:

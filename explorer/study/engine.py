@@ -1,50 +1,27 @@
 """A study as something to evaluate: its design, the ranges that its gas table must cover, and the callable."""
 
 from collections.abc import Mapping, Sequence
-from pathlib import Path
 from typing import Final
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from explorer import registry, run
-from explorer.physics import compounds
-from explorer.physics.compounds import Compound
-from explorer.physics.field_profile import FieldProfile, profile_from_text
+from explorer.physics.field_profile import FieldProfile
 from explorer.stage.design import Design, Pair, Propellants
 from explorer.stage.table import GasTable
-from explorer.studyfile import Study, StudyError
+from explorer.studyfile import Study, StudyError, field_profile_of, fuel_of, oxidizer_of, seed_of
 
 #: Tail of an uncertain input beyond which its gas table need not reach, and the most standard uncertainties.
 _TAIL: Final[float] = 1e-8
 _MOST_UNCERTAINTIES: Final[float] = 8.0
 
 
-def _compound(study: Study, role: str) -> Compound:
-    """The study's fuel or oxidizer."""
-    name = study.choices[f"gas.{role}"]
-    if name == "custom":
-        place = f"gas.custom_{role}"
-        return compounds.custom_compound(
-            f"custom {role}",
-            study.choices[f"{place}.formula"],
-            enthalpy_of_formation=study.exact[f"{place}.enthalpy_of_formation"],
-            phase=study.choices.get(f"{place}.phase", "liquid"),
-        )
-    if name == "hydrogen peroxide":
-        return compounds.hydrogen_peroxide(study.exact["gas.oxidizer_concentration"])
-    return (compounds.FUELS if role == "fuel" else compounds.OXIDIZERS)[name]
-
-
 def _profile(study: Study) -> FieldProfile | None:
     """The measured field, where the study has one; it must cover the channel."""
-    name = study.choices.get("magnet.profile.file")
-    if name is None:
+    profile = field_profile_of(study.choices)
+    if profile is None:
         return None
-    try:
-        profile = profile_from_text(Path(name).read_text(encoding="utf-8"), name=Path(name).name)
-    except (OSError, ValueError) as error:
-        raise StudyError(f"magnet.profile.file: {error}") from error
     length = study.central()["channel.length"]
     if profile.x[0] > 0.0 or profile.x[-1] < length:
         raise StudyError(
@@ -74,12 +51,10 @@ def design_of(study: Study) -> Design:
         )
         for name in study.pairs
     )
-    try:
-        propellants = Propellants(
-            _compound(study, "fuel"), _compound(study, "oxidizer"), compounds.SEEDS[study.choices["gas.seed"]]
-        )
-    except ValueError as error:
-        raise StudyError(str(error)) from error
+    values = study.central()
+    propellants = Propellants(
+        fuel_of(study.choices, values), oxidizer_of(study.choices, values), seed_of(study.choices)
+    )
     return Design(propellants, pairs, study.choices["magnet.kind"], _profile(study))
 
 
@@ -100,7 +75,9 @@ def ranges_of(study: Study, samples: Mapping[str, ArrayLike]) -> dict[str, tuple
     ranges = {address: (value, value) for address, value in study.central().items()}
     for item in study.space.inputs:
         parts = [part for part in (item.unknown, item.scatter) if part is not None]
-        ends = np.array([part.quantile(np.array([_TAIL, 1 - _TAIL])) - part.mean for part in parts]).sum(axis=0)
+        ends = np.array([part.quantile(np.array([_TAIL, 1 - _TAIL])) - part.mean for part in parts]).sum(
+            axis=0
+        )
         reach = _MOST_UNCERTAINTIES * item.standard_uncertainty
         low, high = item.centre + max(ends[0], -reach), item.centre + min(ends[1], reach)
         ranges[item.address] = (max(low, item.low), min(high, item.high))
@@ -235,4 +212,3 @@ def refuse_bad_samples(study: Study, samples: Mapping[str, ArrayLike]) -> None:
         if not np.all(inside):
             worst = np.asarray(values, dtype=np.float64).ravel()[np.argmin(np.ravel(inside))]
             raise StudyError(f"{address} must lie {quantity.bounds_words()}; got {worst:g} {quantity.unit}")
-

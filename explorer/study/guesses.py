@@ -12,9 +12,11 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from explorer.analysis.measurement import left_after
+from explorer.analysis.regression import centred, regressors
 from explorer.space import Distribution, InputSpace, Lognormal
-from explorer.study.learning import learning, learning_sample
-from explorer.study.problem import Evaluate, Problem
+from explorer.study.learning import learning_sample
+from explorer.study.problem import Problem
 from explorer.studyfile import Measurement, Setup
 from explorer.units import Scale
 
@@ -23,7 +25,7 @@ FloatArray = NDArray[np.float64]
 #: How many of the largest ranges are changed, by which factors, and on how many points each is judged.
 RANGES: Final[int] = 5
 FACTORS: Final[tuple[float, ...]] = (0.5, 2.0)
-SAMPLES: Final[int] = 4_096
+SAMPLES: Final[int] = 2_048
 
 
 @dataclass(frozen=True)
@@ -92,7 +94,8 @@ class Guesses:
     def changes(self) -> Sequence[tuple[str, float, str]]:
         """Address, factor and the other first choice, wherever it changes."""
         other = self.table[~self.table["same"]]
-        return [(str(a), float(f), str(c)) for (a, f), c in other["first_choice"].items()]
+        places = zip(other.index.get_level_values(0), other.index.get_level_values(1), strict=True)
+        return [(str(a), float(f), str(c)) for (a, f), c in zip(places, other["first_choice"], strict=True)]
 
 
 def guesses(
@@ -137,11 +140,21 @@ def _first_choice(
 ) -> str:
     """The measurement with the largest fall per hour, or the input that would leave least."""
     sample = learning_sample(problem, measurements, number, samples=SAMPLES, jobs=jobs)
-    found = learning(problem, sample, number=number, setups=setups)
-    if found.measurements is not None:
-        return str(found.measurements.table["fall_per_hour"].idxmax())
-    pinnable = [row.name for row in problem.rows if row.part == "unknown"]
-    return str(found.left.table.loc[pinnable, "left"].idxmin())
+    target, _ = centred(sample.target)
+    if not measurements:
+        pinnable = [i for i, row in enumerate(problem.rows) if row.part == "unknown"]
+        known = regressors([cube[:, pinnable] for cube in sample.cubes])
+        left = [float(left_after(known, [k], target).value) for k in range(len(pinnable))]
+        return problem.rows[pinnable[int(np.argmin(left))]].name
+    known = regressors(sample.readings)
+    now = np.sqrt(left_after(known, [], target).value)
+    of_setup = {setup.name: setup.hours for setup in setups}
+    falls = {
+        candidate.name: (now - np.sqrt(left_after(known, candidate.readings, target).value))
+        / (candidate.hours + of_setup.get(candidate.setup or "", 0.0))
+        for candidate in sample.candidates
+    }
+    return max(falls, key=lambda name: float(falls[name]))
 
 
 def _scaled(problem: Problem, address: str, factor: float) -> Problem:

@@ -123,7 +123,7 @@ def learning_sample(
         for s in range(plan.scrambles)
     ]
     columns: list[list[FloatArray]] = [[] for _ in cubes]
-    candidates = []
+    candidates: list[Candidate] = []
     for measurement in measurements:
         first = len(columns[0])
         for address, reading in measurement.pins.items():
@@ -269,28 +269,37 @@ def _observed(
     inputs = problem.space.dimension
     scatter = [i for i in problem.scatter_columns if i < inputs]
     repeats = min(measurement.repeats, _MOST_REPEATS) if scatter else 1
-    found: dict[str, list[FloatArray]] = {quantity: [] for quantity in quantities}
     size = run.CHUNK_POINTS
 
     def part(values: Mapping[str, FloatArray]) -> Mapping[str, FloatArray]:
         outputs, _ = evaluate(values)
         return outputs
 
-    for scramble, cube in enumerate(cubes):
-        rng = sampling.generator(number, Purpose.READINGS, scramble=scramble, chunk=_FIRINGS + firing)
-        total = {quantity: np.zeros(len(cube)) for quantity in quantities}
-        for _ in range(repeats):
-            redrawn = cube[:, :inputs].copy()
-            if scatter:
-                redrawn[:, scatter] = np.clip(rng.random((len(cube), len(scatter))), 2.0**-53, None)
-            starts = range(0, len(cube), size)
-            calls = ((problem.space.values(redrawn[start : start + size]),) for start in starts)
-            outputs = list(run.in_threads(part, calls, jobs=jobs, total=len(starts)))
-            for quantity in quantities:
-                total[quantity] += np.concatenate([np.asarray(o[quantity]) for o in outputs]) / repeats
+    streams = [
+        sampling.generator(number, Purpose.READINGS, scramble=s, chunk=_FIRINGS + firing)
+        for s in range(len(cubes))
+    ]
+    total = {quantity: np.zeros(sum(len(cube) for cube in cubes)) for quantity in quantities}
+    for _ in range(repeats):
+        redrawn = np.concatenate([cube[:, :inputs] for cube in cubes])
+        if scatter:
+            anew = [rng.random((len(cube), len(scatter))) for rng, cube in zip(streams, cubes, strict=True)]
+            redrawn[:, scatter] = np.maximum(np.concatenate(anew), 2.0**-53)
+        starts = range(0, len(redrawn), size)
+        calls = ((problem.space.values(redrawn[start : start + size]),) for start in starts)
+        outputs = list(run.in_threads(part, calls, jobs=jobs, total=len(starts)))
         for quantity in quantities:
-            found[quantity].append(total[quantity] * _own_error(problem, quantity, cube, number, scramble))
-    return found
+            total[quantity] += np.concatenate([np.asarray(o[quantity]) for o in outputs]) / repeats
+    edges = np.cumsum([len(cube) for cube in cubes])[:-1]
+    return {
+        quantity: [
+            values * _own_error(problem, quantity, cube, number, scramble)
+            for scramble, (values, cube) in enumerate(
+                zip(np.split(total[quantity], edges), cubes, strict=True)
+            )
+        ]
+        for quantity in quantities
+    }
 
 
 def _own_error(
@@ -311,4 +320,3 @@ def _own_error(
     own = _MODEL_ERRORS + zlib.crc32(quantity.encode()) % 1_000_000
     rng = sampling.generator(number, Purpose.READINGS, scramble=scramble, chunk=own)
     return model_factor(np.clip(rng.random(len(cube)), 2.0**-53, None), relative)
-

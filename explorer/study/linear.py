@@ -60,36 +60,43 @@ def first_order_comparison(problem: Problem, sampled: pd.DataFrame) -> FirstOrde
     names = [row.name for row in problem.rows]
     if np.unique(outcomes).size > 1 or not all(np.isfinite(found[q]).all() for q in problem.quantities):
         nothing = {"value": np.nan, "standard_uncertainty": np.nan, "low": np.nan, "high": np.nan}
-        row = {**nothing, "verdict": NOT_APPLICABLE, "tolerance": np.nan}
-        table = pd.DataFrame.from_dict(dict.fromkeys(problem.quantities, row), orient="index")
+        no_law = {**nothing, "verdict": NOT_APPLICABLE, "tolerance": np.nan}
+        table = pd.DataFrame.from_dict(dict.fromkeys(problem.quantities, no_law), orient="index")
         return FirstOrderComparison(table, pd.DataFrame(index=names))
     count, extra = len(rows), len(problem.errors)
     correlation = np.eye(count + extra)
     correlation[:count, :count] = problem.space.product_moment_correlations()
-    table, contributions = {}, {}
+    found_table: dict[str, dict[str, object]] = {}
+    contributions = {}
     for quantity in problem.quantities:
         y = np.asarray(found[quantity], dtype=np.float64)
         own = np.array([relative * y[0] if q == quantity else 0.0 for q, relative in problem.errors.items()])
         outputs = np.concatenate([y[: 1 + count], y[0] + own, y[1 + count :], y[0] - own])
         law = first_order_law(outputs, names, correlation=correlation)
         low, high = law.interval()
-        table[quantity] = {
+        found_table[quantity] = {
             "value": float(law.values[0]),
             "standard_uncertainty": float(law.standard_uncertainties[0]),
             "low": low,
             "high": high,
-            **_verdict((low, high), sampled.loc[quantity]),
+            **_verdict((low, high), sampled, quantity),
         }
         contributions[quantity] = law.contributions[0]
-    return FirstOrderComparison(pd.DataFrame.from_dict(table, orient="index"), pd.DataFrame(contributions))
+    return FirstOrderComparison(
+        pd.DataFrame.from_dict(found_table, orient="index"), pd.DataFrame(contributions)
+    )
 
 
-def _verdict(interval: tuple[float, float], sampled: "pd.Series[float]") -> dict[str, object]:
+def _verdict(interval: tuple[float, float], sampled: pd.DataFrame, quantity: str) -> dict[str, object]:
+    figures = {str(name): sampled.loc[quantity, name] for name in sampled.columns if name != "unit"}
+
     def end(name: str) -> Estimate:
-        value, error = (np.asarray(float(sampled[key])) for key in (name, f"{name}_standard_error"))
+        value, error = (
+            np.asarray(figures[key], dtype=np.float64) for key in (name, f"{name}_standard_error")
+        )
         return Estimate(value, error, value, value, value)
 
-    spread = float(sampled["standard_uncertainty"])
+    spread = float(np.asarray(figures["standard_uncertainty"], dtype=np.float64))
     if not spread > 0:
         return {"verdict": NOT_APPLICABLE, "tolerance": np.nan}
     tolerance = numerical_tolerance(spread, DIGITS)

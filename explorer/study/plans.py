@@ -68,7 +68,7 @@ class Memory:
 
     def column(self, quantity: int) -> FloatArray:
         """All values of one quantity."""
-        return self.values[quantity]
+        return np.asarray(self.values[quantity])
 
     def outcomes(self) -> NDArray[np.int8]:
         """All outcomes."""

@@ -103,7 +103,9 @@ def solve(
     """
     wanted = with_settings(study, settings or {})
     central = wanted.central()
-    stage = Stage(wanted, quantities_of(wanted, None), samples=central, at_samples_only=True, progress=progress)
+    stage = Stage(
+        wanted, quantities_of(wanted, None), samples=central, at_samples_only=True, progress=progress
+    )
     found = stage.points({})
     along = profile(stage.design, central, stage.table)
     return Point(

@@ -5,6 +5,7 @@ The rows are the uncertain parts of the inputs, then for each quantity the model
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Final, Literal
 
 import numpy as np
@@ -213,8 +214,12 @@ def _of_study(
     wanted = quantities_of(study, quantities or [study.target.quantity])
     _refuse_certain(study.space)
 
+    @lru_cache(maxsize=32)  # measurements are evaluated again and again at their settings
+    def stage_at(settings: tuple[tuple[str, float], ...], outputs: tuple[str, ...]) -> Stage:
+        return Stage(with_settings(study, dict(settings)), outputs, jobs=jobs, progress=progress)
+
     def elsewhere(settings: Mapping[str, float], outputs: Sequence[str]) -> Evaluate:
-        stage = Stage(with_settings(study, settings), outputs, jobs=jobs, progress=progress)
+        stage = stage_at(tuple(sorted(settings.items())), tuple(outputs))
         uncertain = stage.study.space.central()
 
         def evaluate(values: Mapping[str, FloatArray]) -> tuple[Mapping[str, FloatArray], NDArray[np.int8]]:

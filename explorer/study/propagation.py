@@ -17,7 +17,7 @@ from explorer import registry, run, sampling
 from explorer.analysis import statistics
 from explorer.analysis.given_data import given_data_first_order
 from explorer.analysis.scrambles import Estimate, estimate
-from explorer.sampling import Plan, Purpose
+from explorer.sampling import Plan
 from explorer.space import Correlation
 from explorer.study.linear import FirstOrderComparison, first_order_comparison
 from explorer.study.plans import Memory, Sink, carry_out
@@ -112,7 +112,9 @@ def plan_of(problem: Problem, number: int, samples: int) -> Plan:
         [-] points wanted; rounded up to scrambles · 2^k.
     """
     if samples < problem.dimension:
-        raise StudyError(f"{samples} samples are fewer than the {problem.dimension} uncertain rows: ask for more")
+        raise StudyError(
+            f"{samples} samples are fewer than the {problem.dimension} uncertain rows: ask for more"
+        )
     if problem.scatter_columns and problem.unknown_columns:
         return sampling.twin_plan(number, problem.dimension, samples, redrawn=problem.scatter_columns)
     return sampling.sample_plan(number, problem.dimension, samples)
@@ -283,7 +285,7 @@ def _parts(
     zeros = np.zeros_like(found.mean.by_scramble)
     nothing = Estimate(np.asarray(0.0), np.asarray(0.0), np.asarray(0.0), np.asarray(0.0), zeros)
     if values.shape[1] == 2:
-        whole = keep.all(axis=1)
+        whole = np.asarray(keep.all(axis=1))
         twins = [block[:, rows] for block, rows in zip(values, whole, strict=True)]
         unknown, scatter, _ = statistics.standard_uncertainties(statistics.variance_parts(twins))
         low, high = statistics.mean_over_firings(twins)

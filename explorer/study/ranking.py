@@ -173,7 +173,9 @@ def rank(
     table["left_if_known_standard_error"] = left["left_standard_error"].reindex(table.index)
     tested = None
     if test_guesses and not groups:
-        leading = [str(a) for a, part in zip(table["address"], table["part"], strict=True) if part == "unknown"]
+        leading = [
+            str(a) for a, part in zip(table["address"], table["part"], strict=True) if part == "unknown"
+        ]
         tested = guesses(problem, list(dict.fromkeys(leading)), choices, setups, number, jobs=jobs)
     return Ranking(
         study=study,

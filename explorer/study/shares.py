@@ -116,7 +116,9 @@ def sampled(
     )
     memory = Memory.of(plan, 1)
     carry_out(plan, problem, memory, jobs=jobs, progress=progress)
-    return Sampled(plan, np.asarray(plan.arranged(memory.column(0))), np.asarray(plan.arranged(memory.outcomes())))
+    return Sampled(
+        plan, np.asarray(plan.arranged(memory.column(0))), np.asarray(plan.arranged(memory.outcomes()))
+    )
 
 
 def cubes(plan: Plan, blocks: int) -> list[FloatArray]:
@@ -141,7 +143,9 @@ def cubes(plan: Plan, blocks: int) -> list[FloatArray]:
     return found
 
 
-def shares(problem: Problem, sample: Sampled, names: Sequence[str], groups: Sequence[Sequence[int]]) -> Shares:
+def shares(
+    problem: Problem, sample: Sampled, names: Sequence[str], groups: Sequence[Sequence[int]]
+) -> Shares:
     """Shares of the target's variance from a sampled design.
 
     Parameters
@@ -202,7 +206,9 @@ def _scatter_variance(problem: Problem, kept: Sequence[FloatArray], count: int) 
     return estimate([float(jansen_1999(block[0], block[count + 2 :])[0]) for block in kept])
 
 
-def indices_table(problem: Problem, found: Shares, names: Sequence[str], groups: Sequence[Sequence[int]]) -> pd.DataFrame:
+def indices_table(
+    problem: Problem, found: Shares, names: Sequence[str], groups: Sequence[Sequence[int]]
+) -> pd.DataFrame:
     """Shares by row, most important first, with what each row is.
 
     Parameters
@@ -225,9 +231,13 @@ def indices_table(problem: Problem, found: Shares, names: Sequence[str], groups:
             table[column] = np.nan
     spreads = [*problem.space.standard_uncertainties().tolist(), *problem.errors.values()]
     rows = problem.rows
-    of = {name: group for name, group in zip(names, groups, strict=True)}
+    of = dict(zip(names, groups, strict=True))
     single = [rows[of[name][0]] if len(of[name]) == 1 else None for name in table.index]
-    table.insert(0, "address", [row.address if row else str(name) for row, name in zip(single, table.index, strict=True)])
+    table.insert(
+        0,
+        "address",
+        [row.address if row else str(name) for row, name in zip(single, table.index, strict=True)],
+    )
     table.insert(1, "part", [row.part if row else "group" for row in single])
     table["standard_uncertainty"] = [spreads[of[n][0]] if len(of[n]) == 1 else np.nan for n in table.index]
     leading = "first" if found.indices.total is None else "total"
@@ -236,7 +246,9 @@ def indices_table(problem: Problem, found: Shares, names: Sequence[str], groups:
 
 def _failure_words(counts: Mapping[str, int]) -> str:
     total = max(sum(counts.values()), 1)
-    failed = {name: count / total for name, count in counts.items() if name not in ("ok", "no_contact") and count}
+    failed = {
+        name: count / total for name, count in counts.items() if name not in ("ok", "no_contact") and count
+    }
     parts = ", ".join(f"{share:.1%} {name.replace('_', ' ')}" for name, share in failed.items())
     return (
         f"hardly any point carries a number ({parts} of all points): move the design away from where it fails, or"

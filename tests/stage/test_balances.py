@@ -1,4 +1,4 @@
-"""The balances of mass, momentum and energy close, the scheme has its declared order, and its steps are enough.
+"""The balances of mass, momentum and energy close, and so does that of electrical power.
 
 An outlet or exit state is put into the fluxes of the model together with the printed sources; the density and
 enthalpy that belong to its pressure and temperature come from the same gas table as the solver's (its equation of
@@ -8,68 +8,21 @@ state), and once from Cantera itself.
 import numpy as np
 import pytest
 from scipy.integrate import simpson
-from stage.stages import BENCH, LOAD, design_and_values, frozen_points, solved, table_over, with_pairs
+from stage.cases import CASES, STRONG, point_case, printed
+from stage.stages import BENCH, LOAD, frozen_points
 
-from explorer import registry, run
 from explorer.physics import gas as gas_model
 from explorer.stage.design import composition, kernel_inputs
-from explorer.stage.evaluate import evaluate, profile
+from explorer.stage.evaluate import profile
 from explorer.stage.lookup import contract, entropy, gas_space, thermo
-from explorer.stage.march import ORDER
-from explorer.stage.outputs import Points, output
 from explorer.stage.table import SHEAR
-from explorer.study import Stage
-from explorer.studyfile import read_study
 
-STUDIES = ("bench", "bench-extraction", "sounding", "two-pair")
 SUMMED = ("lorentz_force", "gas_power", "plasma_current", "electrode_drop_power", "joule_heating")
-
-
-def study_case(name):
-    study = read_study(f"studies/{name}.toml")
-    central = study.central()
-    stage = Stage(study, (), samples=central, at_samples_only=True)
-    return stage.design, central, stage.table
-
-
-def point_case(inputs):
-    return *design_and_values(inputs), table_over([inputs])
-
-
-STRONG = {  # everything large: kilowatts into a hundred newtons
-    **BENCH,
-    "magnet.field": 1.2,
-    "gas.conductivity_factor": 2.0,
-    "electrodes.main.drop_resistance": 0.001,
-    "electrodes.main.layout": "segmented",
-    "electrodes.main.source.voltage": 200.0,
-}
-TWO_PAIRS = with_pairs(
-    STRONG,
-    front={"start": 0.01, "length": 0.03},
-    back={"start": 0.05, "length": 0.03, "source.voltage": 90.0, "layout": "continuous"},
-)
-CASES = {
-    **{f"study {name}": lambda name=name: study_case(name) for name in STUDIES},
-    "strong": lambda: point_case(STRONG),
-    "load": lambda: point_case(LOAD),
-    "two pairs": lambda: point_case(TWO_PAIRS),
-    "no contact": lambda: point_case({**BENCH, "electrodes.main.source.voltage": 12.0}),
-}
 
 
 @pytest.fixture(scope="module", params=CASES, ids=str)
 def case(request):
     return CASES[request.param]()
-
-
-def printed(design, values, table, **steps):
-    """All kernel outputs and outputs of pairs of one point."""
-    points = Points(design, values, evaluate(design, values, table, heater=True, **steps))
-    addresses = registry.outputs_of(pair.name for pair in design.pairs)
-    found = {address: float(output(points, address)[0]) for address in addresses}
-    status = registry.STATUSES[int(points.outcomes[0])].name
-    return {"status": status, **found}
 
 
 class State:
@@ -262,30 +215,3 @@ def test_a_profile_ends_in_the_printed_states(case):
     for place, row in (("inlet", 0), ("outlet", -1)):
         for name in ("pressure", "temperature", "velocity", "mach"):
             assert along[name][row] == pytest.approx(found[f"{place}_{name}"], rel=1e-6), (place, name)
-
-
-GENTLE = {  # current along the whole pair, no constriction, no threshold inside: no switch
-    **STRONG,
-    "electrodes.main.arc_voltage": np.inf,
-    "electrodes.main.source.current_limit": np.inf,
-}
-
-
-def difference(found, exact):
-    """The largest relative difference of what the issue compares; gains relative to thrust."""
-    names = ("thrust", "exit_velocity", "exit_temperature", "current", "electrical_power", "lorentz_force")
-    names += ("electrode_drop_power", "wall_heat", "joule_heating")
-    errors = [abs(found[name] - exact[name]) / abs(exact[name]) for name in names if exact[name] != 0.0]
-    gains = [abs(found[n] - exact[n]) / exact["thrust"] for n in ("thrust_gain", "thrust_gain_heating")]
-    return max(errors + gains)
-
-
-def test_the_observed_order_is_the_declared_one():
-    """Kutta's classical scheme, order 4, on a case without a switch inside a step."""
-    case = point_case(GENTLE)
-    runs = {n: printed(*case, gap_steps=n, pair_steps=n) for n in (2, 4, 8, 64)}
-    for name in ("thrust", "current", "exit_temperature"):
-        errors = [abs(runs[n][name] - runs[64][name]) for n in (2, 4, 8)]
-        orders = np.log2([errors[0] / errors[1], errors[1] / errors[2]])
-        print(name, errors, orders)
-        assert orders == pytest.approx([ORDER, ORDER], abs=0.5), name
