@@ -4,12 +4,13 @@ A chunk is one call of a compiled kernel that holds no interpreter lock, so thre
 so results don't depend on how many there are.
 """
 
+import contextlib
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from pathlib import Path
 from typing import Any, Final, NamedTuple, TypeVar
 
 import numpy as np
-from joblib import Parallel, delayed
+from joblib import Parallel, delayed, parallel_config
 from numpy.typing import NDArray
 
 from explorer import store
@@ -50,7 +51,7 @@ def in_threads(
     total: int,
     progress: Progress | None = None,
 ) -> Iterator[Result]:
-    """Results of the calls, in their order, as they come.
+    """Results of the calls, in their order, as they come; on a cluster's workers within `on_cluster`.
 
     Parameters
     ----------
@@ -65,11 +66,33 @@ def in_threads(
     progress : callable, optional
         Told (done, total).
     """
-    pool = Parallel(n_jobs=jobs, backend="threading", return_as="generator", pre_dispatch="2*n_jobs")
+    pool = Parallel(n_jobs=jobs, prefer="threads", return_as="generator", pre_dispatch="2*n_jobs")
     for done, result in enumerate(pool(delayed(function)(*call) for call in calls), start=1):
         if progress:
             progress(done, total)
         yield result
+
+
+@contextlib.contextmanager
+def on_cluster(scheduler: str) -> Iterator[None]:
+    """Within it chunks run on the workers of a Dask cluster; the numbers are those of a local run.
+
+    Parameters
+    ----------
+    scheduler : str
+        Address of a scheduler that runs, such as ``"tcp://10.0.0.5:8786"``. The workers need this package.
+
+    Raises
+    ------
+    ImportError
+        If the optional extra isn't installed.
+    OSError
+        If the scheduler doesn't answer.
+    """
+    from distributed import Client
+
+    with Client(scheduler, timeout=20), parallel_config(backend="dask"):
+        yield
 
 
 def table_for(

@@ -41,17 +41,19 @@ def ranking_figure(rows: pd.DataFrame, target: str) -> Figure:
         axes: Axes = figure.subplots()
         places = np.arange(len(shown))
         for place, (_, row) in zip(places, shown.iterrows(), strict=True):
-            edge = {"edgecolor": "black", "linewidth": 0.6}
             hatch = _KINDS[str(row["kind"])][0]
-            axes.barh(place, 100 * max(row[leading], 0.0), 0.72, facecolor=LIGHT, hatch=hatch, **edge)
-            axes.barh(place, 100 * max(row["first"], 0.0), 0.34, facecolor=DARK, **edge)
+            for share, height, color, pattern in ((leading, 0.72, LIGHT, hatch), ("first", 0.34, DARK, "")):
+                length = 100 * max(float(row[share]), 0.0)
+                axes.barh(
+                    place, length, height, facecolor=color, hatch=pattern, edgecolor="black", linewidth=0.6
+                )
         _intervals(axes, shown, places, leading)
         axes.set_yticks(places, list(shown["label"]))
         axes.invert_yaxis()
         axes.set_xlim(left=0.0)
         axes.set_xlabel(f"share of the squared standard uncertainty of {target} [%]")
         handles = _legend(set(shown["kind"]), totals=leading == "total")
-        axes.legend(handles=handles, loc="lower right", frameon=False)
+        figure.legend(handles=handles, loc="outside lower center", ncols=2, frameon=False)
     return figure
 
 
@@ -63,13 +65,14 @@ def _intervals(axes: Axes, shown: pd.DataFrame, places: NDArray[np.int_], leadin
 
 
 def _legend(kinds: set[str], *, totals: bool) -> list[Patch]:
-    edge = {"edgecolor": "black", "linewidth": 0.6}
-    handles = [Patch(facecolor=DARK, label="alone: would go if this were known exactly", **edge)]
+    handles = [_patch(DARK, "alone: would go if this were known exactly")]
     if totals:
-        handles.append(Patch(facecolor=LIGHT, label="in all: what it does together with others too", **edge))
+        handles.append(_patch(LIGHT, "in all: what it does together with others too"))
     handles += [
-        Patch(facecolor=LIGHT, hatch=hatch, label=words, **edge)
-        for kind, (hatch, words) in _KINDS.items()
-        if kind in kinds and words
+        _patch(LIGHT, words, hatch) for kind, (hatch, words) in _KINDS.items() if kind in kinds and words
     ]
     return handles
+
+
+def _patch(color: str, label: str, hatch: str | None = None) -> Patch:
+    return Patch(facecolor=color, edgecolor="black", linewidth=0.6, hatch=hatch, label=label)

@@ -2,7 +2,6 @@
 
 import io
 import re
-from collections.abc import Mapping
 from typing import Any, Final
 
 import matplotlib as mpl
@@ -18,7 +17,7 @@ DARK: Final = "#1f4e79"  #: dark and light blue: far apart in grey too
 LIGHT: Final = "#b8cfe5"
 SHADE: Final = "#e6e6e6"
 
-_STYLE: Final[Mapping[str, Any]] = {
+_STYLE: Final[Any] = {  # matplotlib's type of a setting's name is a list of them all
     "font.size": 9.0,
     "axes.titlesize": 9.0,
     "axes.spines.top": False,
@@ -34,7 +33,7 @@ _SPELLINGS: Final = {"ohm": "Ω", "^2": "²", "^3": "³", "^-1": "⁻¹"}
 
 def style() -> Any:
     """Return a context in which figures are made and saved."""
-    return mpl.rc_context(dict(_STYLE))
+    return mpl.rc_context(_STYLE)
 
 
 def blank(width: float, height: float) -> Figure:

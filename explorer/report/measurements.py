@@ -6,6 +6,7 @@ from typing import Any
 
 from explorer import registry, units
 from explorer.report.document import Paragraph, Part, Picture, Section, Table
+from explorer.report.words import with_sampling
 from explorer.study import Ranking
 from explorer.studyfile import Study
 
@@ -25,14 +26,14 @@ def measurements_section(ranking: Ranking, study: Study, picture: str | None = N
     table, best = ranking.measurements, ranking.best_set
     if table is None or best is None or ranking.learning.measurements is None:
         return None
-    scale = registry.quantity(ranking.target).scale
+    quantity = registry.quantity(ranking.target)
     now = ranking.learning.measurements.now
     parts: list[Part] = [] if picture is None else [Picture(picture, "What each measurement would leave.")]
     parts += [_table(ranking, study), _order(ranking)]
     legend = (
-        f"Now ± {scale.difference(float(now.value))} (sampling ± {scale.difference(float(now.standard_error), 1)})."
-        " Left: the standard uncertainty after this measurement; between: 18 times in 20 it will turn out within."
-        " Hours count the set-up."
+        f"Now {with_sampling(quantity, float(now.value), float(now.standard_error))}. Left: the standard uncertainty"
+        " after this measurement, and within what it will turn out, for the reading is not known yet. Hours count the"
+        " set-up."
     )
     parts.append(Paragraph(legend))
     return Section("Which measurement first", tuple(parts))
@@ -50,10 +51,10 @@ def _table(ranking: Ranking, study: Study) -> Table:
             str(name),
             f"{units.number_text(row['hours'], 3)} h",
             scale.difference(row["left"]),
-            scale.span(row["left_range_low"], row["left_range_high"], 2),
+            scale.span(row["left_range_low"], row["left_range_high"], 3).replace(" and ", " … "),
         ]
         rows.append((*cells, *(_worth(row, study) if valued else ())))
-    head = ("", "hours", "left", "between")
+    head: tuple[str, ...] = ("", "hours", "left", "18 times in 20 within")
     if valued:
         pay = study.decision is not None
         head = (*head, "worth" if pay else "wrong verdicts avoided per 100")
@@ -107,7 +108,7 @@ def instrument_words(ranking: Ranking) -> Iterator[str]:
         yield _sees(str(name), row)
     told = table[table["ratio"].notna()] if len(table) else table
     if len(told) > 1:
-        best = told.loc[told["ratio"].idxmax()]
+        best = told.iloc[int(told["ratio"].to_numpy().argmax())]
         if best["ratio"] > 1 and told["ratio"].min() < best["ratio"] / 2:
             yield f"Fire for {best['reads']}: there the effect stands out most."
 

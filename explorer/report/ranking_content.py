@@ -34,13 +34,17 @@ def ranking_content(ranking: Ranking, words: Sequence[str]) -> dict[str, Any]:
         "best_set": [] if ranking.best_set is None else _records(ranking.best_set, ("name", "left", "hours")),
         "instruments": _records(ranking.instruments.rename_axis("name").reset_index(), None),
         "first_choice_stands": None if ranking.guesses is None else bool(ranking.guesses.table["same"].all()),
-        "second_opinion": ranking.learning.second_opinion.leading,
+        "second_opinion": _labels(ranking).get(ranking.learning.second_opinion.leading or ""),
         "points": dict(ranking.points),
         "rows_lost": ranking.lost,
         "base": ranking.base,
         "scrambles": ranking.scrambles,
         "words": " ".join(words),
     }
+
+
+def _labels(ranking: Ranking) -> dict[str, str]:
+    return {row["name"]: label(row) for row in ranked(ranking)}
 
 
 def _input(row: dict[str, Any]) -> dict[str, Any]:

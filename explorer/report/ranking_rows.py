@@ -68,15 +68,21 @@ def printed_table(ranking: Ranking) -> tuple[Table, int]:
     rows = ranked(ranking)
     shown = [row for row in rows if row[leading] >= SMALLEST_SHOWN]
     scale = registry.quantity(ranking.target).scale
+    whole = _whole(max((row[leading] for row in shown), default=1.0))
     cells = []
     for row in shown:
         shares = [_share(row, "first"), *([_share(row, "total")] if totals else [])]
         left = row["left_if_known"]
         left_words = "" if math.isnan(left) or row["part"] == "model" else scale.difference(left)
-        bars = bar(row[leading], row["first"], _BAR)
+        bars = bar(row[leading] / whole, row["first"] / whole, _BAR)
         cells.append((label(row), str(row["part"]), *shares, left_words, bars))
-    head = ("", "", "alone %", *(["in all %"] if totals else []), "left", "0 to 100 %")
+    head = ("", "", "alone %", *(["in all %"] if totals else []), "left", f"0 to {100 * whole:g} %")
     return Table(tuple(cells), head, frozenset(range(2, len(head) - 1))), len(rows) - len(shown)
+
+
+def _whole(largest: float) -> float:
+    """The share at which a whole bar ends: the largest one rounded up to 5 %. [-]"""
+    return 0.05 * max(math.ceil(20 * largest - 1e-9), 1)
 
 
 def _share(row: Row, figure: str) -> str:

@@ -9,7 +9,7 @@ from typing import Any, Final
 
 from explorer import registry, units
 from explorer.report.ranking_rows import label, ranked
-from explorer.report.words import listed, percent, with_uncertainty
+from explorer.report.words import listed, percent, with_sampling, with_uncertainty
 from explorer.study import Ranking
 from explorer.studyfile import Study
 
@@ -59,21 +59,20 @@ def _words(ranking: Ranking, study: Study) -> Iterator[str]:
         yield words
 
 
-def _left(ranking: Ranking, left: float, error: float) -> str:
-    """What would be left, with its sampling error."""
-    quantity = registry.quantity(ranking.target)
-    digits = 2 if not error > 0 else max(2, min(5, 1 + int(f"{left:e}"[-3:]) - int(f"{error:e}"[-3:])))
-    return f"± {quantity.scale.difference(left, digits)} (sampling ± {quantity.scale.difference(error, 1)})"
-
-
 def _pin_down(ranking: Ranking, unknown: list[dict[str, Any]]) -> str:
     """The sentence that names what to pin down first."""
     found = ranking.learning.left
     first = unknown[0]
     if not bool(found.table.loc[first["name"], "informative"]):
         return "No single input stands out: knowing any one of them exactly would leave the answer about as unsure."
-    left = _left(ranking, first["left_if_known"], first["left_if_known_standard_error"])
-    sentence = f"Pin down {label(first)} first: if known exactly, {left} would be left"
+    quantity = registry.quantity(ranking.target)
+
+    def left(row: dict[str, Any]) -> str:
+        return with_sampling(quantity, row["left_if_known"], row["left_if_known_standard_error"])
+
+    sentence = (
+        f"Pin down {label(first)} first, the largest unknown: if known exactly, {left(first)} would be left"
+    )
     if len(unknown) == 1:
         return f"{sentence}."
     second = unknown[1]
@@ -81,8 +80,7 @@ def _pin_down(ranking: Ranking, unknown: list[dict[str, Any]]) -> str:
         return f"{sentence}; {label(second)} is level with it."
     if second["left_if_known"] > (1 - NOT_WORTH) * float(found.now.value):
         return f"{sentence}; no other input comes near."
-    next_left = _left(ranking, second["left_if_known"], second["left_if_known_standard_error"])
-    return f"{sentence}; next comes {label(second)}, {next_left}."
+    return f"{sentence}; next comes {label(second)}, {left(second)}."
 
 
 def _measurement(ranking: Ranking) -> str | None:
@@ -95,14 +93,16 @@ def _measurement(ranking: Ranking) -> str | None:
     if len(idle) == len(table) or best.empty:
         return "None of the measurements proposed would make the answer noticeably surer."
     step = best.iloc[0]
-    left = _left(ranking, step["left"], step["left_standard_error"])
+    left = with_sampling(registry.quantity(ranking.target), step["left"], step["left_standard_error"])
     hours = units.number_text(step["hours"], 3)
-    sentence = f"Of the measurements make {step['name']} first ({hours} h): after it {left} would be left."
-    if idle:
-        return f"{sentence} Don't bother with {listed(idle[:3], 'or')}: {'they' if len(idle) > 1 else 'it'} changes nothing here.".replace(
-            "they changes", "they change"
-        )
-    return sentence
+    sentence = (
+        f"Of the measurements {step['name']} helps most ({hours} h, set-up included): after it {left} would be"
+        " left."
+    )
+    if not idle:
+        return sentence
+    changes = "they change" if len(idle) > 1 else "it changes"
+    return f"{sentence} Don't bother with {listed(idle[:3], 'or')}: {changes} nothing here."
 
 
 def _second_opinion(ranking: Ranking, unknown: list[dict[str, Any]]) -> str | None:
@@ -185,8 +185,8 @@ def guesses_words(ranking: Ranking) -> str | None:
     if changed.empty:
         return f"Halving or doubling any of the {ranges} largest ranges leaves {first} the first choice."
     cases = [
-        f"{str(row['first_choice']).removesuffix(' (unknown)')} if the range of {address} is"
-        f" {'halved' if factor < 1 else 'doubled'}"
-        for (address, factor), row in changed.iterrows()
+        f"{str(choice).removesuffix(' (unknown)')} if the range of {address} is"
+        f" {'halved' if float(factor) < 1 else 'doubled'}"
+        for (address, factor), choice in zip(changed.index.to_list(), changed["first_choice"], strict=True)
     ]
     return f"The first choice, {first}, hangs on the guessed ranges: it becomes {listed(cases, 'or')}."

@@ -81,6 +81,20 @@ def solving_report(
     )
 
 
+def failure_report(point: Point) -> tuple[Section, ...]:
+    """Return the report of a point that carries no numbers.
+
+    Parameters
+    ----------
+    point : Point
+        As solved.
+    """
+    words = failure_words(point)
+    parts = [Paragraph(f"No operating point: {words}")]
+    parts += [Paragraph(sentence, marked=True) for sentence in warning_sentences(point)]
+    return heading(point), Section("In short", tuple(parts)), how_read(point.study, use=_USE), cautions()
+
+
 def heading(point: Point) -> Section:
     """Return the title of a report with what was solved.
 

@@ -43,7 +43,7 @@ def streams(point: Point, burn: float | None = None) -> Section:
         if burn is not None:
             row += [_MASS.text(mass * burn), "" if volume is None else _VOLUME.text(float(volume) * burn, 3)]
         rows.append(tuple(row))
-    head = ("stream", "mass flow", "volume flow")
+    head: tuple[str, ...] = ("stream", "mass flow", "volume flow")
     if burn is not None:
         duration = units.Scale("s", "s").text(burn)
         head = (*head, f"in {duration}", f"in {duration}")

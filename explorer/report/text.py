@@ -9,7 +9,7 @@ from explorer.report.document import Lines, Paragraph, Picture, Section, Table
 WIDTH = 90  #: of a line [characters]
 
 _INDENT = "  "
-_BEFORE_UNIT = re.compile(r"(?<=\d) (?=[^\W\d]|[%°])")
+_BEFORE_UNIT = re.compile(r"(?<=\d) (?=[^\W\d]|[%°])|(?<=±) (?=\d)")
 
 
 def text_of(sections: Iterable[Section], width: int = WIDTH) -> str:

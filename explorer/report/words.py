@@ -6,6 +6,10 @@ from typing import Final
 from explorer import units
 from explorer.registry import Quantity
 
+#: Decimal places and powers of ten beyond which an exponent reads better.
+_MOST_PLACES: Final = 7
+_LARGEST_EXPONENT: Final = 6
+
 #: How the trade spells the words of statuses.
 STATUS_WORDS: Final = {
     "ok": "solved",
@@ -67,13 +71,44 @@ def with_uncertainty(quantity: Quantity, value: float, uncertainty: float) -> st
     value, uncertainty : float
         [SI]
     """
-    shown = units.from_si(value, quantity.unit, quantity.shown_unit)
-    step = units.from_si(value + uncertainty, quantity.unit, quantity.shown_unit) - shown
+    step = _in_shown_unit(quantity, uncertainty)
     if not step > 0:
         return quantity.shown(value)
-    unit = "" if quantity.shown_unit in ("", "1") else f" {quantity.shown_unit}"
-    exponent = int(f"{step:.1e}".partition("e")[2])
-    if not -6 <= exponent < 6:
-        return f"{shown:.3e} ± {step:.1e}{unit}"
-    places = max(1 - exponent, 0)
-    return f"{shown:.{places}f} ± {step:.{places}f}{unit}"
+    shown = units.from_si(value, quantity.unit, quantity.shown_unit)
+    return f"{_fixed(shown, step, 2)} ± {_fixed(step, step, 2)}{_unit(quantity)}"
+
+
+def with_sampling(quantity: Quantity, spread: float, error: float) -> str:
+    """Return a standard uncertainty with the sampling error of this figure: "± 0.0160 N (sampling ± 0.0001 N)".
+
+    Parameters
+    ----------
+    quantity : Quantity
+        What it is of.
+    spread, error : float
+        [SI] the error one standard error.
+    """
+    value, step = _in_shown_unit(quantity, spread), _in_shown_unit(quantity, error)
+    unit = _unit(quantity)
+    if not step > 0:
+        return f"± {units.number_text(value, 3)}{unit}"
+    return f"± {_fixed(value, step, 1)}{unit} (sampling ± {_fixed(step, step, 1)}{unit})"
+
+
+def _in_shown_unit(quantity: Quantity, difference: float) -> float:
+    """A difference in the shown unit, where an offset such as that of °C has no place."""
+    origin = units.from_si(0.0, quantity.unit, quantity.shown_unit)
+    return units.from_si(difference, quantity.unit, quantity.shown_unit) - origin
+
+
+def _unit(quantity: Quantity) -> str:
+    return "" if quantity.shown_unit in ("", "1") else f" {quantity.shown_unit}"
+
+
+def _fixed(value: float, step: float, digits: int) -> str:
+    """A value to the place of a step's last significant digit."""
+    exponent = int(f"{step:.{digits - 1}e}".partition("e")[2])
+    places = digits - 1 - exponent
+    if places > _MOST_PLACES or exponent > _LARGEST_EXPONENT:
+        return units.number_text(value, 4)
+    return f"{round(value, places):.{max(places, 0)}f}"

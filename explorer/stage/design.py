@@ -251,7 +251,7 @@ def kernel_inputs(design: Design, values: Values) -> KernelInputs:
         "chamber_pressure": values["gas.chamber_pressure"],
         "combustion_efficiency": values["gas.combustion_efficiency"],
         "conductivity_factor": np.multiply(values["gas.conductivity_factor"], values["gas.nozzle_lag"]),
-        "throat_flow_area": throat_area * values["nozzle.discharge_coefficient"],
+        "throat_flow_area": np.multiply(throat_area, values["nozzle.discharge_coefficient"]),
         **{name: values[f"channel.{name}"] for name in columns.INPUTS[9:17]},
         "area_ratio": values["exit.area_ratio"],
         "ambient_pressure": ambient_pressure(values),

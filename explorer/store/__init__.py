@@ -2,14 +2,18 @@
 
 from explorer.store.provenance import envelope, json_text
 from explorer.store.results import ResultsError, ResultsFolder, results_folder
+from explorer.store.samples import SampleFiles, sample_bytes, sample_files
 from explorer.store.tables import read_table, write_table
 
 __all__ = [
     "ResultsError",
     "ResultsFolder",
+    "SampleFiles",
     "envelope",
     "json_text",
     "read_table",
     "results_folder",
+    "sample_bytes",
+    "sample_files",
     "write_table",
 ]

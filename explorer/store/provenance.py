@@ -89,15 +89,17 @@ def envelope(
     }
 
 
-def json_text(content: Mapping[str, Any]) -> str:
+def json_text(content: Mapping[str, Any], *, ascii_only: bool = False) -> str:
     """Return content as JSON; what is no number (NaN, infinity) becomes null.
 
     Parameters
     ----------
     content : mapping
         Of mappings, sequences, texts and numbers, NumPy's scalars included.
+    ascii_only : bool
+        [-] escape what is not ASCII.
     """
-    return json.dumps(_plain(content), indent=2, ensure_ascii=False, allow_nan=False) + "\n"
+    return json.dumps(_plain(content), indent=2, ensure_ascii=ascii_only, allow_nan=False) + "\n"
 
 
 def _plain(item: Any) -> Any:

@@ -233,16 +233,17 @@ def _pinned(
     rng: np.random.Generator,
 ) -> FloatArray:
     """Readings of an input itself: what is fixed of it, with the instrument's noise and the scatter's share."""
-    item = next((item for item in problem.space.inputs if item.address == address), None)
+    name = problem.aliases.get(address, address)
+    item = next((item for item in problem.space.inputs if item.address == name), None)
     if item is None or item.unknown is None:
         raise StudyError(f"a measurement pins {address}, of which nothing is unknown: it would teach nothing")
     fixed = cube[:, : problem.space.dimension].copy()
     scatter = 0.0
     if item.scatter is not None:
-        column = problem.space.row_number(address, "scatter")
+        column = problem.space.row_number(name, "scatter")
         fixed[:, column] = item.scatter.cumulative(np.array([item.scatter.mean]))[0]
         scatter = item.scatter.standard_uncertainty
-    values = problem.space.values(fixed)[address]
+    values = problem.space.values(fixed)[name]
     spread = reading_uncertainty(
         random=reading.random.at(item.centre),
         common=reading.common.at(item.centre),

@@ -4,8 +4,7 @@ The rows are the uncertain parts of the inputs, then for each quantity the model
 """
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
-from functools import lru_cache
+from dataclasses import dataclass, field
 from typing import Final, Literal
 
 import numpy as np
@@ -71,6 +70,9 @@ class Problem:
     errors: Mapping[str, float]
     evaluate: Evaluate
     elsewhere: Callable[[Mapping[str, float], Sequence[str]], Evaluate]
+    aliases: Mapping[str, str] = field(
+        default_factory=dict
+    )  #: names in the space of a measured study's own inputs
 
     @property
     def rows(self) -> tuple[ProblemRow, ...]:
@@ -214,12 +216,15 @@ def _of_study(
     wanted = quantities_of(study, quantities or [study.target.quantity])
     _refuse_certain(study.space)
 
-    @lru_cache(maxsize=32)  # measurements are evaluated again and again at their settings
-    def stage_at(settings: tuple[tuple[str, float], ...], outputs: tuple[str, ...]) -> Stage:
-        return Stage(with_settings(study, dict(settings)), outputs, jobs=jobs, progress=progress)
+    stages: dict[
+        tuple[object, ...], Stage
+    ] = {}  # measurements are evaluated again and again at their settings
 
     def elsewhere(settings: Mapping[str, float], outputs: Sequence[str]) -> Evaluate:
-        stage = stage_at(tuple(sorted(settings.items())), tuple(outputs))
+        key = (*sorted(settings.items()), *outputs)
+        if key not in stages:
+            stages[key] = Stage(with_settings(study, settings), outputs, jobs=jobs, progress=progress)
+        stage = stages[key]
         uncertain = stage.study.space.central()
 
         def evaluate(values: Mapping[str, FloatArray]) -> tuple[Mapping[str, FloatArray], NDArray[np.int8]]:

@@ -6,7 +6,7 @@ carry no number are left out and counted, never filled in; no contact is an outc
 """
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, Final
 
 import numpy as np
@@ -19,6 +19,7 @@ from explorer.analysis.given_data import given_data_first_order
 from explorer.analysis.scrambles import Estimate, estimate
 from explorer.sampling import Plan
 from explorer.space import Correlation
+from explorer.study.digits import Digits, sampled_to_digits
 from explorer.study.linear import FirstOrderComparison, first_order_comparison
 from explorer.study.plans import Memory, Sink, carry_out
 from explorer.study.problem import NO_CONTACT, OK, Model, Problem, problem_of
@@ -31,6 +32,9 @@ MIXTURE: Final[tuple[float, float]] = (0.01, 0.99)
 
 #: Share of a status below which what drives it is not looked for.
 _RARE: Final[float] = 0.002
+
+#: Most rows of a scramble from which it is told.
+_ROWS_FOR_DRIVERS: Final[int] = 8_192
 
 #: Fewest points with numbers from which figures are given.
 _FEWEST: Final[int] = 256
@@ -85,6 +89,8 @@ class Propagation:
     random_number : int
     histogram_values : Mapping
         Up to 20 000 values of each quantity, for pictures.
+    digits : Digits or None
+        Where a number of digits was asked for.
     """
 
     study: Study | None
@@ -98,6 +104,7 @@ class Propagation:
     scrambles: int
     random_number: int
     histogram_values: Mapping[str, FloatArray]
+    digits: Digits | None = None
 
 
 def plan_of(problem: Problem, number: int, samples: int) -> Plan:
@@ -126,6 +133,7 @@ def propagate(
     *,
     rng: int | np.random.Generator | None = None,
     samples: int = 131_072,
+    digits: int | None = None,
     quantities: Sequence[str] | None = None,
     correlations: Sequence[Correlation] = (),
     jobs: int = 1,
@@ -144,6 +152,8 @@ def propagate(
         Random number; a study's own if left out.
     samples : int
         [-] points, rounded up to 8 · 2^k.
+    digits : int, optional
+        [-] instead of a number of points: significant digits of each standard uncertainty that shall stand.
     quantities : sequence of str, optional
         What is wanted; a study's target if left out.
     correlations : sequence of Correlation
@@ -168,6 +178,11 @@ def propagate(
     """
     problem = problem_of(model, inputs, quantities, correlations=correlations, jobs=jobs)
     number = sampling.random_number(_random_number(problem) if rng is None else rng)
+    if digits is not None:
+        reached_plan, memory, reached = sampled_to_digits(
+            problem, number, digits, jobs=jobs, progress=progress
+        )
+        return replace(summarised(problem, reached_plan, memory), digits=reached)
     plan = plan_of(problem, number, samples)
     place = sink(problem, plan) if sink else Memory.of(plan, len(problem.quantities))
     carry_out(plan, problem, place, jobs=jobs, progress=progress)
@@ -330,13 +345,13 @@ def _status_shares(problem: Problem, plan: Plan, outcomes: NDArray[np.int8]) -> 
 
 def _drivers(problem: Problem, plan: Plan, marked: NDArray[np.bool_], most: int = 3) -> str:
     """The rows that the yes/no of a status depends on most, largest first."""
-    cubes = []
-    for scramble in range(plan.scrambles):
-        parts = [
-            plan.points(scramble, chunk)[: plan.chunk_rows] for chunk in range(plan.rows // plan.chunk_rows)
-        ]
-        cubes.append(np.concatenate(parts))
+    chunks = max(1, min(plan.rows, _ROWS_FOR_DRIVERS) // plan.chunk_rows)
+    rows = chunks * plan.chunk_rows
+    cubes = [
+        np.concatenate([plan.points(scramble, chunk)[: plan.chunk_rows] for chunk in range(chunks)])
+        for scramble in range(plan.scrambles)
+    ]
     names = [row.name for row in problem.rows]
-    shares = given_data_first_order(cubes, list(marked.astype(np.float64)), names).table
+    shares = given_data_first_order(cubes, list(marked[:, :rows].astype(np.float64)), names).table
     leading = shares[shares["first_low"] > 0.02].sort_values("first", ascending=False).head(most)
     return ", ".join(f"{name} ({share:.0%})" for name, share in leading["first"].items())

@@ -8,6 +8,7 @@ import pandas as pd
 
 from explorer import run, sampling
 from explorer.space import Correlation
+from explorer.study.difference import difference_problem
 from explorer.study.guesses import Guesses, guesses
 from explorer.study.learning import Learning, learning, learning_sample
 from explorer.study.problem import Model, Problem, problem_of
@@ -43,6 +44,8 @@ class Ranking:
         See `visibility`.
     guesses : Guesses or None
         Whether the first choice survives other ranges; None where not asked for.
+    against : Study or None
+        The study whose quantity was taken off.
     points : Mapping
         How many points of the design had each status.
     base : int
@@ -60,6 +63,7 @@ class Ranking:
     learning: Learning
     instruments: pd.DataFrame
     guesses: Guesses | None
+    against: Study | None
     points: Mapping[str, int]
     base: int
     scrambles: int
@@ -104,6 +108,7 @@ def rank(
     measurements: Sequence[Measurement] | None = None,
     groups: Mapping[str, Sequence[str]] | None = None,
     correlations: Sequence[Correlation] = (),
+    against: Study | None = None,
     test_guesses: bool = True,
     jobs: int = 1,
     progress: run.Progress | None = None,
@@ -128,6 +133,8 @@ def rank(
         Addresses to be ranked together, by a group's name; rows not named stand alone.
     correlations : sequence of Correlation
         Between a callable's inputs.
+    against : Study, optional
+        Another study: the target is then this study's quantity less the other's.
     test_guesses : bool
         [-] whether the largest ranges are halved and doubled to see whether the first choice stands.
     jobs : int
@@ -149,8 +156,13 @@ def rank(
         If the target is the same everywhere.
     """
     wanted = _target(model, target)
-    problem = problem_of(model, inputs, [wanted], correlations=correlations, jobs=jobs)
-    study = problem.study
+    study = model if isinstance(model, Study) else None
+    if against is None:
+        problem = problem_of(model, inputs, [wanted], correlations=correlations, jobs=jobs)
+    elif study is None:
+        raise StudyError("only a study can be held against another study")
+    else:
+        problem = difference_problem(study, against, wanted, jobs=jobs)
     number = sampling.random_number((study.run.random_number if study else 1) if rng is None else rng)
     names, columns = _grouped(problem, groups or {})
     design = sampled(problem, number, base, groups=columns, jobs=jobs, progress=progress)
@@ -164,7 +176,7 @@ def rank(
         sample,
         number=number,
         setups=setups,
-        target=study.target if study and wanted == study.target.quantity else None,
+        target=study.target if study and against is None and wanted == study.target.quantity else None,
         decision=study.decision if study else None,
         scatter_variance=found.scatter_variance if found.how == "design" else None,
     )
@@ -186,6 +198,7 @@ def rank(
         learning=learnt,
         instruments=_instruments(study, number, jobs=jobs) if study else pd.DataFrame(),
         guesses=tested,
+        against=against,
         points=design.counts,
         base=design.plan.rows * design.plan.scrambles,
         scrambles=design.plan.scrambles,

@@ -1,0 +1,95 @@
+"""An answer: printed as text or JSON, and written to its results folder."""
+
+import argparse
+import contextlib
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any, Final
+
+from explorer.cli.terminal import Terminal
+from explorer.report.document import Section
+from explorer.report.page import page
+from explorer.report.text import text_of
+from explorer.store import ResultsError, json_text, results_folder
+from explorer.studyfile import Study
+
+RESULTS: Final = "results"
+
+
+@dataclass(frozen=True)
+class Answer:
+    """What a command found.
+
+    Attributes
+    ----------
+    content : mapping
+        Of the JSON, envelope first.
+    sections : tuple of Section
+        Of the printed text and the page.
+    files : mapping
+        Further files by name.
+    failure : str or None
+        Why no answer can be given, and what to change; None where one is given.
+    """
+
+    content: Mapping[str, Any]
+    sections: tuple[Section, ...]
+    files: Mapping[str, str | bytes] = field(default_factory=dict)
+    failure: str | None = None
+
+
+def give(arguments: argparse.Namespace, terminal: Terminal, study: Study, make: Callable[[], Answer]) -> int:
+    """Make an answer, print it, write it; return the exit code.
+
+    Parameters
+    ----------
+    arguments : Namespace
+        Of the command.
+    terminal : Terminal
+        To print on.
+    study : Study
+        Whose file names the results.
+    make : callable
+        The work; the results folder is held while it runs, so that a folder that can't be had is said before.
+    """
+    wanted = _place(arguments, study)
+    with contextlib.ExitStack() as held:
+        try:
+            folder = held.enter_context(results_folder(wanted, keep=arguments.keep))
+        except OSError as error:
+            raise ResultsError(
+                f"results can't be written to {wanted} ({error.strerror}): give --out a folder that can be written"
+            ) from error
+        for note in folder.notes:
+            terminal.note(note)
+        answer = make()
+        if arguments.json:
+            terminal.out(json_text(answer.content, ascii_only=not terminal.shows_unicode))
+        else:
+            terminal.out(text_of(section for section in answer.sections if section.audience == "everyone"))
+        folder.write("summary.json", json_text(answer.content))
+        folder.write("report.html", page(answer.sections))
+        for name, content in answer.files.items():
+            folder.write(name, content)
+    if not arguments.json:
+        names = ", ".join(["report.html", "summary.json", *answer.files])
+        terminal.out(f"\nIn {_shown(folder.final)}: {names}\n")
+    if answer.failure is not None:
+        terminal.complain(answer.failure)
+        return 1
+    return 0
+
+
+def _place(arguments: argparse.Namespace, study: Study) -> Path:
+    if arguments.out is not None:
+        return Path(arguments.out)
+    stem = study.path.stem if study.path is not None else "study"
+    return Path(RESULTS) / stem / str(arguments.command)
+
+
+def _shown(path: Path) -> str:
+    """A path as short as it can be said from here."""
+    with contextlib.suppress(ValueError):
+        return str(path.relative_to(Path.cwd()))
+    return str(path)

@@ -1,0 +1,172 @@
+"""The arguments of every command. Nothing here loads the model, so that help comes at once."""
+
+import argparse
+import os
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Any, Final, NoReturn
+
+FORMATS: Final = ("svg", "png", "pdf")
+
+_CAUTION: Final = (
+    "High voltage and stored energy, strong magnets, oxidizers and hot firings kill. Results are predictions with"
+    " limits; local codes, range rules and licensed practice come first."
+)
+
+
+class UsageError(ValueError):
+    """A command line that can't be read; the message is one sentence."""
+
+
+class _Parser(argparse.ArgumentParser):
+    """A parser whose complaints are one line."""
+
+    def error(self, message: str) -> NoReturn:
+        raise UsageError(f"{message} (see {self.prog} --help)")
+
+
+def parser() -> argparse.ArgumentParser:
+    """Return the parser of all commands."""
+    top = _Parser(
+        prog="mhdstage",
+        description="What a seeded rocket exhaust fired through a magnetic channel does, and what to test next.",
+        epilog=_CAUTION,
+    )
+    top.add_argument("--version", action="store_true", help="say which version this is")
+    commands = top.add_subparsers(dest="command", metavar="COMMAND", parser_class=_Parser)
+    _new(commands)
+    _explain(commands)
+    _solve(commands)
+    _rank(commands)
+    return top
+
+
+def _command(commands: Any, name: str, words: str) -> argparse.ArgumentParser:
+    command: argparse.ArgumentParser = commands.add_parser(
+        name, help=words, description=words[0].upper() + words[1:] + ".", epilog=_CAUTION
+    )
+    return command
+
+
+def _new(commands: Any) -> None:
+    new = _command(commands, "new", "write a commented study to fill in")
+    new.add_argument("name", metavar="NAME", help="name of the study; NAME.toml is written")
+
+
+def _explain(commands: Any) -> None:
+    explain = _command(commands, "explain", "explain an input, output, fuel, seed, status or warning")
+    explain.add_argument("name", metavar="NAME", nargs="*", help="what to explain; all there is if left out")
+
+
+def _solve(commands: Any) -> None:
+    solve = _command(commands, "solve", "work out the operating point at central values")
+    _study(solve)
+    solve.add_argument("--burn", metavar="TIME", help='amounts of propellants for a burn, such as "6 s"')
+    _results(solve)
+
+
+def _rank(commands: Any) -> None:
+    rank = _command(
+        commands, "rank", "rank what makes the answer unsure, and what a test should pin down first"
+    )
+    _study(rank)
+    rank.add_argument(
+        "--target", metavar="QUANTITY", help="the output ranked; the study's target if left out"
+    )
+    rank.add_argument(
+        "--base", type=_positive, default=8192, metavar="N", help="rows of the design (default: 8192)"
+    )
+    rank.add_argument(
+        "--random-number", type=_not_negative, metavar="N", help="random number; the study's if left out"
+    )
+    _jobs(rank)
+    _results(rank)
+
+
+def _study(command: argparse.ArgumentParser) -> None:
+    command.add_argument("study", metavar="STUDY", type=Path, help="the study's file")
+    command.add_argument(
+        "--set",
+        dest="replacements",
+        metavar="ADDRESS=VALUE",
+        action="append",
+        default=[],
+        help='replace a value, such as magnet.field="0.6 T"; may be given several times',
+    )
+
+
+def _jobs(command: argparse.ArgumentParser) -> None:
+    command.add_argument(
+        "--jobs", type=_positive, default=cores(), metavar="N", help="threads (default: the cores there are)"
+    )
+
+
+def _results(command: argparse.ArgumentParser) -> None:
+    command.add_argument("--json", action="store_true", help="print JSON, and nothing else")
+    command.add_argument("--out", type=Path, metavar="DIR", help="folder of the results, replaced as a whole")
+    command.add_argument("--keep", action="store_true", help="keep earlier results and number these")
+    command.add_argument(
+        "--formats",
+        type=_formats,
+        default=("svg", "png"),
+        metavar="LIST",
+        help=f"formats of the pictures, of {', '.join(FORMATS)} (default: svg,png)",
+    )
+    command.add_argument("--cache", type=Path, metavar="DIR", help="folder for gas tables and compiled code")
+    command.add_argument("--quiet", action="store_true", help="no progress")
+
+
+def cores() -> int:
+    """Return how many cores this process may use. [-]"""
+    try:
+        return len(os.sched_getaffinity(0))
+    except AttributeError:  # not on every platform
+        return os.cpu_count() or 1
+
+
+def _positive(text: str) -> int:
+    return _whole(text, 1)
+
+
+def _not_negative(text: str) -> int:
+    return _whole(text, 0)
+
+
+def _whole(text: str, least: int) -> int:
+    try:
+        number = int(text)
+    except ValueError:
+        number = least - 1
+    if number < least:
+        raise argparse.ArgumentTypeError(f'expected a whole number, {least} or more, got "{text}"')
+    return number
+
+
+def _formats(text: str) -> tuple[str, ...]:
+    wanted = tuple(part.strip().lower() for part in text.split(",") if part.strip())
+    for part in wanted:
+        if part not in FORMATS:
+            raise argparse.ArgumentTypeError(f'"{part}" is none of {", ".join(FORMATS)}')
+    return wanted
+
+
+def replacements(given: Sequence[str]) -> dict[str, str]:
+    """Return what `--set` replaces, by address.
+
+    Parameters
+    ----------
+    given : sequence of str
+        "address=value" each.
+
+    Raises
+    ------
+    UsageError
+        Where there is no "=".
+    """
+    found = {}
+    for text in given:
+        address, equals, value = text.partition("=")
+        if not equals or not address.strip() or not value.strip():
+            raise UsageError(f'--set {text}: expected ADDRESS=VALUE, such as magnet.field="0.6 T"')
+        found[address.strip()] = value.strip()
+    return found

@@ -1,0 +1,36 @@
+"""What went wrong, as an exit code and a sentence."""
+
+from explorer.cli.arguments import UsageError
+from explorer.registry import UnknownAddressError
+
+_NO_ANSWER, _BAD_INPUT = 1, 2
+
+
+def told(error: Exception) -> tuple[int, str]:
+    """Return the exit code and what to say.
+
+    Parameters
+    ----------
+    error : Exception
+        As raised by a command.
+    """
+    if isinstance(error, UsageError | UnknownAddressError):
+        return _BAD_INPUT, str(error)
+    from explorer.analysis.sensitivity import ConstantOutput
+    from explorer.store import ResultsError
+    from explorer.study import NoNumbers, TooManyFailures
+    from explorer.studyfile import StudyError
+
+    if isinstance(error, StudyError | ResultsError):
+        return _BAD_INPUT, str(error)
+    if isinstance(error, ConstantOutput | TooManyFailures | NoNumbers):
+        return _NO_ANSWER, str(error)
+    if isinstance(error, OSError):
+        where = f"{error.filename}: " if error.filename else ""
+        return _NO_ANSWER, f"{where}{error.strerror or error}"
+    if isinstance(error, MemoryError):
+        return _NO_ANSWER, "not enough memory: ask for fewer samples or fewer jobs"
+    return _NO_ANSWER, (
+        f"unexpected {type(error).__name__}: {error}\n"
+        "This is a fault of the program, not of your study; please report it with the study."
+    )

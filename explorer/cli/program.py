@@ -1,0 +1,82 @@
+"""The program: reads the command line, runs the command, turns whatever happens into an exit code.
+
+0 answered · 1 ran, but no answer can be given · 2 bad input · 130 interrupted. A traceback is never shown, unless
+the environment variable MHDSTAGE_TRACEBACK asks for it.
+"""
+
+import contextlib
+import importlib
+import os
+from collections.abc import Iterator, Sequence
+from pathlib import Path
+from typing import Final
+
+from explorer.cli.arguments import parser
+from explorer.cli.terminal import Terminal
+
+ANSWERED: Final = 0
+NO_ANSWER: Final = 1
+BAD_INPUT: Final = 2
+INTERRUPTED: Final = 130
+
+_CACHE: Final = "MHDSTAGE_CACHE"
+_TRACEBACK: Final = "MHDSTAGE_TRACEBACK"
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Run the command line and return its exit code.
+
+    Parameters
+    ----------
+    argv : sequence of str, optional
+        Arguments; the process's own if left out.
+    """
+    terminal = Terminal()
+    try:
+        return _run(argv, terminal)
+    except SystemExit as stop:  # --help has been printed
+        return stop.code if isinstance(stop.code, int) else ANSWERED
+    except KeyboardInterrupt:
+        terminal.complain("interrupted; nothing was written")
+        return INTERRUPTED
+    except Exception as error:
+        if os.environ.get(_TRACEBACK):
+            raise
+        from explorer.cli import failures  # which knows the model's errors, and so loads it
+
+        code, words = failures.told(error)
+        terminal.complain(words)
+        return code
+
+
+def _run(argv: Sequence[str] | None, terminal: Terminal) -> int:
+    arguments = parser().parse_args(argv)
+    if arguments.version:
+        from explorer.store.provenance import commit, version  # which looks for the program's own checkout
+
+        terminal.out(f"mhdstage {version()} ({commit() or 'commit unknown'})\n")
+        return ANSWERED
+    if arguments.command is None:
+        terminal.out(parser().format_help())
+        return BAD_INPUT
+    terminal.quiet = getattr(arguments, "quiet", False) or getattr(arguments, "json", False)
+    with _cache(getattr(arguments, "cache", None)):
+        command = importlib.import_module(f"explorer.cli.{arguments.command}")
+        return int(command.run(arguments, terminal))
+
+
+@contextlib.contextmanager
+def _cache(folder: Path | None) -> Iterator[None]:
+    """Let the cache be in a folder; processes that build gas tables inherit it."""
+    if folder is None:
+        yield
+        return
+    before = os.environ.get(_CACHE)
+    os.environ[_CACHE] = str(folder.absolute())
+    try:
+        yield
+    finally:
+        if before is None:
+            del os.environ[_CACHE]
+        else:
+            os.environ[_CACHE] = before

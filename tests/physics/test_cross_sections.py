@@ -1,0 +1,75 @@
+"""Cross sections: the data file read as it is, held at its ends, and the assumptions where they stand."""
+
+from importlib.resources import files
+
+import numpy as np
+import pytest
+
+from explorer.physics.cross_sections import (
+    ASSUMED_CONSTANT,
+    ASSUMED_DIPOLE_MOMENT,
+    WATER_DIPOLE_MOMENT,
+    cross_section,
+    cross_sections,
+)
+
+TEXT = (files("explorer.physics") / "electron_momentum_transfer.csv").read_text(encoding="utf-8")
+ROWS = [line.split(",") for line in TEXT.splitlines() if line and not line.startswith("#")]
+NAMES = ROWS[0][1:]
+ENERGY_EV = np.array([float(row[0]) for row in ROWS[1:]])
+MEASURED = {name: np.array([float(row[i + 1]) for row in ROWS[1:]]) * 1e-20 for i, name in enumerate(NAMES)}
+
+
+def test_the_measured_species_are_the_six_of_the_data_file_with_their_source():
+    assert set(NAMES) == {"N2", "O2", "H2", "CO", "CO2", "H2O"}
+    assert "LXCat" in TEXT
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_a_measured_set_goes_through_its_rows_and_is_linear_between(name):
+    assert cross_section(name, ENERGY_EV) == pytest.approx(MEASURED[name], rel=1e-12)
+    middle = 0.5 * (ENERGY_EV[1:] + ENERGY_EV[:-1])
+    between = 0.5 * (MEASURED[name][1:] + MEASURED[name][:-1])
+    assert cross_section(name, middle) == pytest.approx(between, rel=1e-9)
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_beyond_its_ends_a_measured_set_holds_the_end_value(name):
+    outside = cross_section(name, np.array([0.0, ENERGY_EV[0] / 10, ENERGY_EV[-1] * 2]))
+    assert outside == pytest.approx(MEASURED[name][[0, 0, -1]], rel=1e-12)
+
+
+def test_nitrogen_has_its_resonance_and_hydrogen_none():
+    """The ²Π_g shape resonance of N2 near 2.3 eV, common knowledge (no source)."""
+    energy = np.array([1.0, 2.3, 5.0])
+    nitrogen = cross_section("N2", energy)
+    assert nitrogen[1] > 1.5 * max(nitrogen[0], nitrogen[2])
+
+
+@pytest.mark.parametrize("name", ASSUMED_DIPOLE_MOMENT)
+def test_strong_dipoles_follow_water_with_the_square_of_the_moment(name):
+    """Assumed, no source: OH 1.655, KOH 7.415, NaOH 6.8, CsOH 7.1 against water's 1.855 D."""
+    expected = {"OH": 1.655, "KOH": 7.415, "NaOH": 6.8, "CsOH": 7.1}[name]
+    energy = np.geomspace(0.01, 3.0, 20)
+    ratio = cross_section(name, energy) / cross_section("H2O", energy)
+    assert ratio == pytest.approx((expected / 1.855) ** 2, rel=1e-12)
+    assert WATER_DIPOLE_MOMENT == 1.855
+
+
+def test_atoms_and_nitric_oxide_are_constants():
+    """Assumed, no source: K, Na, Cs 400, H 25, O 5, NO 8 (1e-20 m²)."""
+    expected = {"K": 400.0, "Na": 400.0, "Cs": 400.0, "H": 25.0, "O": 5.0, "NO": 8.0}
+    assert expected == ASSUMED_CONSTANT
+    for name, value in expected.items():
+        assert cross_section(name, np.array([0.05, 1.0])) == pytest.approx(value * 1e-20)
+
+
+def test_species_without_a_set_are_transparent():
+    assert (cross_section("HO2", ENERGY_EV) == 0.0).all()
+
+
+def test_several_species_stand_in_rows():
+    energy = np.array([0.1, 0.5])
+    table = cross_sections(["H2O", "K"], energy)
+    assert table.shape == (2, 2)
+    assert (table[1] == cross_section("K", energy)).all()
