@@ -47,4 +47,5 @@ class Section:
 
     title: str
     parts: tuple[Part, ...]
+    as_written: bool = False  #: the title is a name, in which small and capital letters differ
     audience: Audience = "everyone"  #: on a page, what is for a reviewer comes after everything else

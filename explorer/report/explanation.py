@@ -55,7 +55,7 @@ def everything() -> tuple[Section, ...]:
         Section("Mode", (Table((("mode", f"{mode.sentence} {' or '.join(mode.options)}."),)),)),
         *inputs,
         Section("Outputs of the stage", (Table(stage),)),
-        Section('Outputs of a pair, also as "electrodes.main.current"', (Table(pair),)),
+        Section("Outputs of a pair", (Table(pair), Paragraph('Of one pair: "electrodes.main.current".'))),
         *named,
         Section("Warnings", (warnings,)),
         Section("More", (Paragraph("mhdstage explain NAME tells all about one of them."),)),
@@ -75,18 +75,17 @@ def _inputs_below(name: str) -> tuple[tuple[str, str], ...]:
 
 def _of_entry(name: str, entry: Quantity | Choice | Named | PointWarning) -> Section:
     if isinstance(entry, Quantity):
-        return Section(entry.address, _of_quantity(entry))
+        return Section(entry.address, _of_quantity(entry), as_written=True)
     if isinstance(entry, Choice):
         options = ", ".join(entry.options) or "any text"
         default = "none: a study must say it" if entry.default is None else entry.default
         rows = (("may be", options), ("default", default))
-        return Section(
-            entry.address if "*" not in entry.address else name, (Paragraph(entry.sentence), Table(rows))
-        )
+        title = name if "*" in entry.address else entry.address
+        return Section(title, (Paragraph(entry.sentence), Table(rows)), as_written=True)
     if isinstance(entry, Named):
-        return Section(f"{entry.name} ({entry.kind})", (Paragraph(entry.sentence),))
-    words = f"{entry.title[0].upper()}{entry.title[1:]}: {entry.sentence}"
-    return Section(f"{entry.code} (warning)", (Paragraph(words),))
+        return Section(f"{entry.name} ({entry.kind})", (Paragraph(entry.sentence),), as_written=True)
+    words = f"{entry.title[0].upper()}{entry.title[1:]}. {entry.sentence}"
+    return Section(f"{entry.code} (warning)", (Paragraph(words),), as_written=True)
 
 
 def _of_quantity(quantity: Quantity) -> tuple[Part, ...]:
@@ -96,8 +95,7 @@ def _of_quantity(quantity: Quantity) -> tuple[Part, ...]:
         rows.append(("sign", quantity.sign))
     if quantity.kind == "input":
         rows += [("bounds", quantity.bounds_words()), ("default", _default_words(quantity))]
-        uncertain = "may be" if quantity.may_be_uncertain else "must be exact"
-        rows.append(("uncertainty", uncertain))
+        rows.append(("uncertainty", "may be given" if quantity.may_be_uncertain else "none: must be exact"))
     else:
         if quantity.per_pair:
             adds = "its sum" if quantity.adds else "none at top level"

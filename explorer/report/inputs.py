@@ -62,7 +62,7 @@ def resolved_inputs(study: Study) -> Section:
         for address, item in resolved["inputs"].items()
     ]
     head = ("input", "central value", "whose", "read as")
-    return Section("The study as resolved", (Table(tuple(rows), head),), "reviewer")
+    return Section("The study as resolved", (Table(tuple(rows), head),), audience="reviewer")
 
 
 def notes(study: Study) -> tuple[Paragraph, ...]:

@@ -21,4 +21,4 @@ def provenance(envelope: Mapping[str, Any], more: Mapping[str, str] | None = Non
         for name, value in envelope.items()
         if name != "warnings"
     ]
-    return Section("Provenance", (Table((*rows, *(more or {}).items())),), "reviewer")
+    return Section("Provenance", (Table((*rows, *(more or {}).items())),), audience="reviewer")

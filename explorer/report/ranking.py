@@ -130,7 +130,7 @@ def _for_reviewer(ranking: Ranking) -> Section:
             for name, row in runs.iterrows()
         )
         parts += [Paragraph('First-order indices of the yes/no "the stage runs":'), Table(rows)]
-    return Section("For a reviewer", tuple(parts), "reviewer")
+    return Section("For a reviewer", tuple(parts), audience="reviewer")
 
 
 def _second_opinion(ranking: Ranking) -> Section:
@@ -144,4 +144,4 @@ def _second_opinion(ranking: Ranking) -> Section:
         f" held in a slice of its range; computed by SALib. A dummy that tells nothing has {opinion.dummy:.3f}."
     )
     table = Table(rows, ("input", "mean", "largest"), frozenset({1, 2}))
-    return Section("Second opinion", (Paragraph(words), table), "reviewer")
+    return Section("Second opinion", (Paragraph(words), table), audience="reviewer")

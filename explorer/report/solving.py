@@ -52,7 +52,7 @@ def warning_sentences(point: Point) -> tuple[str, ...]:
     point : Point
         As solved.
     """
-    return tuple(f"{title[0].upper()}{title[1:]}: {words}" for title, words in point.warnings.items())
+    return tuple(f"{title[0].upper()}{title[1:]}. {words}" for title, words in point.warnings.items())
 
 
 def solving_report(

@@ -27,8 +27,10 @@ def text_of(sections: Iterable[Section], width: int = WIDTH) -> str:
 
 def _section(section: Section, width: int) -> str:
     blocks = [block for part in section.parts if (block := _part(part, width)) is not None]
-    title = [printable(section.title).upper()] if section.title else []
-    return "\n".join([*title, *blocks])
+    title = printable(section.title)
+    if title and not section.as_written:
+        title = title.upper()
+    return "\n".join([*([title] if title else []), *blocks])
 
 
 def _part(part: Paragraph | Lines | Table | Picture, width: int) -> str | None:

@@ -172,14 +172,6 @@ def test_conductivity_rises_with_temperature_and_with_seed():
     assert (much > little).all()
 
 
-def test_an_unseeded_gas_has_numbers_however_cold():
-    """Nothing ionises in air at 700 K: that is a conductivity of nearly zero, not none."""
-    found = states({"N": 54.0, "O": 14.0, "H": 2.0}, [1500.0, 700.0], [1e5, 1e5], None)
-    assert np.isfinite(found.conductivity).all()
-    assert (found.conductivity >= 0.0).all()
-    assert (found.conductivity < 1e-6).all()
-
-
 def test_the_digest_of_the_data_follows_the_cross_sections(monkeypatch):
     before = data_digest.__wrapped__()
     assert before == data_digest()
