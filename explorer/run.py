@@ -6,6 +6,7 @@ so results don't depend on how many there are.
 
 import contextlib
 from collections.abc import Callable, Iterable, Iterator, Mapping
+from functools import lru_cache
 from pathlib import Path
 from typing import Any, Final, NamedTuple, TypeVar
 
@@ -16,11 +17,11 @@ from numpy.typing import NDArray
 from explorer import store
 from explorer.physics.compiled import cache_folder
 from explorer.stage import table as gas_table
-from explorer.stage.design import Design, Values, points_in
+from explorer.stage.design import Design, Propellants, Values, points_in
 from explorer.stage.evaluate import evaluate
 from explorer.stage.extent import Ranges, table_axes
 from explorer.stage.outputs import Points, needs_heater, output, warning_bits
-from explorer.stage.table import GasTable
+from explorer.stage.table import GasTable, TableAxes
 
 Progress = Callable[[int, int], None]
 Result = TypeVar("Result")
@@ -33,6 +34,17 @@ FEWEST_FOR_PROCESSES: Final[int] = 12_000
 
 #: Most equilibria of a table: some minutes of work.
 MOST_EQUILIBRIA: Final[int] = 4_000_000
+
+
+#: Tables used last in this process, so that small series in a loop don't read theirs again.
+_RECENT: Final[dict[tuple[Path, str], GasTable]] = {}
+_MOST_RECENT: Final[int] = 4
+
+
+@lru_cache(maxsize=64)
+def _axes(propellants: Propellants, ranges: tuple[tuple[str, tuple[float, float]], ...]) -> TableAxes:
+    """The axes for these ranges; laying them out takes some dozens of milliseconds."""
+    return table_axes(propellants, dict(ranges))
 
 
 class Evaluated(NamedTuple):
@@ -130,16 +142,18 @@ def table_for(
         If an equilibrium isn't found, or a flame lies outside the species data.
     """
     folder = cache or cache_folder()
-    axes = table_axes(design, ranges)
+    axes = _axes(design.propellants, tuple(sorted(ranges.items())))
     if axes.equilibria > MOST_EQUILIBRIA:
         raise ValueError(
             f"the ranges of mixture ratio, seed and pressure are too wide for one gas table ({axes.equilibria:.1e}"
             " equilibria): narrow them"
         )
     key = gas_table.table_key(axes, design.propellants)
+    if (folder, key) in _RECENT:
+        return _RECENT[folder, key]
     kept = store.read_table(folder, key, axes.as_array())
     if kept is not None:
-        return GasTable(kept, axes.as_array())
+        return _remembered(folder, key, GasTable(kept, axes.as_array()))
     workers = jobs if axes.equilibria >= FEWEST_FOR_PROCESSES else 1
 
     def mapper(function: Callable[..., Any], calls: list[tuple[Any, ...]]) -> list[Any]:
@@ -153,7 +167,14 @@ def table_for(
 
     built = gas_table.gas_table(axes, design.propellants, mapper=mapper)
     store.write_table(folder, key, built.coefficients, built.axes)
-    return built
+    return _remembered(folder, key, built)
+
+
+def _remembered(folder: Path, key: str, table: GasTable) -> GasTable:
+    while len(_RECENT) >= _MOST_RECENT:
+        _RECENT.pop(next(iter(_RECENT)))
+    _RECENT[folder, key] = table
+    return table
 
 
 def chunk(

@@ -62,7 +62,7 @@ def give(arguments: argparse.Namespace, terminal: Terminal, study: Study, make: 
                 f"results can't be written to {wanted} ({error.strerror}): give --out a folder that can be written"
             ) from error
         for note in folder.notes:
-            terminal.note(note)
+            terminal.complain(note)
         answer = make()
         if arguments.json:
             terminal.out(json_text(answer.content, ascii_only=not terminal.shows_unicode))

@@ -7,7 +7,7 @@ from explorer.cli.answer import Answer, give
 from explorer.cli.terminal import Terminal
 from explorer.figures.measurements import measurements_figure
 from explorer.figures.ranking import ranking_figure
-from explorer.figures.style import image, svg_element
+from explorer.figures.style import images
 from explorer.report.ranking import ranking_report
 from explorer.report.ranking_content import ranking_content, ranking_csv
 from explorer.report.ranking_rows import picture_rows
@@ -41,9 +41,10 @@ def _answer(arguments: argparse.Namespace, ranking: Ranking, study: Study) -> An
     if ranking.measurements is not None and ranking.learning.measurements is not None:
         now = float(ranking.learning.measurements.now.value)
         figures["measurements"] = measurements_figure(ranking.measurements, now, ranking.target)
-    pictures = {name: svg_element(figure) for name, figure in figures.items()}
     files: dict[str, str | bytes] = {"ranking.csv": ranking_csv(ranking)}
+    pictures = {}
     for name, figure in figures.items():
-        files |= {f"{name}.{form}": image(figure, form) for form in arguments.formats}
+        pictures[name], drawn = images(figure, arguments.formats)
+        files |= {f"{name}.{form}": content for form, content in drawn.items()}
     content = {**envelope, **ranking_content(ranking, plain_words(ranking, study))}
     return Answer(content, ranking_report(ranking, study, envelope, pictures), files)

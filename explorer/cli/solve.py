@@ -8,7 +8,7 @@ from explorer.cli.answer import Answer, give
 from explorer.cli.arguments import UsageError
 from explorer.cli.terminal import Terminal
 from explorer.figures.channel import channel_figure
-from explorer.figures.style import image, svg_element
+from explorer.figures.style import images
 from explorer.report.document import Picture, Section
 from explorer.report.profile import profile_csv
 from explorer.report.provenance import provenance
@@ -67,10 +67,10 @@ def _answer(arguments: argparse.Namespace, point: Point, burn: float | None, lef
         for pair in study.pairs
         for start in (central[f"electrodes.{pair}.start"],)
     }
-    figure = channel_figure(point.profile, zones)
+    element, drawn = images(channel_figure(point.profile, zones), arguments.formats)
     files: dict[str, str | bytes] = {"profile.csv": profile_csv(point.profile)}
-    files |= {f"channel.{form}": image(figure, form) for form in arguments.formats}
+    files |= {f"channel.{form}": content for form, content in drawn.items()}
     caption = "Along the channel; the electrodes are shaded. The upright axes do not begin at zero."
     sections = solving_report(point, burn=burn, left_of_template=left)
-    picture = Section("Along the channel", (Picture(svg_element(figure), caption),))
+    picture = Section("Along the channel", (Picture(element, caption),))
     return Answer(content, (*sections[:2], picture, *sections[2:], origin), files)

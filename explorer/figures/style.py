@@ -2,6 +2,7 @@
 
 import io
 import re
+from collections.abc import Sequence
 from typing import Any, Final
 
 import matplotlib as mpl
@@ -81,20 +82,38 @@ def image(figure: Figure, form: str) -> bytes:
     dates = {"svg": {"Date": None}, "pdf": {"CreationDate": None}}
     with style():
         figure.savefig(content, format=form, dpi=150, metadata=dates.get(form))
+    figure.set_layout_engine("none")  # it has settled, and settling takes half the time
     return content.getvalue()
 
 
-def svg_element(figure: Figure) -> str:
-    """Return a figure as an SVG element to stand in a page.
+def images(figure: Figure, formats: Sequence[str]) -> tuple[str, dict[str, bytes]]:
+    """Return a figure as an SVG element to stand in a page, and as the contents of files by format.
 
     Parameters
     ----------
     figure : Figure
         Made within `style`.
+    formats : sequence of str
+        Of `FORMATS`.
     """
-    text = image(figure, "svg").decode("utf-8")
+    found = {form: image(figure, form) for form in ("svg", *formats)}
+    element = svg_element(found["svg"], figure.get_figwidth())
+    return element, {form: found[form] for form in formats}
+
+
+def svg_element(content: bytes, width: float) -> str:
+    """Return the content of an SVG file as an element to stand in a page.
+
+    Parameters
+    ----------
+    content : bytes
+        From `image`.
+    width : float
+        [inch] that it takes at most.
+    """
+    text = content.decode("utf-8")
     element = re.sub(r"\s*<metadata>.*?</metadata>", "", text[text.index("<svg") :], flags=re.DOTALL)
-    width = figure.get_figwidth() * 96  # pixels of a page in an inch
+    pixels = width * 96  # of a page, in an inch
     return element.replace(
-        "<svg ", f'<svg role="img" style="width:100%;max-width:{width:.0f}px;height:auto" ', 1
+        "<svg ", f'<svg role="img" style="width:100%;max-width:{pixels:.0f}px;height:auto" ', 1
     )

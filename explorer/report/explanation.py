@@ -66,10 +66,9 @@ def _inputs_below(name: str) -> tuple[tuple[str, str], ...]:
     beginning = name.rstrip(".") + "."
     parts = beginning.split(".")
     pair = parts[1] if parts[0] == "electrodes" and len(parts) > 2 and parts[1] else None
-    entries = (*registry.CHOICES, *registry.INPUTS)
-    rows = [
-        (item.address if pair is None else item.address.replace("*", pair), item.sentence) for item in entries
-    ]
+    entries = [(item.address, item.sentence) for item in registry.CHOICES]
+    entries += [(item.address, item.sentence) for item in registry.INPUTS]
+    rows = [(address if pair is None else address.replace("*", pair), words) for address, words in entries]
     return tuple(row for row in rows if row[0].startswith(beginning))
 
 

@@ -126,12 +126,12 @@ def points_in(values: Values) -> int:
     return int(np.broadcast_shapes((1,), *(np.shape(value) for value in values.values()))[0])
 
 
-def composition(design: Design, values: Values) -> propellant.GasComposition:
+def composition(propellants: Propellants, values: Values) -> propellant.GasComposition:
     """Mass fractions in the gas.
 
     Parameters
     ----------
-    design : Design
+    propellants : Propellants
     values : mapping
         By address.
     """
@@ -140,7 +140,7 @@ def composition(design: Design, values: Values) -> propellant.GasComposition:
         seed_fraction=values["gas.seed_fraction"],
         seed_water=values["gas.seed_water"],
         seed_vaporized=values["gas.seed_vaporized"],
-        seed=design.propellants.seed,
+        seed=propellants.seed,
     )
 
 
@@ -231,7 +231,7 @@ def kernel_inputs(design: Design, values: Values) -> KernelInputs:
         If a value is missing.
     """
     n = points_in(values)
-    gas = composition(design, values)
+    gas = composition(design.propellants, values)
     alkali = np.asarray(gas.alkali_fraction)
     enthalpy = propellant.reactant_enthalpy(
         mixture_ratio=values["gas.mixture_ratio"],

@@ -13,7 +13,7 @@ from scipy.optimize import brentq
 
 from explorer.physics import gas as gas_model
 from explorer.physics.propellant import reactant_enthalpy
-from explorer.stage.design import Design, composition
+from explorer.stage.design import Propellants, composition
 from explorer.stage.table import SHEAR, SPACING, Axis, TableAxes
 
 Ranges = Mapping[str, tuple[float, float]]
@@ -57,30 +57,34 @@ def supersonic_pressure_ratio(area_ratio: float, heat_capacity_ratio: float) -> 
     return float((1 + (g - 1) / 2 * mach**2) ** (-g / (g - 1)))
 
 
-def _corners(design: Design, ranges: Ranges) -> list[tuple[float, float, float]]:
+def _corners(propellants: Propellants, ranges: Ranges) -> list[tuple[float, float, float]]:
     """Composition coordinates (mixture ratio, alkali, carrier water) at all corners of the ranges."""
     names = ("gas.mixture_ratio", "gas.seed_fraction", "gas.seed_water", "gas.seed_vaporized")
     found = []
     for corner in product(*(sorted(set(ranges[name])) for name in names)):
-        gas = composition(design, dict(zip(names, corner, strict=True)))
+        gas = composition(propellants, dict(zip(names, corner, strict=True)))
         found.append((corner[0], float(gas.alkali_fraction), float(gas.carrier_water_fraction)))
     return found
 
 
 def _band(
-    design: Design, mixture: tuple[float, float, float], pressure: float, efficiency: float, lowest_z: float
+    propellants: Propellants,
+    mixture: tuple[float, float, float],
+    pressure: float,
+    efficiency: float,
+    lowest_z: float,
 ) -> tuple[float, float]:
     """Lowest and highest ξ on the isentropes from the adiabatic flame and from a lossy chamber."""
-    gas = gas_model.phase(design.propellants.alkali)
-    elements = design.propellants.elements(*mixture)
+    gas = gas_model.phase(propellants.alkali)
+    elements = propellants.elements(*mixture)
     enthalpy = float(
         reactant_enthalpy(
             mixture_ratio=mixture[0],
             alkali_fraction=mixture[1],
             carrier_water_fraction=mixture[2],
-            fuel=design.propellants.fuel,
-            oxidizer=design.propellants.oxidizer,
-            seed=design.propellants.seed,
+            fuel=propellants.fuel,
+            oxidizer=propellants.oxidizer,
+            seed=propellants.seed,
         )
     )
     flame = gas_model.temperature_at(gas, elements, pressure, enthalpy=enthalpy, low=_COLDEST, high=_HOTTEST)
@@ -102,12 +106,12 @@ def _band(
     return min(band), max(band)
 
 
-def table_axes(design: Design, ranges: Ranges) -> TableAxes:
+def table_axes(propellants: Propellants, ranges: Ranges) -> TableAxes:
     """The axes of a table that serves all points within the ranges.
 
     Parameters
     ----------
-    design : Design
+    propellants : Propellants
     ranges : mapping
         Lowest and highest value [SI] of every input, by address.
 
@@ -122,9 +126,9 @@ def table_axes(design: Design, ranges: Ranges) -> TableAxes:
     ValueError
         If a mixture has less oxygen than carbon.
     """
-    corners = _corners(design, ranges)
+    corners = _corners(propellants, ranges)
     ratios, alkalis, waters = (np.array(c) for c in zip(*corners, strict=True))
-    ln_alkali = np.log(alkalis) if design.propellants.seed else np.zeros(1)
+    ln_alkali = np.log(alkalis) if propellants.seed else np.zeros(1)
     p_low, p_high = ranges["gas.chamber_pressure"]
     throat = [np.pi / 4 * d**2 for d in ranges["nozzle.throat_diameter"]]
     flow = (
@@ -141,7 +145,9 @@ def table_axes(design: Design, ranges: Ranges) -> TableAxes:
     middle = float(alkalis.mean()), float(waters.mean())
     mixtures = {(float(ratio), *middle) for ratio in np.linspace(ratios.min(), ratios.max(), 3)}
     pressures = {p_high} if p_high < 1.1 * p_low else {p_low, p_high}
-    bands = [_band(design, m, p, efficiency, lowest_z) for m in sorted(mixtures) for p in sorted(pressures)]
+    bands = [
+        _band(propellants, m, p, efficiency, lowest_z) for m in sorted(mixtures) for p in sorted(pressures)
+    ]
     at_inlet = (
         p_low * supersonic_pressure_ratio(max(inlet[1] / flow[0], 1.0), _RATIO_HIGH) * 0.8,
         p_high * supersonic_pressure_ratio(max(inlet[0] / flow[1], 1.0), _RATIO_LOW) * 1.2,

@@ -1,10 +1,17 @@
-"""Composition: a study is sampled, evaluated and analysed here; here too it is decided what failed points mean."""
+"""Composition: a study is sampled, evaluated and analysed here; here too it is decided what failed points mean.
 
-from explorer.study.engine import Stage, design_of
-from explorer.study.point import Point, solve, solve_many
-from explorer.study.propagation import NoNumbers, Propagation, propagate
-from explorer.study.ranking import Ranking, rank
-from explorer.study.shares import TooManyFailures
+Names are imported when first used: one operating point needs no statistics.
+"""
+
+from importlib import import_module
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from explorer.study.engine import Stage, design_of
+    from explorer.study.point import Point, solve, solve_many
+    from explorer.study.propagation import NoNumbers, Propagation, propagate
+    from explorer.study.ranking import Ranking, rank
+    from explorer.study.shares import TooManyFailures
 
 __all__ = [
     "NoNumbers",
@@ -19,3 +26,19 @@ __all__ = [
     "solve",
     "solve_many",
 ]
+
+_HOMES = {
+    "engine": ("Stage", "design_of"),
+    "point": ("Point", "solve", "solve_many"),
+    "propagation": ("NoNumbers", "Propagation", "propagate"),
+    "ranking": ("Ranking", "rank"),
+    "shares": ("TooManyFailures",),
+}
+
+
+def __getattr__(name: str) -> Any:
+    """A name of this package, imported now."""
+    for home, names in _HOMES.items():
+        if name in names:
+            return getattr(import_module(f"explorer.study.{home}"), name)
+    raise AttributeError(f"module 'explorer.study' has no attribute {name!r}")

@@ -133,7 +133,7 @@ def solve_many(
     samples : mapping or DataFrame
         [SI] columns by address; scalars hold for all points.
     quantities : sequence of str, optional
-        Outputs wanted; all of them if None.
+        Outputs wanted. If None all of them; a single pair's stand at the top level alone, not twice.
     jobs : int
         [-] threads.
     progress : callable, optional
@@ -153,6 +153,8 @@ def solve_many(
     given = {str(address): np.asarray(values, dtype=np.float64) for address, values in samples.items()}
     refuse_bad_samples(study, given)
     wanted = quantities_of(study, quantities)
+    if quantities is None and len(study.pairs) == 1:
+        wanted = tuple(address for address in wanted if not address.startswith("electrodes."))
     stage = Stage(study, wanted, samples=given, jobs=jobs)
     found = stage.points(given, progress=progress)
     names = pd.Index([status.name for status in registry.STATUSES])

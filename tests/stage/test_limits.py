@@ -6,7 +6,7 @@ No outside numbers here: limits, scalings and identities of the model itself (se
 import numpy as np
 import pytest
 from stage.cases import STRONG, TWO_PAIRS
-from stage.stages import BENCH, LOAD, pair_names, solved, with_pairs
+from stage.stages import BENCH, LOAD, pair_names, solved, table_over, with_pairs
 
 SUPPLY = "electrodes.main.source"
 ON_GAS = ("lorentz_force", "gas_power", "joule_heating", "electrode_drop_power", "plasma_current")
@@ -216,10 +216,11 @@ def test_acceleration_has_the_signs_of_a_motor():
 
 
 def test_an_open_load_shows_the_back_emf_less_the_drop():
-    """A large resistance: the terminals rise to the highest u B g + … that the pair offers, less V_0."""
-    found = solved({**LOAD, f"{SUPPLY}.resistance": 1e7, "electrodes.main.leak_conductance": 0.0})
+    """A short pair into ten megohms: its terminals rise to u B g − V_0."""
+    short = {"electrodes.main.start": 0.045, "electrodes.main.length": 1e-4, "electrodes.main.leak_conductance": 0.0}
+    found = solved({**LOAD, **short, f"{SUPPLY}.resistance": 1e7})
     assert abs(found["plasma_current"]) < 1e-5
-    assert found["terminal_voltage"] == pytest.approx(found["back_emf"] - 8.0, rel=0.03)
+    assert found["terminal_voltage"] == pytest.approx(found["back_emf"] - 8.0, rel=1e-3)
     assert abs(found["thrust_gain"]) < 1e-9 * found["thrust"]
 
 
@@ -353,7 +354,7 @@ def test_a_pair_in_contact_behind_one_that_is_not_runs_as_if_alone():
     assert found["status"] == "ok"
     assert found["electrodes.front.plasma_current"] == 0.0
     alone = solved(with_pairs(STRONG, back={"start": 0.05, "length": 0.02}))
-    assert found["electrodes.back.current"] == pytest.approx(alone["current"], rel=1e-8)
+    assert found["electrodes.back.current"] == pytest.approx(alone["current"], rel=1e-6)
 
 
 def test_two_pairs_of_which_neither_touches_the_gas_are_no_contact():
@@ -411,10 +412,11 @@ def test_unvaporized_seed_leaves_as_inert_mass():
 
 
 def test_the_characteristic_velocity_is_pressure_times_throat_over_flow():
-    found = solved(BENCH)
+    complete = {**BENCH, "gas.combustion_efficiency": 1.0}
+    table = table_over([BENCH, complete])
+    found, full = solved(BENCH, table=table), solved(complete, table=table)
     throat = np.pi / 4 * 9e-3**2 * 0.965
     assert found["characteristic_velocity"] == pytest.approx(12e5 * throat / found["gas_flow"], rel=1e-9)
-    full = solved({**BENCH, "gas.combustion_efficiency": 1.0})
     assert found["characteristic_velocity"] == pytest.approx(0.96 * full["characteristic_velocity"], rel=1e-8)
     assert full["chamber_temperature"] == full["flame_temperature"]
 

@@ -1,0 +1,103 @@
+"""Studies without uncertain values, as texts: an invented bench stage and variants that use every key."""
+
+from explorer.studyfile import parse_study
+
+PLAIN = """
+title = "Invented, for tests"
+mode = "acceleration"
+
+[gas]
+fuel = "ethanol"
+oxidizer = "oxygen"
+mixture_ratio = 1.95
+seed = "potassium carbonate"
+seed_fraction = "1.0 %"
+seed_water = 1.1
+seed_vaporized = 0.85
+chamber_pressure = "12 bar"
+combustion_efficiency = 0.96
+conductivity_factor = 1.0
+nozzle_lag = 0.8
+
+[nozzle]
+throat_diameter = "9 mm"
+discharge_coefficient = 0.965
+
+[channel]
+length = "90 mm"
+gap_in = "11 mm"
+gap_out = "12.5 mm"
+width_in = "10 mm"
+width_out = "10.5 mm"
+wall_temperature = "800 K"
+friction_coefficient = 0.0045
+heat_transfer_factor = 1.1
+
+[magnet]
+field = "0.48 T"
+
+[electrodes.main]
+start = "15 mm"
+length = "60 mm"
+voltage_drop = "8 V"
+drop_resistance = "0.005 ohm m^2"
+arc_voltage = "100 V"
+leak_conductance = "0.01 S"
+source = { kind = "supply", voltage = "150 V", current_limit = "50 A", resistance = "0.1 ohm" }
+
+[exit]
+area_ratio = 1.3
+
+[ambient]
+pressure = "1.013 bar"
+
+[target]
+quantity = "thrust_gain"
+"""
+
+_SOURCE = 'source = { kind = "supply", voltage = "150 V", current_limit = "50 A", resistance = "0.1 ohm" }'
+_BLOCKS = """[magnet.blocks]
+remanence = "1.3 T"
+length = "70 mm"
+height = "40 mm"
+thickness = "30 mm"
+spacing = "24 mm"
+position = "45 mm"
+temperature = "40 °C"
+yoke_factor = 1.1
+"""
+_CUSTOM_FUEL = """fuel = "custom"
+custom_fuel = { formula = "C2H6O", enthalpy_of_formation = "-277.6 kJ/mol", density = "789 kg/m^3" }"""
+_CUSTOM_OXIDIZER = """oxidizer = "custom"
+custom_oxidizer = { formula = "O2", phase = "gas", enthalpy_of_formation = "0 kJ/mol", density = "1.3 kg/m^3" }"""
+
+#: (what to replace, with what) in `PLAIN`.
+_CHANGES = {
+    "plain": [],
+    "extraction": [
+        ('mode = "acceleration"', 'mode = "extraction"'),
+        ('field = "0.48 T"', 'field = "1 T"'),
+        (_SOURCE, 'source = { kind = "load", resistance = "5 ohm" }'),
+    ],
+    "blocks": [('[magnet]\nfield = "0.48 T"\n', _BLOCKS)],
+    "profile": [('[magnet]\nfield = "0.48 T"\n', '[magnet.profile]\nfile = "field.csv"\nscale = 1.0\n')],
+    "peroxide": [
+        ('oxidizer = "oxygen"', 'oxidizer = "hydrogen peroxide"\noxidizer_concentration = "95 %"'),
+        ("mixture_ratio = 1.95", "mixture_ratio = 4.0"),
+    ],
+    "custom": [('fuel = "ethanol"', _CUSTOM_FUEL), ('oxidizer = "oxygen"', _CUSTOM_OXIDIZER)],
+    "altitude": [('pressure = "1.013 bar"', 'altitude = "0 km"')],
+}
+
+FIELD_MAP = "x [mm], field [T]\n" + "\n".join(f"{x}, {0.5 - 1e-4 * (x - 45) ** 2:.5f}" for x in range(-5, 100, 5))
+
+
+def study_named(name, folder):
+    """One of the variants; `folder` receives the field map that one of them names."""
+    text = PLAIN
+    for old, new in _CHANGES[name]:
+        if old not in text:
+            raise AssertionError(f"the text has changed: {old}")
+        text = text.replace(old, new)
+    (folder / "field.csv").write_text(FIELD_MAP, encoding="utf-8")
+    return parse_study(text, folder)
