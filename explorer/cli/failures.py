@@ -24,7 +24,10 @@ def told(error: Exception) -> tuple[int, str]:
     if isinstance(error, StudyError | ResultsError):
         return _BAD_INPUT, str(error)
     if isinstance(error, ConstantOutput):
-        return _NO_ANSWER, f"{error}: no uncertain input moves it, so there is nothing to tell; choose another --target"
+        return (
+            _NO_ANSWER,
+            f"{error}: no uncertain input moves it, so there is nothing to tell; choose another --target",
+        )
     if isinstance(error, TooManyFailures | NoNumbers):
         return _NO_ANSWER, str(error)
     if isinstance(error, OSError):

@@ -59,9 +59,10 @@ def ranking_figure(rows: pd.DataFrame, target: str) -> Figure:
 
 def _intervals(axes: Axes, shown: pd.DataFrame, places: NDArray[np.int_], leading: str) -> None:
     low, high = (100 * np.maximum(shown[f"{leading}_{end}"].to_numpy(), 0.0) for end in ("low", "high"))
-    axes.hlines(places, low, high, color="black", linewidth=1.2)
+    below = places + 0.265  # clear of the dark bar
+    axes.hlines(below, low, high, color="black", linewidth=1.2)
     for ends in (low, high):
-        axes.plot(ends, places, color="black", marker="|", markersize=7, linestyle="none")
+        axes.plot(ends, below, color="black", marker="|", markersize=6, linestyle="none")
 
 
 def _legend(kinds: set[str], *, totals: bool) -> list[Patch]:

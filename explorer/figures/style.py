@@ -8,6 +8,7 @@ from typing import Any, Final
 import matplotlib as mpl
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
+from matplotlib.layout_engine import ConstrainedLayoutEngine
 
 from explorer.units import Scale
 
@@ -45,7 +46,7 @@ def blank(width: float, height: float) -> Figure:
     width, height : float
         [inch]
     """
-    figure = Figure(figsize=(width, height), layout="constrained")
+    figure = Figure(figsize=(width, height), layout=ConstrainedLayoutEngine(w_pad=0.1, h_pad=0.06))
     FigureCanvasAgg(figure)
     return figure
 

@@ -1,6 +1,7 @@
 """How near an operating point comes to what the model, the discharge and the hardware bear."""
 
 from collections.abc import Iterator
+from itertools import pairwise
 from typing import Final
 
 from explorer import registry, units
@@ -44,6 +45,15 @@ def _rows(point: Point) -> Iterator[tuple[str, ...]]:
             verdict = _BEYOND if value > most else _WITHIN
             yield label, quantity.shown(value), quantity.shown(most), verdict, why
     values = point.study.central()
+    along_wall = registry.quantity("max_hall_field")
+    for one, two in pairwise(pairs):
+        behind = values[f"electrodes.{one}.start"] + values[f"electrodes.{one}.length"]
+        first, second = (point.quantities[f"electrodes.{pair}.terminal_voltage"] for pair in (one, two))
+        step, wall = abs(second - first), values[f"electrodes.{two}.start"] - behind
+        verdict = _BEYOND if step > limit.WALL_FIELD_LIMIT * wall else _WITHIN
+        shown = along_wall.shown(step / wall) if wall > 0.0 else "they touch"
+        most_shown = along_wall.shown(limit.WALL_FIELD_LIMIT)
+        yield f"{one} to {two}", shown, most_shown, verdict, "voltage over the wall between them"
     ambient = float(ambient_pressure(values))
     if ambient > 0.0:
         ratio = point.quantities["exit_pressure"] / ambient

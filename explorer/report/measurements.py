@@ -36,7 +36,20 @@ def measurements_section(ranking: Ranking, study: Study, picture: str | None = N
         " set-up."
     )
     parts.append(Paragraph(legend))
+    if study.target.has_requirement and "value" in table.columns:
+        parts.append(Paragraph(_requirement(study)))
     return Section("Which measurement first", tuple(parts))
+
+
+def _requirement(study: Study) -> str:
+    target = study.target
+    quantity = registry.quantity(target.quantity)
+    bounds = [
+        f"at {word} {quantity.shown(value)}"
+        for word, value in (("least", target.at_least), ("most", target.at_most))
+        if value is not None
+    ]
+    return f"The verdict: whether {target.quantity} is {' and '.join(bounds)}."
 
 
 def _table(ranking: Ranking, study: Study) -> Table:
@@ -64,7 +77,8 @@ def _table(ranking: Ranking, study: Study) -> Table:
 def _worth(row: Any, study: Study) -> tuple[str]:
     value, error = row["value"], row["value_standard_error"]
     if study.decision is None:
-        return (f"{100 * value:.1f} (sampling ± {100 * error:.1f})",)
+        avoided = round(100 * value, 1) + 0.0  # no minus before a zero
+        return (f"{avoided:.1f} (sampling ± {100 * error:.1f})",)
     unit = study.decision.unit
     return (f"{units.number_text(value, 3)} {unit} (sampling ± {units.number_text(error, 1)})",)
 
@@ -117,7 +131,7 @@ def _sees(name: str, row: Any) -> str:
     if math.isnan(row["ratio"]):
         return f"{name} reads {row['reads']}, of which the model tells no change by the power."
     scale = registry.quantity(row["reads"]).scale
-    effect = f"{scale.difference(row['effect'], 2)} (± {scale.difference(row['effect_uncertainty'], 1)})"
+    effect = f"{scale.difference(abs(row['effect']), 2)} (± {scale.difference(row['effect_uncertainty'], 1)})"
     noise = scale.difference(math.hypot(row["random"], row["common"]), 2)
     if row["pairs"] == 1:
         times = units.number_text(row["ratio"], 2)

@@ -11,7 +11,6 @@ from explorer.report.measurements import instruments_section, measurements_secti
 from explorer.report.provenance import provenance
 from explorer.report.ranking_rows import has_totals, printed_table, reviewer_table
 from explorer.report.ranking_words import (
-    contact_share_words,
     guesses_words,
     how_shares_were_told,
     plain_words,
@@ -25,7 +24,7 @@ from explorer.studyfile import Study
 _ALONE = "Alone: what would go if this row were known exactly."
 _IN_ALL = " In all: what it carries together with the others too."
 _UNITS = (
-    " Both count the squared standard uncertainty, in per cent; in brackets the sampling error (95 %). Left: the"
+    " Shares are of the squared standard uncertainty, in per cent; in brackets the sampling error (95 %). Left: the"
     " standard uncertainty if known exactly, for what a test can pin down."
 )
 _USE = "`rank` tries the whole of each. They were read so:"
@@ -88,7 +87,6 @@ def _carries(ranking: Ranking, study: Study, picture: str | None) -> Section:
         )
     told = (
         how_shares_were_told(ranking),
-        contact_share_words(ranking),
         scatter_words(ranking),
         guesses_words(ranking),
     )

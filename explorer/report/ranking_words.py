@@ -36,6 +36,8 @@ def plain_words(ranking: Ranking, study: Study) -> tuple[str, ...]:
 def _words(ranking: Ranking, study: Study) -> Iterator[str]:
     quantity = registry.quantity(ranking.target)
     amount = with_uncertainty(quantity, ranking.mean[0], ranking.standard_uncertainty[0])
+    if (contact := contact_share_words(ranking)) is not None:
+        yield contact
     yield f"{ranking.target} of one firing: {amount} (one standard uncertainty)."
     rows = ranked(ranking)
     unknown = sorted((row for row in rows if row["part"] == "unknown"), key=lambda row: row["left_if_known"])
@@ -46,7 +48,7 @@ def _words(ranking: Ranking, study: Study) -> Iterator[str]:
     elif model is not None and leading is model:
         own = study.model_error.of(ranking.target)
         yield (
-            f"Most of it is the model's own error ({percent(own.relative)}, {own.origin}): measuring inputs helps"
+            f"What counts most is the model's own error ({percent(own.relative)}, {own.origin}): measuring inputs helps"
             " little, only a powered firing does."
         )
     if not unknown:
@@ -55,7 +57,7 @@ def _words(ranking: Ranking, study: Study) -> Iterator[str]:
     yield _pin_down(ranking, unknown)
     if (words := _measurement(ranking)) is not None:
         yield words
-    if (words := _second_opinion(ranking, unknown)) is not None:
+    if (words := _second_opinion(ranking, {unknown[0]["name"], leading["name"]})) is not None:
         yield words
 
 
@@ -102,13 +104,13 @@ def _measurement(ranking: Ranking) -> str | None:
     if not idle:
         return sentence
     changes = "they change" if len(idle) > 1 else "it changes"
-    return f"{sentence} Don't bother with {listed(idle[:3], 'or')}: {changes} nothing here."
+    return f"{sentence} Don't bother with {listed(idle[:3], 'or')}: {changes} next to nothing here."
 
 
-def _second_opinion(ranking: Ranking, unknown: list[dict[str, Any]]) -> str | None:
-    """A sentence if another method names another leading input."""
+def _second_opinion(ranking: Ranking, leaders: set[str]) -> str | None:
+    """A sentence if another method names another leading row than the ones that were named."""
     opinion = ranking.learning.second_opinion.leading
-    if opinion is None or opinion == unknown[0]["name"]:
+    if opinion is None or opinion in leaders:
         return None
     named = next((label(row) for row in ranked(ranking) if row["name"] == opinion), opinion)
     return f"A method that shares nothing with this one puts {named} first."
@@ -148,7 +150,9 @@ def contact_share_words(ranking: Ranking) -> str | None:
     idle = ranking.points.get("no_contact", 0) / max(sum(ranking.points.values()), 1)
     if idle < 0.01:
         return None
-    return f"In {percent(idle)} of the cases no current flows at all: a valid outcome that is part of this spread."
+    return (
+        f"In {percent(idle)} of firings no current flows at all; the figures hold for all firings together."
+    )
 
 
 def scatter_words(ranking: Ranking) -> str | None:
@@ -176,17 +180,19 @@ def guesses_words(ranking: Ranking) -> str | None:
     ranking : Ranking
         As computed.
     """
-    tried = ranking.guesses
-    if tried is None or tried.table.empty:
+    tried, best = ranking.guesses, ranking.best_set
+    if tried is None or tried.table.empty or (tried.kind == "measurement" and (best is None or best.empty)):
         return None
     first = tried.first.removesuffix(" (unknown)")
     changed = tried.table[~tried.table["same"]]
-    ranges = len(set(tried.table.index.get_level_values(0)))
     if changed.empty:
+        ranges = len(set(tried.table.index.get_level_values(0)))
         return f"Halving or doubling any of the {ranges} largest ranges leaves {first} the first choice."
-    cases = [
-        f"{str(choice).removesuffix(' (unknown)')} if the range of {address} is"
-        f" {'halved' if float(factor) < 1 else 'doubled'}"
-        for (address, factor), choice in zip(changed.index.to_list(), changed["first_choice"], strict=True)
-    ]
-    return f"The first choice, {first}, hangs on the guessed ranges: it becomes {listed(cases, 'or')}."
+    ranges_that_count = listed(list(dict.fromkeys(address for address, _ in changed.index.to_list())))
+    others = listed(
+        list(dict.fromkeys(str(name).removesuffix(" (unknown)") for name in changed["first_choice"])), "or"
+    )
+    return (
+        f"The first choice, {first}, hangs on the guessed ranges of {ranges_that_count}: with one of them halved or"
+        f" doubled it becomes {others}."
+    )

@@ -34,7 +34,9 @@ def test_pure_gases_have_the_mobility_of_their_published_cross_sections(name):
     """Row 4: derived from the LXCat sets; 3 %."""
     row = REFERENCE["mobility"]
     expected = np.array(row[name]) * row["unit"]
-    assert mobility({name: 1.0}, np.array(row["temperature"])) == pytest.approx(expected, rel=row["tolerance"])
+    assert mobility({name: 1.0}, np.array(row["temperature"])) == pytest.approx(
+        expected, rel=row["tolerance"]
+    )
 
 
 def test_spitzer_conductivity_has_the_standard_values():

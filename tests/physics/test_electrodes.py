@@ -71,7 +71,9 @@ def test_resistance_and_plateau_of_the_drop_join(pair):
     d = pair["voltage_drop"] + pair["arc_above"] + j_joint * pair["gap_resistance"]
     below, above = local(d * (1 - 1e-9), pair), local(d * (1 + 1e-9), pair)
     assert above[0] == pytest.approx(below[0], abs=3e-9 * d / pair["gap_resistance"])
-    assert above[1] == pytest.approx(below[1], abs=3e-9 * d * (1 + pair["drop_resistance"] / pair["gap_resistance"]))
+    assert above[1] == pytest.approx(
+        below[1], abs=3e-9 * d * (1 + pair["drop_resistance"] / pair["gap_resistance"])
+    )
 
 
 @given(drive, pair)

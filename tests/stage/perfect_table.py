@@ -157,4 +157,6 @@ def operated(perfect, point, pair, *, field, segmented, supplies, pair_steps=8):
         outcomes,
     )
     found = dict(zip(columns.OUTPUTS, results[0].tolist(), strict=True))
-    return {**found, **dict(zip(columns.PAIR_OUTPUTS, pair_results[0, 0].tolist(), strict=True))}, int(outcomes[0])
+    return {**found, **dict(zip(columns.PAIR_OUTPUTS, pair_results[0, 0].tolist(), strict=True))}, int(
+        outcomes[0]
+    )

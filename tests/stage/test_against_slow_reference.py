@@ -23,7 +23,9 @@ from explorer.studyfile import read_study
 #: Relative tolerances.
 TOLERANCE = {
     **dict.fromkeys(("thrust", "mass_flow", "exit_velocity", "exit_temperature"), 3e-3),
-    **dict.fromkeys(("current", "electrical_power", "lorentz_force", "electrode_drop_power", "wall_heat"), 0.02),
+    **dict.fromkeys(
+        ("current", "electrical_power", "lorentz_force", "electrode_drop_power", "wall_heat"), 0.02
+    ),
     **dict.fromkeys(("thrust_gain", "thrust_gain_heating"), 0.02),
 }
 
@@ -89,7 +91,9 @@ def told(capsys, title, worst):
     with capsys.disabled():
         print(f"\n{title}; worst case of each quantity (share of its tolerance, at point):")
         for quantity, (error, name) in worst.items():
-            print(f"  {quantity:<22}{TOLERANCE[quantity] * error:9.2e} ({error:.3f} of {TOLERANCE[quantity]:g}, {name})")
+            print(
+                f"  {quantity:<22}{TOLERANCE[quantity] * error:9.2e} ({error:.3f} of {TOLERANCE[quantity]:g}, {name})"
+            )
 
 
 def test_two_hundred_random_points_agree_with_the_slow_reference(capsys):
@@ -103,7 +107,11 @@ def test_two_hundred_random_points_agree_with_the_slow_reference(capsys):
         elif expected["status"] in ("ok", "no_contact"):
             errors[number] = errors_of(found, expected)
     worst = worst_of(errors)
-    told(capsys, f"200 random points against the slow reference, {dict(statuses)}, {len(boundary)} at a boundary", worst)
+    told(
+        capsys,
+        f"200 random points against the slow reference, {dict(statuses)}, {len(boundary)} at a boundary",
+        worst,
+    )
     assert set(worst) == set(TOLERANCE)
     assert {quantity: case for quantity, case in worst.items() if case[0] > 1.0} == {}
 
@@ -124,7 +132,10 @@ def test_an_error_beyond_the_tolerance_is_seen():
     found = solved(inputs)
     assert max(errors_of(found, expected).values()) < 1.0
     for quantity, tolerance in TOLERANCE.items():
-        spoilt = {**found, quantity: found[quantity] + max(3 * tolerance * abs(found[quantity]), 3e-5 * found["thrust"])}
+        spoilt = {
+            **found,
+            quantity: found[quantity] + max(3 * tolerance * abs(found[quantity]), 3e-5 * found["thrust"]),
+        }
         assert errors_of(spoilt, expected)[quantity] > 1.0
     assert errors_of({**found, "thrust": math.nan}, expected)["thrust"] == math.inf
 

@@ -5,6 +5,8 @@ enthalpy that belong to its pressure and temperature come from the same gas tabl
 state), and once from Cantera itself.
 """
 
+from itertools import pairwise
+
 import numpy as np
 import pytest
 from scipy.integrate import simpson
@@ -131,7 +133,7 @@ def test_the_balances_close_with_cantera_s_own_equilibrium():
     for inputs in (BENCH, STRONG, LOAD):
         design, values, table = point_case(inputs)
         found = printed(design, values, table)
-        given = composition(design, values)
+        given = composition(design.propellants, values)
         elements = design.propellants.elements(
             inputs["gas.mixture_ratio"], float(given.alkali_fraction), float(given.carrier_water_fraction)
         )
@@ -146,7 +148,13 @@ def test_the_balances_close_with_cantera_s_own_equilibrium():
         pressure = np.array([found[f"{place}_pressure"] for place in places])
         u = np.array([found[f"{place}_velocity"] for place in places])
         outlet = inputs["channel.gap_out"] * inputs["channel.width_out"]
-        area = np.array([inputs["channel.gap_in"] * inputs["channel.width_in"], outlet, outlet * inputs["exit.area_ratio"]])
+        area = np.array(
+            [
+                inputs["channel.gap_in"] * inputs["channel.width_in"],
+                outlet,
+                outlet * inputs["exit.area_ratio"],
+            ]
+        )
         assert pressure / state.pressure_over_density * u * area == pytest.approx(found["gas_flow"], rel=2e-4)
         h0 = state.enthalpy + 0.5 * u**2
         added = (found["gas_power"] - found["wall_heat"]) / found["gas_flow"]
@@ -156,22 +164,26 @@ def test_the_balances_close_with_cantera_s_own_equilibrium():
 
 def test_electrical_power_into_the_gas_is_all_accounted_for(case):
     """V I_p = drop power + power into the gas, pair by pair; the latter is heat and work (model, section 7)."""
-    design, values, table = case
+    design, values, _ = case
     found = printed(*case)
     for pair in design.pairs:
-        mine = {name: found[f"electrodes.{pair.name}.{name}"] for name in (*SUMMED, "terminal_voltage", "current")}
+        mine = {
+            name: found[f"electrodes.{pair.name}.{name}"] for name in (*SUMMED, "terminal_voltage", "current")
+        }
         into_pair = mine["terminal_voltage"] * mine["plasma_current"]
         parts = [mine["electrode_drop_power"], mine["gas_power"]]
         assert sum(parts) == pytest.approx(into_pair, rel=1e-9)
         leak = values[f"electrodes.{pair.name}.leak_conductance"]
-        assert mine["current"] - mine["plasma_current"] == pytest.approx(leak * mine["terminal_voltage"], rel=1e-9)
+        assert mine["current"] - mine["plasma_current"] == pytest.approx(
+            leak * mine["terminal_voltage"], rel=1e-9
+        )
 
 
 def segments(along):
     """Slices of a profile between the places where a pair begins or ends."""
     x = along["x"]
     breaks = [0, *(np.flatnonzero(np.diff(x) == 0.0) + 1).tolist(), x.size]
-    return [slice(a, b) for a, b in zip(breaks[:-1], breaks[1:], strict=True)]
+    return [slice(a, b) for a, b in pairwise(breaks)]
 
 
 def integral(along, values):
@@ -179,7 +191,7 @@ def integral(along, values):
 
 
 def test_a_profile_s_sources_integrate_to_its_fluxes_and_to_the_print_out(case):
-    design, values, table = case
+    _, values, _ = case
     found = printed(*case)
     along = profile(*case).values
     area = along["gap"] * along["width"]

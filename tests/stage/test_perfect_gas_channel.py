@@ -81,7 +81,9 @@ def test_a_heated_channel_follows_the_rayleigh_line():
 def test_friction_chokes_the_channel_at_the_printed_length(share, outcome):
     """Gas tables, Fanno line, γ 1.4, Mach 2: 4 C_f L*/D 0.30500 (from memory)."""
     friction = share * TABLES["fanno"]["length"] * 0.1 / 4.0
-    assert marched(AIR, **at_mach(2.0), length=1.0, friction_coefficient=friction, mode=OPEN).outcome == outcome
+    assert (
+        marched(AIR, **at_mach(2.0), length=1.0, friction_coefficient=friction, mode=OPEN).outcome == outcome
+    )
 
 
 @pytest.mark.parametrize(("share", "outcome"), [(0.98, OK), (1.02, CHOKED)])
@@ -272,7 +274,9 @@ def test_the_root_of_the_generated_power_is_a_line_in_the_field():
             voltage_drop=drop,
         )
         power.append(-found["terminal_voltage"] * found["plasma_current"])
-        assert found["terminal_voltage"] == pytest.approx(K * (found["back_emf"] - drop), rel=row["tolerance"])
+        assert found["terminal_voltage"] == pytest.approx(
+            K * (found["back_emf"] - drop), rel=row["tolerance"]
+        )
     slope, intercept = np.polyfit(field, np.sqrt(power), 1)
     assert np.sqrt(power) == pytest.approx(slope * field + intercept, rel=row["tolerance"])
     exact_velocity = found["back_emf"] / (field[-1] * gap)
@@ -310,7 +314,9 @@ def test_the_nozzle_follows_the_isentropic_table():
 
 
 @pytest.mark.parametrize("efficiency", [0.9, 0.97])
-def test_the_loss_of_characteristic_velocity_of_a_perfect_gas_goes_with_the_root_of_the_temperature(efficiency):
+def test_the_loss_of_characteristic_velocity_of_a_perfect_gas_goes_with_the_root_of_the_temperature(
+    efficiency,
+):
     """c* ∝ √T of a perfect gas: its chamber is at η² of the flame temperature (model, section 1)."""
     point = dict.fromkeys(columns.INPUTS, 0.0) | {
         "reactant_enthalpy": AIR.heat_capacity * 3000.0,

@@ -96,7 +96,9 @@ def test_the_default_steps_are_enough_at_random_points(capsys):
     with capsys.disabled():
         for switch, cases in worst.items():
             words = ", ".join(f"{name} {error:.1e} ({number})" for name, (error, number) in cases.items())
-            print(f"\nsteps by default, {count[switch]} points {'with' if switch else 'without'} a switch: {words}")
+            print(
+                f"\nsteps by default, {count[switch]} points {'with' if switch else 'without'} a switch: {words}"
+            )
     assert count[True] > 3
     assert count[False] > 100
 

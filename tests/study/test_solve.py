@@ -15,13 +15,42 @@ STUDIES = sorted((Path(__file__).parents[2] / "studies").glob("*.toml"))
 
 #: Outputs that every answer must hold (the command's JSON promises them).
 PROMISED = (
-    "mass_flow flame_temperature chamber_temperature characteristic_velocity inlet_pressure inlet_temperature"
-    " inlet_velocity inlet_mach inlet_conductivity inlet_hall_parameter inlet_electron_density field back_emf"
-    " threshold_voltage current plasma_current terminal_voltage load_factor electrical_power lorentz_force"
-    " joule_heating electrode_drop_power wall_heat exit_pressure exit_temperature exit_velocity exit_mach"
-    " exit_pressure_change thrust_open_circuit thrust thrust_gain thrust_gain_heating max_current_density"
-    " max_hall_field interaction_parameter"
-).split()
+    "mass_flow",
+    "flame_temperature",
+    "chamber_temperature",
+    "characteristic_velocity",
+    "inlet_pressure",
+    "inlet_temperature",
+    "inlet_velocity",
+    "inlet_mach",
+    "inlet_conductivity",
+    "inlet_hall_parameter",
+    "inlet_electron_density",
+    "field",
+    "back_emf",
+    "threshold_voltage",
+    "current",
+    "plasma_current",
+    "terminal_voltage",
+    "load_factor",
+    "electrical_power",
+    "lorentz_force",
+    "joule_heating",
+    "electrode_drop_power",
+    "wall_heat",
+    "exit_pressure",
+    "exit_temperature",
+    "exit_velocity",
+    "exit_mach",
+    "exit_pressure_change",
+    "thrust_open_circuit",
+    "thrust",
+    "thrust_gain",
+    "thrust_gain_heating",
+    "max_current_density",
+    "max_hall_field",
+    "interaction_parameter",
+)
 
 
 @pytest.fixture

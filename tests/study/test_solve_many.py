@@ -11,12 +11,18 @@ from explorer import registry, run
 from explorer.study import solve, solve_many
 from explorer.studyfile import StudyError, read_study
 
-SOME = ("thrust", "thrust_gain", "thrust_gain_heating", "current", "electrodes.main.terminal_voltage")
+SOME = ("thrust", "thrust_gain", "thrust_gain_heating", "current", "terminal_voltage")
 
 
 @pytest.fixture(scope="module")
 def bench():
     return read_study("studies/bench.toml")
+
+
+@pytest.fixture
+def plain(tmp_path):
+    """A study of exact values: its table is as wide as the samples and no wider."""
+    return study_named("plain", tmp_path)
 
 
 @pytest.fixture(scope="module")
@@ -31,7 +37,7 @@ def everything(bench, samples):
 
 
 def test_all_outputs_come_with_status_warnings_and_units(bench, everything):
-    outputs = registry.outputs_of(bench.pairs)
+    outputs = registry.outputs_of(())  # a single pair's stand at the top level alone
     assert tuple(everything.columns) == (*outputs, "status", "warnings")
     assert len(everything) == 300
     assert everything.attrs["units"] == {address: registry.quantity(address).unit for address in outputs}
@@ -48,7 +54,9 @@ def test_a_point_of_many_is_the_point_alone(bench, samples, everything):
 
 
 def test_what_is_not_given_stays_at_its_central_value(bench):
-    found = solve_many(bench, {"magnet.field": [bench.central()["magnet.field"]]}, quantities=["thrust", "back_emf"])
+    found = solve_many(
+        bench, {"magnet.field": [bench.central()["magnet.field"]]}, quantities=["thrust", "back_emf"]
+    )
     point = solve(bench)
     assert found["thrust"][0] == pytest.approx(point.quantities["thrust"], rel=3e-4)
     assert found["back_emf"][0] == pytest.approx(point.quantities["back_emf"], rel=3e-4)
@@ -57,7 +65,9 @@ def test_what_is_not_given_stays_at_its_central_value(bench):
 def test_scalars_hold_for_all_points(bench):
     field = np.array([0.44, 0.48, 0.52])
     broadcast = solve_many(bench, {"magnet.field": field, "gas.seed_fraction": 0.011}, quantities=SOME)
-    written = solve_many(bench, {"magnet.field": field, "gas.seed_fraction": np.full(3, 0.011)}, quantities=SOME)
+    written = solve_many(
+        bench, {"magnet.field": field, "gas.seed_fraction": np.full(3, 0.011)}, quantities=SOME
+    )
     pd.testing.assert_frame_equal(broadcast, written)
     assert len(solve_many(bench, {"magnet.field": 0.5}, quantities=SOME)) == 1
     assert len(solve_many(bench, {}, quantities=SOME)) == 1
@@ -99,8 +109,9 @@ def test_two_threads_give_the_numbers_of_one_bit_for_bit(bench):
     assert told == [(1, 3), (2, 3), (3, 3)]
 
 
-def test_samples_beyond_the_study_s_own_ranges_widen_the_table(bench):
-    found = solve_many(bench, {"gas.mixture_ratio": [1.6, 2.4], "gas.seed_fraction": [0.004, 0.02]}, quantities=["thrust"])
+def test_samples_beyond_the_study_s_own_ranges_widen_the_table(plain):
+    columns = {"gas.mixture_ratio": [1.6, 2.4], "gas.seed_fraction": [0.004, 0.02]}
+    found = solve_many(plain, columns, quantities=["thrust"])
     assert (found["status"] == "ok").all()
 
 
@@ -154,10 +165,10 @@ def test_columns_of_different_lengths_are_refused(bench):
         {"channel.length": [0.09, 0.07]},
     ],
 )
-def test_a_pair_that_reaches_out_of_the_channel_gets_no_number(bench, columns):
+def test_a_pair_that_reaches_out_of_the_channel_gets_no_number(plain, columns):
     """As a study it would be refused; as a sample it must not come back as a solved point."""
     try:
-        found = solve_many(bench, columns, quantities=["thrust", "current"])
+        found = solve_many(plain, columns, quantities=["thrust", "current"])
     except StudyError:
         return
     assert found["status"][0] == "ok"
@@ -176,16 +187,16 @@ def test_pairs_that_overlap_get_no_number():
 
 
 @pytest.mark.parametrize("columns", [{"gas.seed_fraction": [0.01, 0.3]}, {"gas.mixture_ratio": [1.9, 0.3]}])
-def test_samples_without_a_gas_of_the_species_data_are_refused_with_a_sentence(bench, columns):
+def test_samples_without_a_gas_of_the_species_data_are_refused_with_a_sentence(plain, columns):
     """No room for propellants; less oxygen than carbon."""
     with pytest.raises(StudyError) as caught:
-        solve_many(bench, columns, quantities=["thrust"])
+        solve_many(plain, columns, quantities=["thrust"])
     assert len(str(caught.value)) < 300
 
 
-def test_choked_points_are_missing_and_their_neighbours_are_not(bench):
+def test_choked_points_are_missing_and_their_neighbours_are_not(plain):
     columns = {"channel.friction_coefficient": [0.0045, 0.2, 0.0045]}
-    found = solve_many(bench, columns)
+    found = solve_many(plain, columns)
     assert list(found["status"]) == ["ok", "choked", "ok"]
     numbers = found.drop(columns=["status", "warnings"])
     assert numbers.iloc[1].isna().all()
@@ -193,19 +204,27 @@ def test_choked_points_are_missing_and_their_neighbours_are_not(bench):
     pd.testing.assert_series_equal(found.iloc[0], found.iloc[2], check_names=False)
 
 
-def test_points_out_of_contact_have_no_current_and_no_gain(bench):
+def test_points_out_of_contact_have_no_current_and_no_gain(plain):
     found = solve_many(
-        bench, {"electrodes.main.source.voltage": [150.0, 8.0], "electrodes.main.leak_conductance": [0.01, 0.0]}
+        plain,
+        {"electrodes.main.source.voltage": [150.0, 8.0], "electrodes.main.leak_conductance": [0.01, 0.0]},
     )
     assert list(found["status"]) == ["ok", "no_contact"]
     for name in ("current", "electrical_power", "thrust_gain", "thrust_gain_heating", "lorentz_force"):
         assert found[name][1] == 0.0, name
     assert found["thrust"][1] == found["thrust_open_circuit"][1]
-    assert math.isnan(found["force_per_power"][1]) or math.isfinite(found["force_per_power"][1])
 
 
 def bit(code):
     return registry.WARNING_BITS[code]
+
+
+HARD = {  # nothing but the gas between the electrodes
+    "electrodes.main.drop_resistance": 0.0,
+    "electrodes.main.arc_voltage": math.inf,
+    "electrodes.main.source.current_limit": math.inf,
+    "electrodes.main.leak_conductance": 0.0,
+}
 
 
 @pytest.mark.parametrize(
@@ -213,27 +232,24 @@ def bit(code):
     [
         ("constricted", {"electrodes.main.arc_voltage": [200.0, 20.0]}),
         ("current_density", {"electrodes.main.source.voltage": [60.0, 400.0]}),
-        ("cold_gas", {"gas.mixture_ratio": [1.95, 6.5]}),
+        ("cold_gas", {"gas.mixture_ratio": [1.95, 8.0]}),
         ("separation", {"exit.area_ratio": [1.3, 4.0]}),
         ("seed_not_soluble", {"gas.seed_water": [1.1, 0.6]}),
-        ("hot_electrons", {"electrodes.main.source.voltage": [150.0, 2500.0]}),
-        ("overheating", {"electrodes.main.source.voltage": [150.0, 2500.0]}),
+        (
+            "hot_electrons",
+            {**HARD, "gas.conductivity_factor": 0.05, "electrodes.main.source.voltage": [150.0, 900.0]},
+        ),
+        ("overheating", {**HARD, "electrodes.main.source.voltage": [100.0, 600.0]}),
     ],
 )
-def test_a_warning_is_a_bit_of_its_point_alone(bench, code, columns):
-    pair = {
-        "electrodes.main.drop_resistance": 0.0 if code in ("hot_electrons", "overheating") else 0.005,
-        "electrodes.main.source.current_limit": math.inf,
-        "electrodes.main.arc_voltage": math.inf,
-        "electrodes.main.leak_conductance": 0.0,
-    }
-    found = solve_many(bench, {**pair, **columns}, quantities=["thrust"])
+def test_a_warning_is_a_bit_of_its_point_alone(plain, code, columns):
+    found = solve_many(plain, columns, quantities=["thrust"])
     assert list(found["status"]) == ["ok", "ok"]
     assert [bool(bits & bit(code)) for bits in found["warnings"]] == [False, True]
 
 
-def test_the_hall_field_of_segments_is_warned_of(bench):
-    study = bench.replaced({"electrodes.main.layout": "segmented"})
+def test_the_hall_field_of_segments_is_warned_of(plain):
+    study = plain.replaced({"electrodes.main.layout": "segmented"})
     columns = {
         "magnet.field": [0.3, 3.0],
         "electrodes.main.drop_resistance": 0.0,
@@ -241,7 +257,9 @@ def test_the_hall_field_of_segments_is_warned_of(bench):
         "electrodes.main.source.current_limit": math.inf,
     }
     found = solve_many(study, columns, quantities=["max_hall_field"])
-    assert [bool(bits & bit("hall_field")) for bits in found["warnings"]] == (found["max_hall_field"] > 4e3).tolist()
+    assert [bool(bits & bit("hall_field")) for bits in found["warnings"]] == (
+        found["max_hall_field"] > 4e3
+    ).tolist()
     assert found["max_hall_field"][0] < 4e3 < found["max_hall_field"][1]
 
 
@@ -280,5 +298,7 @@ def test_fields_that_differ_from_point_to_point_are_each_worked_out(tmp_path):
     spacing = np.linspace(0.02, 0.03, 7)
     found = solve_many(study, {"magnet.blocks.spacing": spacing}, quantities=["field", "back_emf"])
     assert (np.diff(found["field"]) < 0.0).all()
-    alone = [solve_many(study, {"magnet.blocks.spacing": [s]}, quantities=["field"])["field"][0] for s in spacing]
+    alone = [
+        solve_many(study, {"magnet.blocks.spacing": [s]}, quantities=["field"])["field"][0] for s in spacing
+    ]
     assert found["field"].to_numpy() == pytest.approx(alone, rel=1e-9)

@@ -89,7 +89,9 @@ _CHANGES = {
     "altitude": [('pressure = "1.013 bar"', 'altitude = "0 km"')],
 }
 
-FIELD_MAP = "x [mm], field [T]\n" + "\n".join(f"{x}, {0.5 - 1e-4 * (x - 45) ** 2:.5f}" for x in range(-5, 100, 5))
+FIELD_MAP = "x [mm], field [T]\n" + "\n".join(
+    f"{x}, {0.5 - 1e-4 * (x - 45) ** 2:.5f}" for x in range(-5, 100, 5)
+)
 
 
 def study_named(name, folder):
