@@ -272,7 +272,6 @@ def temperature_at(
     ArithmeticError
         If the temperature lies outside the bounds.
     """
-
     gas.TPX = high, pressure, _start_composition(gas, elements)
 
     def excess(T: float) -> float:

@@ -143,7 +143,7 @@ _OF_STAGE: Final[dict[str, Callable[[Points], FloatArray]]] = {
     "oxidizer_flow": lambda q: q["mass_flow"] * q.injected()[1],
     "seed_solution_flow": lambda q: q["mass_flow"] * (q.injected()[2] + q.injected()[3]),
     "condensed_flow": lambda q: q["mass_flow"] - q["gas_flow"],
-    "inlet_electron_density": lambda q: q["inlet_conductivity"] / (c.e * q["inlet_mobility"]),
+    "inlet_electron_density": lambda q: _quotient(q["inlet_conductivity"], c.e * q["inlet_mobility"]),
     "exit_pressure_change": lambda q: q["exit_pressure"] - q["exit_pressure_open_circuit"],
     "thrust_gain": lambda q: q["thrust"] - q["thrust_open_circuit"],
     "thrust_gain_heating": lambda q: q["thrust_heating"] - q["thrust_open_circuit"],

@@ -12,6 +12,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from explorer import run
 from explorer.analysis.measurement import left_after
 from explorer.analysis.regression import centred, regressors
 from explorer.space import Distribution, InputSpace, Lognormal
@@ -106,6 +107,7 @@ def guesses(
     number: int,
     *,
     jobs: int = 1,
+    progress: run.Progress | None = None,
 ) -> Guesses:
     """Halve and double the largest ranges and see whether the first choice changes.
 
@@ -121,6 +123,8 @@ def guesses(
         [-] random number.
     jobs : int
         [-] threads.
+    progress : callable, optional
+        Told (ranges tried, ranges to try).
     """
     kind = "measurement" if measurements else "input"
     first = _first_choice(problem, measurements, setups, number, jobs)
@@ -130,6 +134,8 @@ def guesses(
             changed = _scaled(problem, address, factor)
             choice = _first_choice(changed, measurements, setups, number, jobs)
             found[(address, factor)] = {"first_choice": choice, "same": choice == first}
+            if progress:
+                progress(len(found), len(FACTORS) * len(leading[:RANGES]))
     table = pd.DataFrame.from_dict(found, orient="index", columns=["first_choice", "same"])
     table["same"] = table["same"].astype(bool)
     return Guesses(first, table, kind)

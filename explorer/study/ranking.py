@@ -7,10 +7,12 @@ import numpy as np
 import pandas as pd
 
 from explorer import run, sampling
+from explorer.analysis.scrambles import Estimate
+from explorer.analysis.statistics import chance
 from explorer.space import Correlation
 from explorer.study.difference import difference_problem
 from explorer.study.guesses import Guesses, guesses
-from explorer.study.learning import Learning, learning, learning_sample
+from explorer.study.learning import Learning, LearningSample, learning, learning_sample
 from explorer.study.problem import Model, Problem, problem_of
 from explorer.study.shares import Shares, indices_table, sampled, shares
 from explorer.study.visibility import change_quantity, visibility
@@ -18,6 +20,9 @@ from explorer.studyfile import Measurement, Study, StudyError
 
 #: Fewest points from which learning is told.
 _FEWEST_FOR_LEARNING = 4_096
+
+#: Points and leading inputs of the sample kept for pictures.
+_PICTURE_POINTS, _PICTURE_INPUTS = 2_000, 4
 
 
 @dataclass(frozen=True)
@@ -44,6 +49,10 @@ class Ranking:
         See `visibility`.
     guesses : Guesses or None
         Whether the first choice survives other ranges; None where not asked for.
+    chance_met : Estimate or None
+        Chance that the target's requirement is met, where there is one [-].
+    picture : DataFrame
+        Up to 2000 points of the sample: the target [SI] under its name, the leading inputs [SI] under theirs.
     against : Study or None
         The study whose quantity was taken off.
     points : Mapping
@@ -63,6 +72,8 @@ class Ranking:
     learning: Learning
     instruments: pd.DataFrame
     guesses: Guesses | None
+    chance_met: Estimate | None
+    picture: pd.DataFrame
     against: Study | None
     points: Mapping[str, int]
     base: int
@@ -158,7 +169,7 @@ def rank(
     wanted = _target(model, target)
     study = model if isinstance(model, Study) else None
     if against is None:
-        problem = problem_of(model, inputs, [wanted], correlations=correlations, jobs=jobs)
+        problem = problem_of(model, inputs, [wanted], correlations=correlations, jobs=jobs, progress=progress)
     elif study is None:
         raise StudyError("only a study can be held against another study")
     else:
@@ -188,7 +199,10 @@ def rank(
         leading = [
             str(a) for a, part in zip(table["address"], table["part"], strict=True) if part == "unknown"
         ]
-        tested = guesses(problem, list(dict.fromkeys(leading)), choices, setups, number, jobs=jobs)
+        helpful = choices if learnt.measurements is not None and len(learnt.measurements.best_set) else []
+        tested = guesses(
+            problem, list(dict.fromkeys(leading)), helpful, setups, number, jobs=jobs, progress=progress
+        )
     return Ranking(
         study=study,
         target=wanted,
@@ -198,6 +212,8 @@ def rank(
         learning=learnt,
         instruments=_instruments(study, number, jobs=jobs) if study else pd.DataFrame(),
         guesses=tested,
+        chance_met=_chance_met(study, wanted, sample) if against is None else None,
+        picture=_picture(problem, sample, wanted, table),
         against=against,
         points=design.counts,
         base=design.plan.rows * design.plan.scrambles,
@@ -212,6 +228,22 @@ def _target(model: Study | Model, target: str | None) -> str:
     if isinstance(model, Study):
         return model.target.quantity
     raise StudyError("a callable needs a target: the name of one of its outputs")
+
+
+def _chance_met(study: Study | None, target: str, sample: LearningSample) -> Estimate | None:
+    """Chance that the study's requirement on the target is met."""
+    if study is None or target != study.target.quantity or not study.target.has_requirement:
+        return None
+    return chance(sample.target, at_least=study.target.at_least, at_most=study.target.at_most)
+
+
+def _picture(problem: Problem, sample: LearningSample, target: str, table: pd.DataFrame) -> pd.DataFrame:
+    """A thin sample of the target and of the leading inputs."""
+    cube, values = np.concatenate(sample.cubes), np.concatenate(sample.target)
+    every = max(1, values.size // _PICTURE_POINTS)
+    inputs = problem.space.values(cube[::every, : problem.space.dimension])
+    leading = [str(a) for a in dict.fromkeys(table["address"]) if a in inputs][:_PICTURE_INPUTS]
+    return pd.DataFrame({target: values[::every], **{address: inputs[address] for address in leading}})
 
 
 def _grouped(
@@ -236,7 +268,7 @@ def _grouped(
 
 def _instruments(study: Study, number: int, *, jobs: int) -> pd.DataFrame:
     """Each instrument against the effect that it should show, from a small sample."""
-    changes = sorted({change for i in study.instruments if (change := change_quantity(i.reads))})
+    changes = sorted({change for i in study.instruments if (change := change_quantity(i.reads, study.mode))})
     effects: dict[str, tuple[float, float]] = {}
     if changes:
         problem = problem_of(study, None, changes, jobs=jobs)

@@ -20,6 +20,7 @@ from explorer.analysis.sensitivity import SensitivityIndices, complete_rows, jan
 from explorer.sampling import Plan, Purpose
 from explorer.study.plans import Memory, carry_out
 from explorer.study.problem import NO_CONTACT, Problem
+from explorer.studyfile import StudyError
 
 FloatArray = NDArray[np.float64]
 
@@ -109,7 +110,16 @@ def sampled(
         [-] threads.
     progress : callable, optional
         Told (chunks done, chunks).
+
+    Raises
+    ------
+    StudyError
+        If there are fewer rows than uncertain inputs.
     """
+    if base < problem.dimension:
+        raise StudyError(
+            f"{base} rows are fewer than the {problem.dimension} uncertain rows: ask for a larger base"
+        )
     scatter = [problem.scatter_columns] if problem.scatter_columns else []
     plan = sampling.pick_freeze_plan(
         number, problem.dimension, base, groups=[*groups, *scatter], purpose=Purpose.RANKING

@@ -39,13 +39,15 @@ OWN_CHANGE: Final[frozenset[str]] = frozenset(
 _DIFFERENCES: Final[frozenset[str]] = frozenset({"thrust_gain", "exit_pressure_change"})
 
 
-def change_quantity(reads: str) -> str | None:
+def change_quantity(reads: str, mode: str) -> str | None:
     """The output that tells how a reading changes when the power comes on.
 
     Parameters
     ----------
     reads : str
         Address of the output that the instrument reads.
+    mode : str
+        The study's mode: across a load the whole voltage is the change, across a supply none of it tells anything.
 
     Returns
     -------
@@ -54,7 +56,9 @@ def change_quantity(reads: str) -> str | None:
     """
     if reads in CHANGE_OF:
         return CHANGE_OF[reads]
-    return reads if reads.rpartition(".")[2] in OWN_CHANGE else None
+    name = reads.rpartition(".")[2]
+    across_load = mode == "extraction" and name == "terminal_voltage"
+    return reads if across_load or name in OWN_CHANGE else None
 
 
 def visibility(study: Study, effects: Mapping[str, tuple[float, float]]) -> pd.DataFrame:
@@ -75,7 +79,7 @@ def visibility(study: Study, effects: Mapping[str, tuple[float, float]]) -> pd.D
         stands out; infinite where the common part alone hides it; NaN where the model tells no change).
     """
     rows = {
-        instrument.name: _row(instrument, effects.get(change_quantity(instrument.reads) or ""))
+        instrument.name: _row(instrument, effects.get(change_quantity(instrument.reads, study.mode) or ""))
         for instrument in study.instruments
     }
     columns: Sequence[str] = (
