@@ -151,7 +151,7 @@ def table_for(
     key = gas_table.table_key(axes, design.propellants)
     if (folder, key) in _RECENT:
         return _RECENT[folder, key]
-    kept = store.read_table(folder, key, axes.as_array())
+    kept = store.read_table(folder, key, axes.as_array(), axes.coefficient_shape)
     if kept is not None:
         return _remembered(folder, key, GasTable(kept, axes.as_array()))
     workers = jobs if axes.equilibria >= FEWEST_FOR_PROCESSES else 1

@@ -134,19 +134,19 @@ def test_a_broken_truncated_or_foreign_file_is_discarded_and_rebuilt(built, spoi
     again = bench_table(cache)
     assert np.array_equal(again.coefficients, table.coefficients)
     if spoil is not a_folder:
-        kept = store.read_table(cache, path.stem, table.axes)
+        kept = store.read_table(cache, path.stem, table.axes, table.coefficients.shape)
         assert np.array_equal(kept, table.coefficients)
 
 
 def test_what_the_reader_refuses_is_removed(built):
     cache, table, path = built
     garbage(path, table)
-    assert store.read_table(cache, path.stem, table.axes) is None
+    assert store.read_table(cache, path.stem, table.axes, table.coefficients.shape) is None
     assert not path.exists()
 
 
 def test_a_missing_file_is_no_error(tmp_path):
-    assert store.read_table(tmp_path, "0" * 32, np.zeros((7, 3))) is None
+    assert store.read_table(tmp_path, "0" * 32, np.zeros((7, 3)), (1, 1, 1, 9)) is None
 
 
 def test_a_file_in_place_of_the_cache_folder_is_no_reason_to_fail(fresh, tmp_path):
@@ -203,7 +203,7 @@ def test_two_processes_that_build_the_same_table_at_once_do_no_harm(built, tmp_p
     assert [process.returncode for process in runs] == [0, 0], answers
     assert len({out for out, _ in answers}) == 1
     assert only_file(cache).name == path.name
-    kept = store.read_table(cache, path.stem, table.axes)
+    kept = store.read_table(cache, path.stem, table.axes, table.coefficients.shape)
     assert np.array_equal(kept, table.coefficients)
 
 
@@ -223,7 +223,7 @@ def test_the_cache_keeps_to_its_size_and_drops_what_was_not_used_for_longest(tmp
 def test_reading_a_table_counts_as_use(built):
     cache, table, path = built
     os.utime(path, (1000, 1000))
-    store.read_table(cache, path.stem, table.axes)
+    store.read_table(cache, path.stem, table.axes, table.coefficients.shape)
     assert path.stat().st_mtime > 1e9
 
 
@@ -353,12 +353,13 @@ def test_a_folder_for_compiled_code_that_vanishes_meanwhile_is_no_reason_to_fail
     assert float(answer_of(REMOVED, tmp_path / "cache")) == pytest.approx(9200.0)
 
 
+@pytest.mark.slow
 def test_broken_compiled_code_is_compiled_again(tmp_path):
     cache = tmp_path / "cache"
-    answer_of(COMPILE, cache)
+    answer_of(SOLVE, cache)
     for path in (cache / "compiled").rglob("*.nb?"):
         path.write_bytes(path.read_bytes()[: path.stat().st_size // 2])
-    assert float(answer_of(COMPILE, cache)) == pytest.approx(9200.0)
+    assert answer_of(SOLVE, cache) == "ok"
 
 
 @pytest.mark.slow

@@ -11,7 +11,7 @@ from explorer.cli.terminal import Terminal
 from explorer.report.document import Section
 from explorer.report.page import page
 from explorer.report.text import text_of
-from explorer.store import ResultsError, json_text, results_folder
+from explorer.store import ResultsError, ResultsFolder, json_text, results_folder
 from explorer.studyfile import Study
 
 RESULTS: Final = "results"
@@ -31,16 +31,34 @@ class Answer:
         Further files by name.
     failure : str or None
         Why no answer can be given, and what to change; None where one is given.
+    written : tuple of str
+        Names of files that stand in the results folder already, too large to be handed over.
     """
 
     content: Mapping[str, Any]
     sections: tuple[Section, ...]
     files: Mapping[str, str | bytes] = field(default_factory=dict)
     failure: str | None = None
+    written: tuple[str, ...] = ()
 
 
 def give(arguments: argparse.Namespace, terminal: Terminal, study: Study, make: Callable[[], Answer]) -> int:
     """Make an answer, print it, write it; return the exit code.
+
+    Parameters
+    ----------
+    arguments, terminal, study
+        As in `give_in_folder`.
+    make : callable
+        The work.
+    """
+    return give_in_folder(arguments, terminal, study, lambda _: make())
+
+
+def give_in_folder(
+    arguments: argparse.Namespace, terminal: Terminal, study: Study, make: Callable[[ResultsFolder], Answer]
+) -> int:
+    """Make an answer that needs to know its results folder, print it, write it; return the exit code.
 
     Parameters
     ----------
@@ -63,7 +81,7 @@ def give(arguments: argparse.Namespace, terminal: Terminal, study: Study, make: 
             ) from error
         for note in folder.notes:
             terminal.complain(note)
-        answer = make()
+        answer = make(folder)
         if arguments.json:
             terminal.out(json_text(answer.content, ascii_only=not terminal.shows_unicode))
         else:
@@ -73,7 +91,7 @@ def give(arguments: argparse.Namespace, terminal: Terminal, study: Study, make: 
         for name, content in answer.files.items():
             folder.write(name, content)
     if not arguments.json:
-        names = ", ".join(["report.html", "summary.json", *answer.files])
+        names = ", ".join(["report.html", "summary.json", *answer.files, *answer.written])
         terminal.out(f"\nIn {_shown(folder.final)}: {names}\n")
     if answer.failure is not None:
         terminal.complain(answer.failure)

@@ -8,6 +8,9 @@ from typing import Any, Final, NoReturn
 
 FORMATS: Final = ("svg", "png", "pdf")
 
+#: Format in which a sample itself can be had.
+SAMPLES_FORMAT: Final = "parquet"
+
 _CAUTION: Final = (
     "High voltage and stored energy, strong magnets, oxidizers and hot firings kill. Results are predictions with"
     " limits; local codes, range rules and licensed practice come first."
@@ -37,6 +40,7 @@ def parser() -> argparse.ArgumentParser:
     _new(commands)
     _explain(commands)
     _solve(commands)
+    _propagate(commands)
     _rank(commands)
     return top
 
@@ -65,6 +69,42 @@ def _solve(commands: Any) -> None:
     _results(solve)
 
 
+def _propagate(commands: Any) -> None:
+    propagate = _command(commands, "propagate", "say how sure the prediction is, for one future firing")
+    _study(propagate)
+    propagate.add_argument(
+        "--quantities",
+        type=_names,
+        metavar="LIST",
+        help="outputs wanted, with commas between; the study's target if left out",
+    )
+    size = propagate.add_mutually_exclusive_group()
+    size.add_argument(
+        "--samples",
+        type=_positive,
+        default=131_072,
+        metavar="N",
+        help="points, rounded up to 8 times a power of two (default: 131072)",
+    )
+    size.add_argument(
+        "--digits",
+        type=_positive,
+        metavar="D",
+        help="instead of a number of points: significant digits of each standard uncertainty that shall stand",
+    )
+    _random_number(propagate)
+    propagate.add_argument(
+        "--shortest", action="store_true", help="give the shortest 95 %% intervals beside the symmetric ones"
+    )
+    propagate.add_argument("--resume", action="store_true", help="go on with a run that was broken off")
+    propagate.add_argument(
+        "--backend", choices=("dask",), help="work on a cluster instead of this machine; needs --scheduler"
+    )
+    propagate.add_argument("--scheduler", metavar="ADDRESS", help="of a Dask scheduler that runs")
+    _jobs(propagate)
+    _results(propagate, samples=True)
+
+
 def _rank(commands: Any) -> None:
     rank = _command(
         commands, "rank", "rank what makes the answer unsure, and what a test should pin down first"
@@ -76,9 +116,7 @@ def _rank(commands: Any) -> None:
     rank.add_argument(
         "--base", type=_positive, default=8192, metavar="N", help="rows of the design (default: 8192)"
     )
-    rank.add_argument(
-        "--random-number", type=_not_negative, metavar="N", help="random number; the study's if left out"
-    )
+    _random_number(rank)
     _jobs(rank)
     _results(rank)
 
@@ -95,22 +133,30 @@ def _study(command: argparse.ArgumentParser) -> None:
     )
 
 
+def _random_number(command: argparse.ArgumentParser) -> None:
+    command.add_argument(
+        "--random-number", type=_not_negative, metavar="N", help="random number; the study's if left out"
+    )
+
+
 def _jobs(command: argparse.ArgumentParser) -> None:
     command.add_argument(
         "--jobs", type=_positive, default=cores(), metavar="N", help="threads (default: the cores there are)"
     )
 
 
-def _results(command: argparse.ArgumentParser) -> None:
+def _results(command: argparse.ArgumentParser, *, samples: bool = False) -> None:
+    known = (*FORMATS, SAMPLES_FORMAT) if samples else FORMATS
+    what = f"pictures, and of the sample ({SAMPLES_FORMAT})" if samples else "pictures"
     command.add_argument("--json", action="store_true", help="print JSON, and nothing else")
     command.add_argument("--out", type=Path, metavar="DIR", help="folder of the results, replaced as a whole")
     command.add_argument("--keep", action="store_true", help="keep earlier results and number these")
     command.add_argument(
         "--formats",
-        type=_formats,
+        type=lambda text: _formats(text, known),
         default=("svg", "png"),
         metavar="LIST",
-        help=f"formats of the pictures, of {', '.join(FORMATS)} (default: svg,png)",
+        help=f"formats of the {what}; of {', '.join(known)} (default: svg,png)",
     )
     command.add_argument("--cache", type=Path, metavar="DIR", help="folder for gas tables and compiled code")
     command.add_argument("--quiet", action="store_true", help="no progress")
@@ -142,12 +188,21 @@ def _whole(text: str, least: int) -> int:
     return number
 
 
-def _formats(text: str) -> tuple[str, ...]:
+def _formats(text: str, known: Sequence[str]) -> tuple[str, ...]:
     wanted = tuple(part.strip().lower() for part in text.split(",") if part.strip())
     for part in wanted:
-        if part not in FORMATS:
-            raise argparse.ArgumentTypeError(f'"{part}" is none of {", ".join(FORMATS)}')
+        if part not in known:
+            raise argparse.ArgumentTypeError(f'"{part}" is none of {", ".join(known)}')
     return wanted
+
+
+def _names(text: str) -> tuple[str, ...]:
+    found = tuple(dict.fromkeys(part.strip() for part in text.split(",") if part.strip()))
+    if not found:
+        raise argparse.ArgumentTypeError(
+            'expected outputs with commas between, such as "thrust_gain,current"'
+        )
+    return found
 
 
 def replacements(given: Sequence[str]) -> dict[str, str]:

@@ -32,12 +32,12 @@ def ranking_figure(rows: pd.DataFrame, target: str) -> Figure:
         Most important first: label, kind ("unknown", "scatter", "model", "group"), first, first_low, first_high, total,
         total_low, total_high [-].
     target : str
-        Address of the output.
+        What is ranked.
     """
     shown = rows.iloc[:MOST_ROWS]
     leading = "total" if shown["total"].notna().any() else "first"
     with style():
-        figure = blank(8.0, 1.5 + 0.36 * len(shown))
+        figure = blank(6.4, 1.4 + 0.32 * len(shown))
         axes: Axes = figure.subplots()
         places = np.arange(len(shown))
         for place, (_, row) in zip(places, shown.iterrows(), strict=True):
@@ -53,7 +53,7 @@ def ranking_figure(rows: pd.DataFrame, target: str) -> Figure:
         axes.set_xlim(left=0.0)
         axes.set_xlabel(f"share of the squared standard uncertainty of {target} [%]")
         handles = _legend(set(shown["kind"]), totals=leading == "total")
-        figure.legend(handles=handles, loc="outside lower center", ncols=2, frameon=False)
+        figure.legend(handles=handles, loc="outside lower left", ncols=1, frameon=False)
     return figure
 
 

@@ -18,6 +18,7 @@ from typing import Any, Final, TypeVar
 import numba
 from platformdirs import user_cache_path
 
+Result = TypeVar("Result")
 Function = TypeVar("Function", bound=Callable[..., Any])
 
 #: Liberties for the compiler: fused multiply-add, reordered sums, reciprocals. NaN and infinity keep their meaning.
@@ -65,6 +66,30 @@ def _keeps_compiled_code() -> bool:
 
 
 _KEPT: Final[bool] = _keeps_compiled_code()
+
+
+def recovering(function: Callable[..., Result], *arguments: Any) -> Result:
+    """The result of a compiled function, compiled again if what was kept of it is broken.
+
+    A compiled function of this project raises nothing by itself, so an exception means that the kept code can't be
+    read (a truncated file, say): it is thrown away, and the call is made once more.
+
+    Parameters
+    ----------
+    function : callable
+        From `compiled`.
+    *arguments
+        Its arguments.
+    """
+    try:
+        return function(*arguments)
+    except Exception:
+        folder = cache_folder() / "compiled" / _source_digest()
+        if not (_KEPT and folder.exists()):
+            raise
+        shutil.rmtree(folder, ignore_errors=True)
+        folder.mkdir(parents=True, exist_ok=True)
+        return function(*arguments)
 
 
 def compiled(function: Function) -> Function:

@@ -57,7 +57,7 @@ def frost_1961(
     -----
     ν = v Σ n_s Q_s(ε). L. S. Frost, J. Appl. Phys. 32 (1961) 2029.
     """
-    mobility = np.empty_like(temperature)
+    mobility = np.empty(len(temperature))
     for i, T in enumerate(temperature):
         Q = cross_sections(species, _X * c.k * T / c.e)
         speed = np.sqrt(2 * _X * c.k * T / c.m_e)

@@ -16,6 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.optimize import brentq
 
+from explorer import constants as c
 from explorer.physics.conductivity import electrical_conductivity, frost_1961
 from explorer.physics.cross_sections import cross_sections
 
@@ -70,12 +71,16 @@ ALKALI_SPECIES: Final[dict[str, tuple[str, ...]]] = {
         "Na+",
         "NaO",
         "NaOH",
+        "NaH",
         "Na2",
         "Na2O2H2",
         "NaO-",
         "NaOH+",
     ),
 }
+
+#: Electron density that stands for none [1/m³]: so few that logarithms stay finite and nothing conducts.
+LEAST_ELECTRON_DENSITY: Final[float] = 1e-20
 
 #: Relative tolerance of an equilibrium.
 _TOLERANCE: Final[float] = 1e-10
@@ -94,15 +99,18 @@ class GasState:
     pressure_over_density : NDArray
         [J/kg] p/ρ = R T / M.
     electron_density : NDArray
-        [1/m³]
+        [1/m³] not below `LEAST_ELECTRON_DENSITY`.
+    mobility : NDArray
+        [m²/(V s)] of electrons, collisions with ions included, before any study's factor.
     conductivity : NDArray
-        [S/m] before any study's factor.
+        [S/m] σ = e n_e µ, before any study's factor.
     """
 
     enthalpy: NDArray[np.float64]
     entropy: NDArray[np.float64]
     pressure_over_density: NDArray[np.float64]
     electron_density: NDArray[np.float64]
+    mobility: NDArray[np.float64]
     conductivity: NDArray[np.float64]
 
 
@@ -171,7 +179,7 @@ def equilibrium(gas: Any, T: float, p: float) -> None:
         If no solver of Cantera's finds the equilibrium.
     """
     moles = gas.X
-    for solver in ("element_potential", "gibbs"):
+    for solver in ("element_potential", "vcs"):
         try:
             gas.TPX = T, p, moles
             gas.equilibrate("TP", solver=solver, rtol=_TOLERANCE, max_steps=5000)
@@ -227,12 +235,13 @@ def gas_states(
         density[i] = gas.concentrations * ct.avogadro
     if not electrical:
         missing = np.full(n, np.nan)
-        return GasState(h, s, v, missing, missing)
+        return GasState(h, s, v, missing, missing, missing)
     neutral = [i for i in range(gas.n_species) if gas.species(i).charge == 0]
-    n_e[:] = density[:, gas.species_index("Electron")]
+    n_e[:] = np.maximum(density[:, gas.species_index("Electron")], LEAST_ELECTRON_DENSITY)
     names = [gas.species_name(i) for i in neutral]
     mobility = frost_1961(names, density[:, neutral], temperature)
-    return GasState(h, s, v, n_e, electrical_conductivity(n_e, mobility, temperature))
+    sigma = electrical_conductivity(n_e, mobility, temperature)
+    return GasState(h, s, v, n_e, sigma / (c.e * n_e), sigma)
 
 
 def temperature_at(

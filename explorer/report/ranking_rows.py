@@ -1,4 +1,4 @@
-"""A ranking's rows as tables: for the terminal and the page, for a reviewer, for a picture."""
+"""A ranking's rows: what each is called and measured in, the printed table, what a picture of them wants."""
 
 import math
 from collections.abc import Mapping
@@ -10,13 +10,61 @@ from explorer import registry
 from explorer.report.document import Table
 from explorer.report.text import bar
 from explorer.study import Ranking
+from explorer.studyfile import Study
+from explorer.units import Scale
 
 #: Share below which a row is not printed on its own [-].
 SMALLEST_SHOWN: Final = 0.005
 
-_BAR: Final = 14  #: characters of a whole bar
+#: What stands before a row whose order against the one above does not stand out of the sampling error.
+LEVEL: Final = "="
+
+_BAR: Final = 10  #: characters of a whole bar
 
 Row = Mapping[str, Any]
+
+
+def study_name(study: Study) -> str:
+    """Return what a study is called beside another: its file's name.
+
+    Parameters
+    ----------
+    study : Study
+        As resolved.
+    """
+    return study.path.stem if study.path is not None else study.title
+
+
+def target_words(ranking: Ranking) -> str:
+    """Return what was ranked: an output, or the difference of one between two studies.
+
+    Parameters
+    ----------
+    ranking : Ranking
+        As computed.
+    """
+    if ranking.study is None or ranking.against is None:
+        return ranking.target
+    return f"{ranking.target} of {study_name(ranking.study)} less that of {study_name(ranking.against)}"
+
+
+def input_scale(ranking: Ranking, address: str) -> Scale | None:
+    """Return how an input is shown, also under the name that it has in a difference of studies; None if unknown.
+
+    Parameters
+    ----------
+    ranking : Ranking
+        As computed.
+    address : str
+        Of a row.
+    """
+    if address.startswith("shared "):
+        own = ranking.study.space.inputs if ranking.study is not None else ()
+        address = next((i.address for i in own if f"shared {i.shared}" == address), address)
+    try:
+        return registry.quantity(address.rpartition(": ")[2]).scale
+    except registry.UnknownAddressError:
+        return None
 
 
 def ranked(ranking: Ranking) -> list[dict[str, Any]]:
@@ -26,10 +74,19 @@ def ranked(ranking: Ranking) -> list[dict[str, Any]]:
     ----------
     ranking : Ranking
         As computed.
+
+    Returns
+    -------
+    list of dict
+        Columns of `Ranking.inputs`, with name and level (whether its order against the row above is open).
     """
+    names = [str(name) for name in ranking.inputs.index]
+    indices = ranking.shares.indices
+    claims = indices.first_order_of if indices.total_order_of is None else indices.total_order_of
+    level = [False, *(claims.loc[above, name] == "level" for above, name in zip(names, names[1:], strict=False))]
     return [
-        {"name": str(name), **{str(key): value for key, value in row.items()}}
-        for name, row in zip(ranking.inputs.index, ranking.inputs.to_dict("records"), strict=True)
+        {"name": name, "level": bool(open_), **{str(key): value for key, value in row.items()}}
+        for name, open_, row in zip(names, level, ranking.inputs.to_dict("records"), strict=True)
     ]
 
 
@@ -70,14 +127,15 @@ def printed_table(ranking: Ranking) -> tuple[Table, int]:
     scale = registry.quantity(ranking.target).scale
     whole = _whole(max((row[leading] for row in shown), default=1.0))
     cells = []
-    for row in shown:
+    for place, row in enumerate(shown, start=1):
         shares = [_share(row, "first"), *([_share(row, "total")] if totals else [])]
         left = row["left_if_known"]
         left_words = "" if math.isnan(left) or row["part"] == "model" else scale.difference(left)
         bars = bar(row[leading] / whole, row["first"] / whole, _BAR)
-        cells.append((label(row), str(row["part"]), *shares, left_words, bars))
-    head = ("", "", "alone %", *(["in all %"] if totals else []), "left", f"0 to {100 * whole:g} %")
-    return Table(tuple(cells), head, frozenset(range(2, len(head) - 1))), len(rows) - len(shown)
+        order = LEVEL if row["level"] else str(place)
+        cells.append((order, label(row), str(row["part"]), *shares, left_words, bars))
+    head = ("", "", "", "alone %", *(["in all %"] if totals else []), "left", f"0 to {100 * whole:g} %")
+    return Table(tuple(cells), head, frozenset({0, *range(3, len(head) - 1)})), len(rows) - len(shown)
 
 
 def _whole(largest: float) -> float:
@@ -90,39 +148,23 @@ def _share(row: Row, figure: str) -> str:
     return f"{value:.1f} (±{high - value:.1f})"
 
 
-def reviewer_table(ranking: Ranking) -> Table:
-    """Return every row with its figures and the intervals of their sampling errors.
+def spread_words(ranking: Ranking, row: Row) -> str:
+    """Return the standard uncertainty of a row's own quantity; empty where it has none.
 
     Parameters
     ----------
     ranking : Ranking
         As computed.
+    row : mapping
+        One of `ranked`.
     """
-    scale = registry.quantity(ranking.target).scale
-    figures = ("first", "total") if has_totals(ranking) else ("first",)
-    cells = []
-    for row in ranked(ranking):
-        shares = [
-            text
-            for figure in figures
-            for text in (f"{row[figure]:.4f}", f"{row[f'{figure}_low']:.4f} … {row[f'{figure}_high']:.4f}")
-        ]
-        left, error = row["left_if_known"], row["left_if_known_standard_error"]
-        known = "" if math.isnan(left) else f"{scale.difference(left, 4)} ± {scale.difference(error, 2)}"
-        cells.append((label(row), str(row["part"]), *shares, known, _spread(row)))
-    names = {"first": "first-order", "total": "total"}
-    heads = [text for figure in figures for text in (names[figure], "95 % (sampling)")]
-    head = ("input", "part", *heads, "left if known exactly (± sampling)", "standard uncertainty")
-    return Table(tuple(cells), head, frozenset(range(2, 2 + len(heads), 2)))
-
-
-def _spread(row: Row) -> str:
     spread = row["standard_uncertainty"]
     if row["part"] == "group" or math.isnan(spread):
         return ""
     if row["part"] == "model":
         return f"{100 * spread:.3g} %"
-    return str(registry.quantity(row["address"]).scale.difference(spread))
+    scale = input_scale(ranking, row["address"])
+    return f"{spread:.3g}" if scale is None else str(scale.difference(spread))
 
 
 def picture_rows(ranking: Ranking) -> pd.DataFrame:
@@ -136,5 +178,8 @@ def picture_rows(ranking: Ranking) -> pd.DataFrame:
     table = ranking.inputs.reset_index(drop=True).copy()
     rows = ranked(ranking)
     table["kind"] = [row["part"] for row in rows]
-    table["label"] = [f"{label(row)} (scatter)" if row["part"] == "scatter" else label(row) for row in rows]
+    table["label"] = [
+        f"{f'{LEVEL} ' if row['level'] else ''}{label(row)}{' (scatter)' if row['part'] == 'scatter' else ''}"
+        for row in rows
+    ]
     return table

@@ -95,6 +95,109 @@ def with_sampling(quantity: Quantity, spread: float, error: float) -> str:
     return f"± {_fixed(value, step, 1)}{unit} (sampling ± {_fixed(step, step, 1)}{unit})"
 
 
+def figure_with_sampling(
+    quantity: Quantity, value: float, error: float, spread: float, digits: int = 3
+) -> str:
+    """Return a figure with its sampling error: "0.0491 N (sampling ± 0.00001 N)".
+
+    Parameters
+    ----------
+    quantity : Quantity
+        What it is of.
+    value, error : float
+        [SI] the error one standard error.
+    spread : float
+        [SI] standard uncertainty of the quantity: to its last digit the figure is given, or to the error's first
+        where that is coarser.
+    digits : int
+        [-] significant ones of the spread.
+    """
+    step, whole = _in_shown_unit(quantity, error), _in_shown_unit(quantity, spread)
+    if not whole > 0:
+        return quantity.shown(value)
+    coarser = step > 0 and _exponent(step) > _exponent(whole) + 1 - digits
+    shown = units.from_si(value, quantity.unit, quantity.shown_unit)
+    text = _fixed(shown, step, 1) if coarser else _fixed(shown, whole, digits)
+    unit = _unit(quantity)
+    if not step > 0:
+        return f"{text}{unit}"
+    least = 10.0 ** (_exponent(whole) - digits)  # of an error below a tenth of the last digit no more is said
+    return f"{text}{unit} (sampling ± {_fixed(max(step, least), max(step, least), 1)}{unit})"
+
+
+def plus_minus(quantity: Quantity, spread: float) -> str:
+    """Return a standard uncertainty to its second digit: "± 0.00073 N".
+
+    Parameters
+    ----------
+    quantity : Quantity
+        What it is of.
+    spread : float
+        [SI]
+    """
+    step = _in_shown_unit(quantity, spread)
+    return f"± {_fixed(step, step, 2) if step > 0 else 0}{_unit(quantity)}"
+
+
+def share_with_sampling(share: float, error: float) -> str:
+    """Return a share or chance with its sampling error, to this error's first digit: "0.652 (sampling ± 0.001)".
+
+    Parameters
+    ----------
+    share, error : float
+        [-] the error one standard error.
+    """
+    if not error > 0:
+        return units.number_text(share)
+    return f"{_fixed(share, error, 1)} (sampling ± {_fixed(error, error, 1)})"
+
+
+def percent_with_sampling(share: float, error: float) -> str:
+    """Return a share as per cent with its sampling error, to this error's first digit: "65.2 % (sampling ± 0.1 %)".
+
+    Parameters
+    ----------
+    share, error : float
+        [-] the error one standard error.
+    """
+    if not error > 0:
+        return percent(share, 3)
+    return f"{_fixed(100 * share, 100 * error, 1)} % (sampling ± {_fixed(100 * error, 100 * error, 1)} %)"
+
+
+def between(quantity: Quantity, low: float, high: float, spread: float, *, last: str = " and ") -> str:
+    """Return two ends to the second digit of a standard uncertainty, their unit once: "0.023 and 0.095 N".
+
+    Parameters
+    ----------
+    quantity : Quantity
+        What they are of.
+    low, high, spread : float
+        [SI]
+    last : str
+        What stands between them.
+    """
+    step = _in_shown_unit(quantity, spread)
+    ends = [units.from_si(end, quantity.unit, quantity.shown_unit) for end in (low, high)]
+    if not step > 0:
+        return f"{units.number_text(ends[0])}{last}{units.number_text(ends[1])}{_unit(quantity)}"
+    return f"{_fixed(ends[0], step, 2)}{last}{_fixed(ends[1], step, 2)}{_unit(quantity)}"
+
+
+def requirement(quantity: Quantity, *, at_least: float | None, at_most: float | None) -> str:
+    """Return what is required of a quantity: "at least 0.04 N".
+
+    Parameters
+    ----------
+    quantity : Quantity
+        The target's.
+    at_least, at_most : float or None
+        [SI]
+    """
+    bounds = (("least", at_least), ("most", at_most))
+    return " and ".join(f"at {word} {quantity.shown(value)}" for word, value in bounds if value is not None)
+
+
 def _in_shown_unit(quantity: Quantity, difference: float) -> float:
     """A difference in the shown unit, where an offset such as that of °C has no place."""
     origin = units.from_si(0.0, quantity.unit, quantity.shown_unit)
@@ -107,8 +210,13 @@ def _unit(quantity: Quantity) -> str:
 
 def _fixed(value: float, step: float, digits: int) -> str:
     """A value to the place of a step's last significant digit."""
-    exponent = int(f"{step:.{digits - 1}e}".partition("e")[2])
+    exponent = _exponent(step, digits)
     places = digits - 1 - exponent
     if places > _MOST_PLACES or exponent > _LARGEST_EXPONENT:
         return units.number_text(value, 4)
     return f"{round(value, places):.{max(places, 0)}f}"
+
+
+def _exponent(step: float, digits: int = 1) -> int:
+    """The power of ten of a number's first digit, rounded to some digits."""
+    return int(f"{step:.{digits - 1}e}".partition("e")[2])

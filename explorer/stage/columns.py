@@ -67,6 +67,7 @@ OUTPUTS: Final[tuple[str, ...]] = (
     "friction_force",
     "wall_pressure_force",
     "coldest_gas",
+    "inlet_electron_density",
 )
 
 #: Outputs of one electrode pair.

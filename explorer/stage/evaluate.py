@@ -5,7 +5,7 @@ from typing import Final, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from explorer.physics.compiled import compiled
+from explorer.physics.compiled import compiled, recovering
 from explorer.stage import columns
 from explorer.stage.design import Design, Values, kernel_inputs
 from explorer.stage.expansion import mach_number
@@ -36,7 +36,7 @@ from explorer.stage.table import GasTable
 
 #: Steps between pairs, within pairs of a uniform field, and within pairs of one that varies along the channel.
 GAP_STEPS: Final[int] = 1
-PAIR_STEPS: Final[int] = 3
+PAIR_STEPS: Final[int] = 4
 PAIR_STEPS_VARYING: Final[int] = 8
 
 #: The same for a profile that is to be drawn and integrated.
@@ -125,7 +125,8 @@ def evaluate(
     results = np.empty((n, len(columns.OUTPUTS)))
     pair_results = np.empty((n, len(design.pairs), len(columns.PAIR_OUTPUTS)))
     outcomes = np.empty(n, dtype=np.int8)
-    operating_points(
+    recovering(
+        operating_points,
         table.coefficients,
         table.axes,
         given.points,
@@ -198,7 +199,8 @@ def profile(design: Design, values: Values, table: GasTable) -> Profile | None:
     rows = 2 * max(PROFILE_GAP_STEPS, PROFILE_PAIR_STEPS) + 1
     stations = np.zeros((2 * pairs + 1, rows, COLUMNS))
     extra = np.zeros((2 * pairs + 1, rows, 3))
-    outcome = _stations(
+    outcome = recovering(
+        _stations,
         table.coefficients,
         table.axes,
         given.points[0],

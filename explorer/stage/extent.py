@@ -6,14 +6,14 @@ friction and current do to it.
 
 from collections.abc import Mapping
 from itertools import product
-from typing import Final
+from typing import Any, Final
 
 import numpy as np
 from scipy.optimize import brentq
 
 from explorer.physics import gas as gas_model
 from explorer.physics.propellant import reactant_enthalpy
-from explorer.stage.design import Propellants, composition
+from explorer.stage.design import LEAST_ALKALI, Propellants, composition
 from explorer.stage.table import SHEAR, SPACING, Axis, TableAxes
 
 Ranges = Mapping[str, tuple[float, float]]
@@ -29,7 +29,8 @@ ROOM_IN_PRESSURE: Final[float] = 0.45
 _RATIO_LOW, _RATIO_HIGH = 1.10, 1.26
 
 _HOTTEST: Final[float] = 5900.0
-_COLDEST: Final[float] = 600.0
+_COLDEST: Final[float] = 1000.0
+_COLDEST_EXPANDED: Final[float] = 400.0
 
 
 def supersonic_pressure_ratio(area_ratio: float, heat_capacity_ratio: float) -> float:
@@ -64,6 +65,8 @@ def _corners(propellants: Propellants, ranges: Ranges) -> list[tuple[float, floa
     for corner in product(*(sorted(set(ranges[name])) for name in names)):
         gas = composition(propellants, dict(zip(names, corner, strict=True)))
         found.append((corner[0], float(gas.alkali_fraction), float(gas.carrier_water_fraction)))
+    if not np.isfinite(found).all():
+        raise ValueError("seed and carrier water leave no room for propellants somewhere in these ranges")
     return found
 
 
@@ -94,16 +97,21 @@ def _band(
         band.append(np.log(T) - SHEAR * np.log(pressure))
         for share in (0.5, 1.0):
             z = np.log(pressure) + share * (lowest_z - np.log(pressure))
-            cold = gas_model.temperature_at(
-                gas,
-                elements,
-                float(np.exp(z)),
-                entropy=float(start.entropy[0]),
-                low=max(_COLDEST, 0.3 * T),
-                high=T,
-            )
+            cold = _isentropic(gas, elements, float(np.exp(z)), entropy=float(start.entropy[0]), high=T)
             band.append(np.log(cold) - SHEAR * z)
     return min(band), max(band)
+
+
+def _isentropic(
+    gas: Any, elements: Mapping[str, float], pressure: float, *, entropy: float, high: float
+) -> float:
+    """Temperature [K] on an isentrope, not below what a table reaches: a point colder than that lies outside."""
+    try:
+        return gas_model.temperature_at(
+            gas, elements, pressure, entropy=entropy, low=_COLDEST_EXPANDED, high=high
+        )
+    except ArithmeticError:
+        return _COLDEST_EXPANDED
 
 
 def table_axes(propellants: Propellants, ranges: Ranges) -> TableAxes:
@@ -122,13 +130,13 @@ def table_axes(propellants: Propellants, ranges: Ranges) -> TableAxes:
     Raises
     ------
     ArithmeticError
-        If a flame temperature isn't found within 600 … 5900 K: outside the species data.
+        If a flame temperature isn't found within 1000 … 5900 K: outside what is modelled.
     ValueError
         If a mixture has less oxygen than carbon.
     """
     corners = _corners(propellants, ranges)
     ratios, alkalis, waters = (np.array(c) for c in zip(*corners, strict=True))
-    ln_alkali = np.log(alkalis) if propellants.seed else np.zeros(1)
+    ln_alkali = np.log(np.maximum(alkalis, LEAST_ALKALI)) if propellants.seed else np.zeros(1)
     p_low, p_high = ranges["gas.chamber_pressure"]
     throat = [np.pi / 4 * d**2 for d in ranges["nozzle.throat_diameter"]]
     flow = (

@@ -9,6 +9,7 @@ from typing import Final, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from explorer import constants as c
 from explorer.physics.compiled import compiled
 from explorer.stage import columns
 from explorer.stage.circuit import EMF as FROZEN_EMF
@@ -191,6 +192,17 @@ def segment_edges(
     start = 0.0 if p == 0 else pairs[p - 1, PAIR_START] + pairs[p - 1, PAIR_LENGTH]
     end = point[LENGTH] if p == pairs.shape[0] else pairs[p, PAIR_START]
     return start, end
+
+
+@compiled
+def pairs_within(point: NDArray[np.float64], pairs: NDArray[np.float64]) -> bool:
+    """Whether every pair lies within the channel and behind the one before; sampled sizes may say otherwise."""
+    behind = 0.0
+    for p in range(pairs.shape[0]):
+        if not (pairs[p, PAIR_START] >= behind * (1.0 - 1e-9) and pairs[p, PAIR_LENGTH] > 0.0):
+            return False
+        behind = pairs[p, PAIR_START] + pairs[p, PAIR_LENGTH]
+    return bool(behind <= point[LENGTH] * (1.0 + 1e-9))
 
 
 @compiled
@@ -500,6 +512,8 @@ def operating_point(
     int
         Outcome.
     """
+    if not pairs_within(point, pairs):
+        return NOT_CONVERGED
     z_c = np.log(point[CHAMBER_PRESSURE])
     xi_guess = np.log(FLAME_GUESS) - SHEAR * z_c
     xi_flame, xi_c, xi_t, z_t, flux, c_star = chamber(
@@ -569,6 +583,7 @@ def operating_point(
     result[8] = mach_number(gas, xi, z, u)
     result[9] = sigma * point[CONDUCTIVITY_FACTOR]
     result[10] = mobility * point[CONDUCTIVITY_FACTOR]
+    result[27] = sigma / (c.e * mobility)
     result[11], result[12], result[13] = np.exp(outlet.z), temperature(outlet.xi, outlet.z), outlet_velocity
     result[14] = mach_number(gas, outlet.xi, outlet.z, outlet_velocity)
     result[15], result[16], result[17] = np.exp(z_e), temperature(xi_e, z_e), u_e

@@ -10,7 +10,6 @@ from typing import Final, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from explorer import constants as c
 from explorer import registry
 from explorer.physics import hand_bounds, propellant
 from explorer.physics.magnet import GRADES
@@ -143,7 +142,6 @@ _OF_STAGE: Final[dict[str, Callable[[Points], FloatArray]]] = {
     "oxidizer_flow": lambda q: q["mass_flow"] * q.injected()[1],
     "seed_solution_flow": lambda q: q["mass_flow"] * (q.injected()[2] + q.injected()[3]),
     "condensed_flow": lambda q: q["mass_flow"] - q["gas_flow"],
-    "inlet_electron_density": lambda q: _quotient(q["inlet_conductivity"], c.e * q["inlet_mobility"]),
     "exit_pressure_change": lambda q: q["exit_pressure"] - q["exit_pressure_open_circuit"],
     "thrust_gain": lambda q: q["thrust"] - q["thrust_open_circuit"],
     "thrust_gain_heating": lambda q: q["thrust_heating"] - q["thrust_open_circuit"],

@@ -16,7 +16,6 @@ from typing import Final, NamedTuple, Protocol
 import numpy as np
 from numpy.typing import NDArray
 
-from explorer import constants as c
 from explorer.physics import gas as gas_model
 from explorer.stage import spline
 
@@ -29,7 +28,7 @@ SPACING: Final[dict[str, float]] = {
     "ln_pressure": 0.35,
     "ln_wall_temperature": 0.15,
     "ln_wall_pressure": 0.7,
-    "mixture_ratio": 0.12,
+    "mixture_ratio": 0.08,
     "ln_alkali": 0.35,
     "carrier_water": 0.015,
 }
@@ -39,7 +38,7 @@ ENTHALPY, PRESSURE_OVER_DENSITY, ENTROPY, LN_CONDUCTIVITY, MOBILITY_PRESSURE = r
 PROPERTIES: Final[int] = 5
 
 #: Bump when the content of a table changes for the same axes.
-FORMAT: Final[int] = 1
+FORMAT: Final[int] = 2
 
 
 class Mixture(Protocol):
@@ -127,6 +126,16 @@ class TableAxes:
         wall = self.ln_wall_temperature.nodes * self.ln_wall_pressure.nodes
         return mixtures * (self.xi.nodes * self.ln_pressure.nodes + wall)
 
+    @property
+    def coefficient_shape(self) -> tuple[int, int, int, int]:
+        """Shape of the coefficients of a table on these axes."""
+        first, second, third = (
+            axis.nodes if axis.nodes == 1 else axis.nodes + 2 for axis in self.composition
+        )
+        states = PROPERTIES * (self.xi.nodes + 2) * (self.ln_pressure.nodes + 2)
+        wall = (self.ln_wall_temperature.nodes + 2) * (self.ln_wall_pressure.nodes + 2)
+        return first, second, third, states + wall
+
     def as_array(self) -> NDArray[np.float64]:
         """The axes for the compiled side.
 
@@ -183,13 +192,12 @@ def _row(axes: TableAxes, mixture: Mixture, coordinates: tuple[float, float, flo
     pressure = np.exp(z.ravel())
     temperature = np.exp(xi.ravel() + SHEAR * z.ravel())
     states = gas_model.gas_states(gas, elements, temperature[order], pressure[order])
-    mobility = states.conductivity / (c.e * states.electron_density)
     values = np.empty((PROPERTIES, xi.size))
     values[ENTHALPY, order] = states.enthalpy
     values[PRESSURE_OVER_DENSITY, order] = states.pressure_over_density
     values[ENTROPY, order] = states.entropy
     values[LN_CONDUCTIVITY, order] = np.log(states.conductivity)
-    values[MOBILITY_PRESSURE, order] = mobility * pressure[order]
+    values[MOBILITY_PRESSURE, order] = states.mobility * pressure[order]
     T_w, z_w = np.meshgrid(
         np.exp(axes.ln_wall_temperature.values), axes.ln_wall_pressure.values, indexing="ij"
     )

@@ -1,5 +1,6 @@
 """What is kept on disk: gas tables in the cache, results in their folders with their provenance."""
 
+from explorer.store.parquet import parquet_is_there, write_parquet
 from explorer.store.provenance import envelope, json_text
 from explorer.store.results import ResultsError, ResultsFolder, results_folder
 from explorer.store.samples import SampleFiles, sample_bytes, sample_files
@@ -11,9 +12,11 @@ __all__ = [
     "SampleFiles",
     "envelope",
     "json_text",
+    "parquet_is_there",
     "read_table",
     "results_folder",
     "sample_bytes",
     "sample_files",
+    "write_parquet",
     "write_table",
 ]

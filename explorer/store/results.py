@@ -38,11 +38,14 @@ class ResultsFolder:
         Where they are written.
     notes : list of str
         What a reader should know, such as a stale lock that was cleared.
+    spent : list of Path
+        Folders that nobody needs once the results stand, and that are removed then.
     """
 
     final: Path
     partial: Path
     notes: list[str] = field(default_factory=list)
+    spent: list[Path] = field(default_factory=list)
 
     def write(self, name: str, content: str | bytes) -> None:
         """Write one file.
@@ -84,8 +87,11 @@ def results_folder(wanted: Path, *, keep: bool = False) -> Iterator[ResultsFolde
             shutil.rmtree(partial)
         partial.mkdir()
         try:
-            yield ResultsFolder(final, partial, notes)
+            folder = ResultsFolder(final, partial, notes)
+            yield folder
             _finish(final, partial)
+            for spent in folder.spent:  # while the lock is held, so that no other run uses them
+                shutil.rmtree(spent, ignore_errors=True)
         finally:
             shutil.rmtree(partial, ignore_errors=True)
     finally:

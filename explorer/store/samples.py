@@ -90,6 +90,23 @@ class SampleFiles:
             file.seek(chunk)
             file.write(b"\1")
 
+    def chunk(self, chunk: int) -> tuple[NDArray[np.float64], NDArray[np.int8]]:
+        """A chunk as it was written: values (points of a chunk, quantities), outcomes.
+
+        Parameters
+        ----------
+        chunk : int
+            [-] its number.
+        """
+        first, size = chunk * self.chunk_points, self.chunk_points
+        columns = [
+            np.fromfile(
+                self.folder / _VALUES, np.float64, size, offset=_FLOAT * (quantity * self.points + first)
+            )
+            for quantity in range(self.quantities)
+        ]
+        return np.column_stack(columns), np.fromfile(self.folder / _OUTCOMES, np.int8, size, offset=first)
+
     def column(self, quantity: int) -> NDArray[np.float64]:
         """All values of one quantity, in the order of the chunks.
 
@@ -138,7 +155,8 @@ def sample_files(
     Raises
     ------
     ResultsError
-        If there is nothing to go on with, or it belongs to another study, number or version.
+        If there is nothing to go on with, it belongs to another study, number or version, or something lies there
+        that no run has written.
     OSError
         If the folder can't be written.
     """
@@ -147,7 +165,7 @@ def sample_files(
     if resume:
         _refuse_other(folder, wanted)
         return files
-    shutil.rmtree(folder, ignore_errors=True)
+    _remove_earlier(folder)
     folder.mkdir(parents=True)
     sizes = (
         (_VALUES, _FLOAT * points * len(quantities)),
@@ -161,6 +179,20 @@ def sample_files(
     partial.write_text(json.dumps(wanted, indent=1), encoding="utf-8")
     os.replace(partial, folder / _HEADER)  # the header comes last: a folder without one is no sample
     return files
+
+
+def _remove_earlier(folder: Path) -> None:
+    """Remove the sample of an earlier run, and nothing else that may lie there."""
+    if not folder.exists():
+        return
+    own = {_VALUES, _OUTCOMES, _DONE, _HEADER, f"{_HEADER}.partial"}
+    foreign = sorted(path.name for path in folder.iterdir() if path.name not in own)
+    if foreign:
+        raise ResultsError(
+            f"{folder} is where the sample goes, and holds {foreign[0]}, which no run has written: move it away, or"
+            " give another --out"
+        )
+    shutil.rmtree(folder)
 
 
 def _refuse_other(folder: Path, wanted: Mapping[str, object]) -> None:

@@ -19,7 +19,9 @@ from numpy.typing import NDArray
 LARGEST_CACHE: Final[int] = 400_000_000
 
 
-def read_table(folder: Path, key: str, axes: NDArray[np.float64]) -> NDArray[np.float32] | None:
+def read_table(
+    folder: Path, key: str, axes: NDArray[np.float64], shape: tuple[int, ...]
+) -> NDArray[np.float32] | None:
     """A gas table from the cache.
 
     Parameters
@@ -30,6 +32,8 @@ def read_table(folder: Path, key: str, axes: NDArray[np.float64]) -> NDArray[np.
         From `table_key`.
     axes : NDArray
         The axes wanted, which must stand in the file.
+    shape : tuple of int
+        [-] of the coefficients on these axes.
 
     Returns
     -------
@@ -38,11 +42,11 @@ def read_table(folder: Path, key: str, axes: NDArray[np.float64]) -> NDArray[np.
     """
     path = folder / "tables" / f"{key}.npz"
     try:
-        with np.load(path, allow_pickle=False) as file:
+        with path.open("rb") as opened, np.load(opened, allow_pickle=False) as file:
             coefficients, stored, digest = file["coefficients"], file["axes"], int(file["digest"])
         sound = (
             coefficients.dtype == np.float32
-            and coefficients.ndim == 4
+            and coefficients.shape == shape
             and np.array_equal(stored, axes)
             and zlib.crc32(coefficients.tobytes()) == digest
             and bool(np.isfinite(coefficients).all())

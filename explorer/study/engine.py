@@ -208,6 +208,10 @@ def refuse_bad_samples(study: Study, samples: Mapping[str, ArrayLike]) -> None:
             hint = f'; did you mean "{guess}"?' if guess else ""
             raise StudyError(f'"{address}" is not an input of this study{hint}')
         quantity = registry.quantity(address)
+        if not quantity.may_be_uncertain:
+            raise StudyError(
+                f"{address} is the same for all points of a study: change it with a setting instead"
+            )
         inside = quantity.inside(np.asarray(values, dtype=np.float64))
         if not np.all(inside):
             worst = np.asarray(values, dtype=np.float64).ravel()[np.argmin(np.ravel(inside))]

@@ -149,7 +149,7 @@ def _first_choice(
     target, _ = centred(sample.target)
     if not measurements:
         pinnable = [i for i, row in enumerate(problem.rows) if row.part == "unknown"]
-        known = regressors([cube[:, pinnable] for cube in sample.cubes])
+        known = regressors([problem.dependent(cube)[:, pinnable] for cube in sample.cubes])
         left = [float(left_after(known, [k], target).value) for k in range(len(pinnable))]
         return problem.rows[pinnable[int(np.argmin(left))]].name
     known = regressors(sample.readings)

@@ -72,7 +72,7 @@ class Learning:
     left : LeftIfKnown
         For each unknown row.
     pair : BestPair or None
-        None with fewer than two unknown rows.
+        Of inputs; None with fewer than two that are unknown.
     measurements : MeasurementRanking or None
         None without measurements.
     second_opinion : SecondOpinion
@@ -124,14 +124,13 @@ def learning_sample(
     ]
     columns: list[list[FloatArray]] = [[] for _ in cubes]
     candidates: list[Candidate] = []
-    for measurement in measurements:
+    for measurement in sorted(measurements, key=lambda m: m.name):  # sums come out the same in any order of a file
         first = len(columns[0])
         for address, reading in measurement.pins.items():
             for scramble, cube in enumerate(cubes):
-                rng = _stream(number, scramble, len(columns[scramble]))
+                rng = _stream(number, scramble, _NOISE, f"{measurement.name} {address}")
                 columns[scramble].append(_pinned(problem, address, reading, measurement.repeats, cube, rng))
-        firing = len(candidates)
-        for quantity, observed in _observed(problem, measurement, cubes, number, firing, jobs=jobs).items():
+        for quantity, observed in _observed(problem, measurement, cubes, number, jobs=jobs).items():
             reading = measurement.observes[quantity]
             typical = float(np.nanmean(np.concatenate(observed)))
             spread = reading_uncertainty(
@@ -140,7 +139,7 @@ def learning_sample(
                 repeats=measurement.repeats,
             )
             for scramble, values in enumerate(observed):
-                rng = _stream(number, scramble, len(columns[scramble]))
+                rng = _stream(number, scramble, _NOISE, f"{measurement.name} {quantity}")
                 columns[scramble].append(values + spread * rng.standard_normal(values.size))
         names = tuple(range(first, len(columns[0])))
         candidates.append(Candidate(measurement.name, names, measurement.hours, measurement.setup))
@@ -185,7 +184,8 @@ def learning(
     """
     unknown = list(problem.unknown_columns)
     names = [problem.rows[i].name for i in unknown]
-    inputs = [cube[:, unknown] for cube in sample.cubes]
+    known = [problem.dependent(cube) for cube in sample.cubes]  # learning one teaches what comes with it
+    inputs = [cube[:, unknown] for cube in known]
     rng = sampling.generator(number, Purpose.PERMUTATION)
     found = left_if_known(inputs, sample.target, names, rng=rng)
     ranking = None
@@ -199,20 +199,27 @@ def learning(
             choice=_choice(sample, target, decision),
             left_if_all_known=scatter_variance,
         )
-    everything = np.concatenate(sample.cubes)
     opinion = moment_independent(
-        everything,
+        np.concatenate(known),
         np.concatenate(sample.target),
         [row.name for row in problem.rows],
         rng=sampling.generator(number, Purpose.PERMUTATION, chunk=1),
     )
-    pair = best_pair(inputs, sample.target, names) if len(names) > 1 else None
+    pinned = [
+        k for k, i in enumerate(unknown) if problem.rows[i].part == "unknown"
+    ]  # the model's error can't be
+    pair = (
+        best_pair([cube[:, pinned] for cube in inputs], sample.target, [names[k] for k in pinned])
+        if len(pinned) > 1
+        else None
+    )
     return Learning(found, pair, ranking, opinion, sample.lost)
 
 
-def _stream(number: int, scramble: int, reading: int) -> np.random.Generator:
-    """The stream of one reading's noise."""
-    return sampling.generator(number, Purpose.READINGS, scramble=scramble, chunk=_NOISE + reading)
+def _stream(number: int, scramble: int, kind: int, name: str) -> np.random.Generator:
+    """A stream that hangs on a name, not on a place in the file: reordering a study changes nothing."""
+    place = kind + zlib.crc32(name.encode()) % 1_000_000
+    return sampling.generator(number, Purpose.READINGS, scramble=scramble, chunk=place)
 
 
 def _choice(sample: LearningSample, target: Target | None, decision: Decision | None) -> Choice | None:
@@ -237,13 +244,14 @@ def _pinned(
     item = next((item for item in problem.space.inputs if item.address == name), None)
     if item is None or item.unknown is None:
         raise StudyError(f"a measurement pins {address}, of which nothing is unknown: it would teach nothing")
-    fixed = cube[:, : problem.space.dimension].copy()
-    scatter = 0.0
+    columns = problem.space.dependent(cube[:, : problem.space.dimension])
+    parts, scatter = [columns[problem.space.row_number(name, "unknown")]], 0.0
     if item.scatter is not None:
-        column = problem.space.row_number(name, "scatter")
-        fixed[:, column] = item.scatter.cumulative(np.array([item.scatter.mean]))[0]
+        # Held at its mean behind the dependence: scatter that two inputs have in common must not show here either.
+        middle = item.scatter.cumulative(np.array([item.scatter.mean]))[0]
+        parts.append(np.full(len(cube), middle))
         scatter = item.scatter.standard_uncertainty
-    values = problem.space.values(fixed)[name]
+    values = item.values(*parts)
     spread = reading_uncertainty(
         random=reading.random.at(item.centre),
         common=reading.common.at(item.centre),
@@ -258,7 +266,6 @@ def _observed(
     measurement: Measurement,
     cubes: Sequence[FloatArray],
     number: int,
-    firing: int,
     *,
     jobs: int,
 ) -> Mapping[str, list[FloatArray]]:
@@ -276,10 +283,7 @@ def _observed(
         outputs, _ = evaluate(values)
         return outputs
 
-    streams = [
-        sampling.generator(number, Purpose.READINGS, scramble=s, chunk=_FIRINGS + firing)
-        for s in range(len(cubes))
-    ]
+    streams = [_stream(number, s, _FIRINGS, measurement.name) for s in range(len(cubes))]
     total = {quantity: np.zeros(sum(len(cube) for cube in cubes)) for quantity in quantities}
     for _ in range(repeats):
         redrawn = np.concatenate([cube[:, :inputs] for cube in cubes])
@@ -318,6 +322,5 @@ def _own_error(
     relative = problem.study.model_error.of(quantity).relative
     if not relative:
         return 1.0
-    own = _MODEL_ERRORS + zlib.crc32(quantity.encode()) % 1_000_000
-    rng = sampling.generator(number, Purpose.READINGS, scramble=scramble, chunk=own)
+    rng = _stream(number, scramble, _MODEL_ERRORS, quantity)
     return model_factor(np.clip(rng.random(len(cube)), 2.0**-53, None), relative)

@@ -5,6 +5,7 @@ product-moment correlations out of the copula. Where the status or the contact c
 uncertainty, a straight line means nothing and the law is not applied.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -16,8 +17,9 @@ from explorer.analysis.first_order import difference_points, first_order_law
 from explorer.analysis.scrambles import Estimate
 from explorer.study.problem import Problem
 
-#: Significant digits of a standard uncertainty that count for the verdict.
-DIGITS: Final[int] = 1
+#: Significant digits of a standard uncertainty that count for the verdict, as in the examples of JCGM 101, 9.2 and 9.4.
+#: With one alone the tolerance may be half of an uncertainty, and 9.2.4 would pass.
+DIGITS: Final[int] = 2
 
 NOT_APPLICABLE: Final[str] = "does not apply here"
 
@@ -56,13 +58,14 @@ def first_order_comparison(problem: Problem, sampled: pd.DataFrame) -> FirstOrde
     values = {address: np.full(shifts.shape[0], middle) for address, middle in central.items()}
     for i, row in enumerate(rows):
         values[row.address] = values[row.address] + shifts[:, i]
-    found, outcomes = problem.evaluate(values)
     names = [row.name for row in problem.rows]
+    # One standard uncertainty from its expectation a wide one-sided range may reach where no value can be.
+    outside = [(values[i.address] < i.low) | (values[i.address] > i.high) for i in problem.space.inputs]
+    if np.any(outside):
+        return _no_law(problem, names)
+    found, outcomes = problem.evaluate(values)
     if np.unique(outcomes).size > 1 or not all(np.isfinite(found[q]).all() for q in problem.quantities):
-        nothing = {"value": np.nan, "standard_uncertainty": np.nan, "low": np.nan, "high": np.nan}
-        no_law = {**nothing, "verdict": NOT_APPLICABLE, "tolerance": np.nan}
-        table = pd.DataFrame.from_dict(dict.fromkeys(problem.quantities, no_law), orient="index")
-        return FirstOrderComparison(table, pd.DataFrame(index=names))
+        return _no_law(problem, names)
     count, extra = len(rows), len(problem.errors)
     correlation = np.eye(count + extra)
     correlation[:count, :count] = problem.space.product_moment_correlations()
@@ -85,6 +88,13 @@ def first_order_comparison(problem: Problem, sampled: pd.DataFrame) -> FirstOrde
     return FirstOrderComparison(
         pd.DataFrame.from_dict(found_table, orient="index"), pd.DataFrame(contributions)
     )
+
+
+def _no_law(problem: Problem, names: Sequence[str]) -> FirstOrderComparison:
+    nothing = {"value": np.nan, "standard_uncertainty": np.nan, "low": np.nan, "high": np.nan}
+    no_law = {**nothing, "verdict": NOT_APPLICABLE, "tolerance": np.nan}
+    table = pd.DataFrame.from_dict(dict.fromkeys(problem.quantities, no_law), orient="index")
+    return FirstOrderComparison(table, pd.DataFrame(index=names))
 
 
 def _verdict(interval: tuple[float, float], sampled: pd.DataFrame, quantity: str) -> dict[str, object]:

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from scipy.special import ndtri
 
 from explorer import registry, run
-from explorer.space import Correlation, InputSpace
+from explorer.space import Correlation, InputSpace, Row
 from explorer.study.engine import Stage, quantities_of
 from explorer.study.point import with_settings
 from explorer.studyfile import Study, StudyError, read_inputs
@@ -77,7 +77,7 @@ class Problem:
     @property
     def rows(self) -> tuple[ProblemRow, ...]:
         """Its rows, in the order of the cube's columns."""
-        own = [ProblemRow(row.label, row.address, row.part) for row in self.space.rows]
+        own = [_row(row) for row in self.space.rows]
         several = len(self.errors) > 1
         return (
             *own,
@@ -101,6 +101,19 @@ class Problem:
     def unknown_columns(self) -> tuple[int, ...]:
         """Columns of the rows that are fixed but not known, the model's own error among them."""
         return tuple(i for i, row in enumerate(self.rows) if row.part != "scatter")
+
+    def dependent(self, cube: FloatArray) -> FloatArray:
+        """The cube with the inputs' dependence put in: what knowing a row means (ranks are all that matters).
+
+        Parameters
+        ----------
+        cube : NDArray
+            [-] shape (n, dimension).
+        """
+        if not self.space.correlated:
+            return cube
+        inputs = self.space.dimension
+        return np.column_stack([*self.space.dependent(cube[:, :inputs]), cube[:, inputs:]])
 
     def unit(self, quantity: str) -> str:
         """SI unit of a quantity; empty for a callable's own."""
@@ -130,6 +143,13 @@ class Problem:
         for i, (quantity, relative) in enumerate(self.errors.items()):
             values[:, self.quantities.index(quantity)] *= model_factor(cube[:, inputs + i], relative)
         return values, outcomes
+
+
+def _row(row: Row) -> ProblemRow:
+    """A row of the space; in a difference of studies the model's own errors stand among them."""
+    if row.address.endswith(MODEL_ROW) or row.address.startswith(MODEL_ROW):
+        return ProblemRow(row.address, row.address, "model")
+    return ProblemRow(row.label, row.address, row.part)
 
 
 def model_factor(u: FloatArray, relative: float) -> FloatArray:

@@ -8,7 +8,7 @@ import pandas as pd
 
 from explorer import run, sampling
 from explorer.analysis.scrambles import Estimate
-from explorer.analysis.statistics import chance
+from explorer.analysis.statistics import Distribution, chance, distribution
 from explorer.space import Correlation
 from explorer.study.difference import difference_problem
 from explorer.study.guesses import Guesses, guesses
@@ -51,6 +51,8 @@ class Ranking:
         Whether the first choice survives other ranges; None where not asked for.
     chance_met : Estimate or None
         Chance that the target's requirement is met, where there is one [-].
+    distribution : Distribution
+        Of the target in one firing, from the plain sample [SI].
     picture : DataFrame
         Up to 2000 points of the sample: the target [SI] under its name, the leading inputs [SI] under theirs.
     against : Study or None
@@ -73,6 +75,7 @@ class Ranking:
     instruments: pd.DataFrame
     guesses: Guesses | None
     chance_met: Estimate | None
+    distribution: Distribution
     picture: pd.DataFrame
     against: Study | None
     points: Mapping[str, int]
@@ -213,6 +216,7 @@ def rank(
         instruments=_instruments(study, number, jobs=jobs) if study else pd.DataFrame(),
         guesses=tested,
         chance_met=_chance_met(study, wanted, sample) if against is None else None,
+        distribution=distribution(sample.target),
         picture=_picture(problem, sample, wanted, table),
         against=against,
         points=design.counts,
@@ -239,11 +243,13 @@ def _chance_met(study: Study | None, target: str, sample: LearningSample) -> Est
 
 def _picture(problem: Problem, sample: LearningSample, target: str, table: pd.DataFrame) -> pd.DataFrame:
     """A thin sample of the target and of the leading inputs."""
-    cube, values = np.concatenate(sample.cubes), np.concatenate(sample.target)
-    every = max(1, values.size // _PICTURE_POINTS)
-    inputs = problem.space.values(cube[::every, : problem.space.dimension])
+    # The first rows of each repeat: every n-th point of a Sobol' sequence leaves parts of the ranges out.
+    each = _PICTURE_POINTS // len(sample.cubes)
+    cube = np.concatenate([block[:each] for block in sample.cubes])
+    values = np.concatenate([block[:each] for block in sample.target])
+    inputs = problem.space.values(cube[:, : problem.space.dimension])
     leading = [str(a) for a in dict.fromkeys(table["address"]) if a in inputs][:_PICTURE_INPUTS]
-    return pd.DataFrame({target: values[::every], **{address: inputs[address] for address in leading}})
+    return pd.DataFrame({target: values, **{address: inputs[address] for address in leading}})
 
 
 def _grouped(

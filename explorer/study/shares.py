@@ -44,7 +44,8 @@ class Shares:
     indices : SensitivityIndices
         First-order shares, and total ones unless `how` says otherwise.
     runs : SensitivityIndices or None
-        Shares of the yes/no "the stage runs", where too many points carry no number.
+        Shares of the yes/no "the stage runs", where too many points carry no number; None too where too few fail
+        to tell.
     how : str
         ``"design"``, ``"correlated"`` (dependent inputs: no totals) or ``"failures"`` (shares among the points that
         run: no totals).
@@ -188,7 +189,8 @@ def shares(
     singles = [group[0] for group in groups if len(group) == 1]
     labels = [name for name, group in zip(names, groups, strict=True) if len(group) == 1]
     whole = np.isfinite(plain)
-    inputs = [cube[rows][:, singles] for cube, rows in zip(_dependent(problem, points), whole, strict=True)]
+    known = [problem.dependent(cube)[:, singles] for cube in points]
+    inputs = [cube[rows] for cube, rows in zip(known, whole, strict=True)]
     targets = [values[rows] for values, rows in zip(plain, whole, strict=True)]
     if min(len(target) for target in targets) < _FEWEST:
         raise TooManyFailures(_failure_words(sample.counts))
@@ -196,18 +198,11 @@ def shares(
     unknown = estimate(np.full(sample.plan.scrambles, np.nan))
     if lost <= MOST_LOST:
         return Shares(indices, None, "correlated", lost, unknown)
-    runs = given_data_first_order(
-        [cube[:, singles] for cube in _dependent(problem, points)], list(whole.astype(np.float64)), labels
-    )
+    # A row of the design holds many points, so rows may be lost though hardly any point fails: then some scramble
+    # holds no failed point at all, and what drives them can't be told.
+    told = all(0 < rows.sum() < rows.size for rows in whole)
+    runs = given_data_first_order(known, list(whole.astype(np.float64)), labels) if told else None
     return Shares(indices, runs, "failures", lost, unknown)
-
-
-def _dependent(problem: Problem, points: Sequence[FloatArray]) -> list[FloatArray]:
-    """The cube's columns with the inputs' dependence put in (ranks are all that matters)."""
-    if not problem.space.correlated:
-        return list(points)
-    inputs = problem.space.dimension
-    return [np.column_stack([*problem.space.dependent(p[:, :inputs]), p[:, inputs:]]) for p in points]
 
 
 def _scatter_variance(problem: Problem, kept: Sequence[FloatArray], count: int) -> Estimate:

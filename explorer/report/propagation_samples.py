@@ -1,0 +1,69 @@
+"""A sample as tables that follow each other: every point with its inputs, its status and its outputs, all in SI."""
+
+from collections.abc import Callable, Iterator
+from typing import Final
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from explorer import registry
+from explorer.sampling import Plan
+from explorer.study.problem import Problem, model_factor
+
+#: Chunk of a sample: values (points, quantities), outcomes (points,).
+Chunk = Callable[[int], tuple[NDArray[np.float64], NDArray[np.int8]]]
+
+#: Chunks of one table.
+TOGETHER: Final[int] = 16
+
+
+def sample_tables(problem: Problem, plan: Plan, chunk: Chunk) -> Iterator[pd.DataFrame]:
+    """Yield the sample in tables of the same columns.
+
+    Parameters
+    ----------
+    problem : Problem
+        What was sampled.
+    plan : Plan
+        By which.
+    chunk : callable
+        The values and outcomes of one chunk.
+
+    Yields
+    ------
+    DataFrame
+        repeat, row, twin (1: the unknowns of the row's point, scatter drawn anew), status, each uncertain input
+        [its unit], the model's own error as a factor, each output [its unit].
+    """
+    waiting: list[pd.DataFrame] = []
+    for number, (scramble, part) in enumerate(plan.chunks()):
+        waiting.append(_table(problem, plan, chunk, number, scramble, part))
+        if len(waiting) == TOGETHER:
+            yield pd.concat(waiting, ignore_index=True)
+            waiting = []
+    if waiting:
+        yield pd.concat(waiting, ignore_index=True)
+
+
+def _table(problem: Problem, plan: Plan, chunk: Chunk, number: int, scramble: int, part: int) -> pd.DataFrame:
+    cube = plan.points(scramble, part)
+    values, outcomes = chunk(number)
+    rows = part * plan.chunk_rows + np.arange(plan.chunk_rows, dtype=np.int64)
+    names = pd.Index([status.name for status in registry.STATUSES])
+    inputs = problem.space.values(cube[:, : problem.space.dimension])
+    factors = {
+        f"model error of {quantity} [1]": model_factor(cube[:, problem.space.dimension + i], relative)
+        for i, (quantity, relative) in enumerate(problem.errors.items())
+    }
+    return pd.DataFrame(
+        {
+            "repeat": np.full(plan.chunk_size, scramble + 1, dtype=np.int16),
+            "row": np.tile(rows, len(plan.blocks)),
+            "twin": np.repeat(np.arange(len(plan.blocks), dtype=np.int8), plan.chunk_rows),
+            "status": pd.Categorical.from_codes(outcomes.astype(np.int64), names),
+            **{f"{address} [{registry.quantity(address).unit}]": x for address, x in inputs.items()},
+            **factors,
+            **{f"{name} [{problem.unit(name)}]": values[:, k] for k, name in enumerate(problem.quantities)},
+        }
+    )
