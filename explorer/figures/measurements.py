@@ -5,12 +5,11 @@ import pandas as pd
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
-from explorer import registry
 from explorer.figures.style import LIGHT, axis_label, blank, style
-from explorer.units import from_si
+from explorer.units import Scale, from_si
 
 
-def measurements_figure(table: pd.DataFrame, now: float, target: str) -> Figure:
+def measurements_figure(table: pd.DataFrame, now: float, target: str, scale: Scale) -> Figure:
     """Return bars from zero of what is left after each measurement, with the range of what it may turn out to be.
 
     Parameters
@@ -20,15 +19,16 @@ def measurements_figure(table: pd.DataFrame, now: float, target: str) -> Figure:
     now : float
         [SI] standard uncertainty of the target as it stands.
     target : str
-        Address of the output.
+        What is unsure.
+    scale : Scale
+        How it is shown.
     """
-    scale = registry.quantity(target).scale
 
     def shown(values: pd.Series) -> np.ndarray:
         return np.asarray(from_si(values.to_numpy(dtype=float), scale.unit, scale.shown_unit))
 
     with style():
-        figure = blank(8.0, 1.1 + 0.4 * len(table))
+        figure = blank(6.4, 1.1 + 0.36 * len(table))
         axes: Axes = figure.subplots()
         places = np.arange(len(table))
         axes.barh(places, shown(table["left"]), 0.6, facecolor=LIGHT, edgecolor="black", linewidth=0.6)
@@ -51,5 +51,5 @@ def measurements_figure(table: pd.DataFrame, now: float, target: str) -> Figure:
         axes.set_yticks(places, labels)
         axes.invert_yaxis()
         axes.set_xlim(left=0.0)
-        axes.set_xlabel(axis_label(f"standard uncertainty of {target} left after this measurement", scale))
+        axes.set_xlabel(axis_label(f"standard uncertainty of {target} left", scale))
     return figure

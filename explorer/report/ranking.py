@@ -1,145 +1,167 @@
-"""The report of a ranking, as sections: plain words first, what a reviewer wants last."""
+"""The report of a ranking, or of several one after the other: plain words first, what a reviewer wants last."""
 
-from collections.abc import Mapping
-from typing import Any
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from typing import Any, Final
 
 from explorer import registry
 from explorer.report.cautions import cautions
-from explorer.report.document import Paragraph, Part, Picture, Section, Table
+from explorer.report.document import Paragraph, Part, Picture, Section
 from explorer.report.inputs import how_read, notes, resolved_inputs
 from explorer.report.measurements import instruments_section, measurements_section
 from explorer.report.provenance import provenance
-from explorer.report.ranking_rows import has_totals, printed_table, reviewer_table
-from explorer.report.ranking_words import (
+from explorer.report.ranking_notes import (
+    distribution_words,
     guesses_words,
     how_shares_were_told,
-    plain_words,
+    runs_table,
     scatter_words,
+    size_words,
+    together_words,
 )
-from explorer.report.words import STATUS_WORDS, counted, percent
+from explorer.report.ranking_review import review
+from explorer.report.ranking_rows import LEVEL, has_totals, printed_table, study_name, target_words
+from explorer.report.ranking_words import plain_words
+from explorer.report.words import counted, listed, percent
 from explorer.study import Ranking
 from explorer.study.problem import MODEL_ROW
 from explorer.studyfile import Study
 
-_ALONE = "Alone: what would go if this row were known exactly."
-_IN_ALL = " In all: what it carries together with the others too."
-_UNITS = (
+_ALONE: Final = "Alone: what would go if this row were known exactly."
+_IN_ALL: Final = " In all: what it carries together with the others too."
+_UNITS: Final = (
     " Shares are of the squared standard uncertainty, in per cent; in brackets the sampling error (95 %). Left: the"
     " standard uncertainty if known exactly, for what a test can pin down."
 )
-_USE = "`rank` tries the whole of each. They were read so:"
+_LEVEL: Final = (
+    f" {LEVEL} marks a row level with the one above: which of the two carries more does not stand out of the sampling"
+    " error."
+)
+_USE: Final = "`rank` tries the whole of each. They were read so:"
+
+Pictures = Mapping[str, str]
 
 
 def ranking_report(
-    ranking: Ranking, study: Study, envelope: Mapping[str, Any], pictures: Mapping[str, str] | None = None
+    rankings: Sequence[Ranking],
+    study: Study,
+    envelope: Mapping[str, Any],
+    pictures: Sequence[Pictures] = (),
 ) -> tuple[Section, ...]:
-    """Return the report of a ranking.
+    """Return the report of one ranking or of several.
 
     Parameters
     ----------
-    ranking : Ranking
-        As computed.
+    rankings : sequence of Ranking
+        Of one study, a target each.
     study : Study
         That was ranked.
     envelope : mapping
         What its JSON begins with.
-    pictures : mapping, optional
-        SVG elements: "ranking", "measurements".
+    pictures : sequence of mappings
+        For each ranking SVG elements: "target", "ranking", "inputs", "measurements".
     """
-    drawn = pictures or {}
-    optional = (measurements_section(ranking, study, drawn.get("measurements")), instruments_section(ranking))
+    drawn = [*pictures, *([{}] * (len(rankings) - len(pictures)))]
+    everyone, reviewer = [], []
+    for ranking, own in zip(rankings, drawn, strict=True):
+        named = len(rankings) > 1
+        everyone += [_named(section, ranking, named) for section in _of_one(ranking, study, own)]
+        reviewer += [_named(section, ranking, named) for section in review(ranking)]
+    instruments = instruments_section(rankings[0])  # the same whatever the target
+    against = rankings[0].against
     return (
-        _heading(ranking, study),
-        Section("In plain words", tuple(Paragraph(words) for words in plain_words(ranking, study))),
-        _carries(ranking, study, drawn.get("ranking")),
-        *(section for section in optional if section is not None),
+        _heading(rankings, study),
+        *everyone,
+        *([instruments] if instruments is not None else []),
         how_read(study, use=_USE),
+        *([_beside(how_read(against, use=_USE), against)] if against is not None else []),
         cautions(),
-        _for_reviewer(ranking),
-        _second_opinion(ranking),
+        *reviewer,
         resolved_inputs(study),
-        provenance(envelope),
+        *([_beside(resolved_inputs(against), against)] if against is not None else []),
+        provenance(envelope, _more(rankings[0])),
     )
 
 
-def _heading(ranking: Ranking, study: Study) -> Section:
-    quantity = registry.quantity(ranking.target)
-    line = f"What makes {ranking.target} unsure: {quantity.sentence[0].lower()}{quantity.sentence[1:]}"
+def _named(section: Section, ranking: Ranking, named: bool) -> Section:
+    """A section of one target among several, which its title says."""
+    return replace(section, title=f"{section.title}: {ranking.target}", as_written=True) if named else section
+
+
+def _beside(section: Section, study: Study) -> Section:
+    """A section on the study whose quantity was taken off."""
+    return replace(section, title=f"{section.title}: {study_name(study)}", as_written=True)
+
+
+def _more(ranking: Ranking) -> dict[str, str]:
+    rows = {"base": str(ranking.base)}
+    if ranking.against is not None:
+        rows |= {"against": study_name(ranking.against), "its study hash": ranking.against.study_hash}
+    return rows
+
+
+def _heading(rankings: Sequence[Ranking], study: Study) -> Section:
+    if len(rankings) > 1:
+        several = listed([ranking.target for ranking in rankings])
+        line = f"What makes {several} unsure, one after the other."
+    else:
+        sentence = registry.quantity(rankings[0].target).sentence
+        line = f"What makes {target_words(rankings[0])} unsure: {sentence[0].lower()}{sentence[1:]}"
     return Section(study.title, (Paragraph(line), *notes(study)))
 
 
-def _carries(ranking: Ranking, study: Study, picture: str | None) -> Section:
+def _of_one(ranking: Ranking, study: Study, drawn: Pictures) -> tuple[Section, ...]:
+    measurements = measurements_section(ranking, study, drawn.get("measurements"))
+    return (
+        Section("In plain words", tuple(Paragraph(words) for words in plain_words(ranking, study))),
+        _stands(ranking, study, drawn.get("target")),
+        _carries(ranking, study, drawn),
+        *([_runs(ranking)] if runs_table(ranking) is not None else []),
+        *([measurements] if measurements is not None else []),
+    )
+
+
+def _stands(ranking: Ranking, study: Study, picture: str | None) -> Section:
+    caption = f"{target_words(ranking)} as it stands."
+    parts: list[Part] = [] if picture is None else [Picture(picture, caption)]
+    told = (*distribution_words(ranking, study), scatter_words(ranking))
+    parts += [Paragraph(words) for words in told if words is not None]
+    return Section("The answer as it stands", tuple(parts))
+
+
+def _carries(ranking: Ranking, study: Study, drawn: Pictures) -> Section:
     table, small = printed_table(ranking)
     parts: list[Part] = []
-    if picture is not None:
-        parts.append(Picture(picture, f"What carries the uncertainty of {ranking.target}, largest first."))
+    words = target_words(ranking)
+    if "ranking" in drawn:
+        parts.append(Picture(drawn["ranking"], f"What carries the uncertainty of {words}, largest first."))
     parts.append(table)
     if small:
         parts.append(Paragraph(f"{counted(small, 'row')} of less than 0.5 % each: see ranking.csv."))
-    parts.append(Paragraph(_ALONE + (_IN_ALL if has_totals(ranking) else "") + _UNITS))
+    level = _LEVEL if any(row[0] == LEVEL for row in table.rows) else ""
+    parts.append(Paragraph(_ALONE + (_IN_ALL if has_totals(ranking) else "") + _UNITS + level))
     own = study.model_error.of(ranking.target)
-    if own.relative:
+    if own.relative and ranking.against is None:
         parts.append(
             Paragraph(
                 f'"{MODEL_ROW}" stands for how far the calculation may be off though every input were right:'
                 f" {percent(own.relative)} ({own.origin})."
             )
         )
-    told = (
-        how_shares_were_told(ranking),
-        scatter_words(ranking),
-        guesses_words(ranking),
-    )
-    parts += [Paragraph(words) for words in told if words is not None]
-    points = sum(ranking.points.values())
-    parts.append(Paragraph(f"From {points} operating points in {ranking.scrambles} independent repeats."))
+    told = (*how_shares_were_told(ranking), together_words(ranking), guesses_words(ranking), size_words(ranking))
+    parts += [Paragraph(sentence) for sentence in told if sentence is not None]
+    if "inputs" in drawn:
+        parts.append(Picture(drawn["inputs"], f"{words} against what it hangs on most. Dashed: required."))
     return Section("What carries the uncertainty", tuple(parts))
 
 
-def _for_reviewer(ranking: Ranking) -> Section:
-    scale = registry.quantity(ranking.target).scale
-    (mean, mean_error), (spread, spread_error) = ranking.mean, ranking.standard_uncertainty
-    method = {
-        "design": "First-order indices after Saltelli et al. (2010), total indices after Jansen (1999), on"
-        " independent scrambles of a Sobol' sequence.",
-        "correlated": "Given-data first-order indices of dependent inputs; no total indices.",
-        "failures": "Given-data first-order indices among the points that carry a number; no total indices.",
-    }[ranking.shares.how]
-    figures = (
-        f"Mean {scale.text(mean, 6)} (sampling ± {scale.difference(mean_error, 2)}), standard uncertainty"
-        f" {scale.difference(spread, 4)} (sampling ± {scale.difference(spread_error, 2)}), each error one standard"
-        f" error. {ranking.base} base rows over {ranking.scrambles} scrambles; {percent(ranking.lost)} lost."
-    )
-    common = (
-        "Intervals are Student's t over the scrambles. Nothing is clipped: a small negative figure is a zero with its"
-        " sampling error."
-    )
-    points = tuple((STATUS_WORDS[name], str(count)) for name, count in ranking.points.items())
-    parts: list[Part] = [
-        Paragraph(f"{method} {common}"),
-        Paragraph(figures),
-        Table(points, ("status", "points"), frozenset({1})),
-        reviewer_table(ranking),
-    ]
-    if ranking.shares.runs is not None:
-        runs = ranking.shares.runs.table.sort_values("first", ascending=False)
-        rows = tuple(
-            (str(name), f"{row['first']:.4f}", f"{row['first_low']:.4f} … {row['first_high']:.4f}")
-            for name, row in runs.iterrows()
-        )
-        parts += [Paragraph('First-order indices of the yes/no "the stage runs":'), Table(rows)]
-    return Section("For a reviewer", tuple(parts), audience="reviewer")
-
-
-def _second_opinion(ranking: Ranking) -> Section:
-    opinion = ranking.learning.second_opinion
-    rows = tuple(
-        (str(name), f"{row['distance']:.3f}", f"{row['largest']:.3f}")
-        for name, row in opinion.table.iterrows()
-    )
+def _runs(ranking: Ranking) -> Section:
+    """What decides whether the stage runs at all, where it often doesn't."""
+    table = runs_table(ranking)
+    if table is None:
+        raise ValueError("a stage that always runs has no table of what decides it")
     words = (
-        "How far, on average and at most, the target's distribution moves (Kolmogorov-Smirnov distance) when a row is"
-        f" held in a slice of its range; computed by SALib. A dummy that tells nothing has {opinion.dummy:.3f}."
+        "Alone: the share that a row has by itself in whether a point runs at all; rows that stand out of the sampling"
+        " error (95 %, in brackets)."
     )
-    table = Table(rows, ("input", "mean", "largest"), frozenset({1, 2}))
-    return Section("Second opinion", (Paragraph(words), table), audience="reviewer")
+    return Section("What decides whether the stage runs", (table, Paragraph(words)))

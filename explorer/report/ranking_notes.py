@@ -1,27 +1,72 @@
 """What a reader of a ranking must know of it: cases without numbers, no contact, dependence, scatter, guesses."""
 
 import math
+from typing import Final
 
 from explorer import registry
 from explorer.report.document import Table
-from explorer.report.ranking_rows import label, ranked
+from explorer.report.ranking_rows import label, ranked, target_words
 from explorer.report.words import (
     STATUS_WORDS,
+    between,
+    figure_with_sampling,
     listed,
     percent,
     percent_with_sampling,
+    requirement,
     with_sampling,
 )
 from explorer.study import Ranking
+from explorer.studyfile import Study
 
 #: Rows of each repeat from which on figures are as sharp as they are meant to be.
-USUAL_ROWS = 1024
+USUAL_ROWS: Final = 1024
 
 
 def _share_with_sampling(ranking: Ranking, count: int) -> str:
     """A share of all points; its error is that of independent points, more than a balanced design has."""
     share = count / max(sum(ranking.points.values()), 1)
     return percent_with_sampling(share, math.sqrt(share * (1 - share) / max(2 * ranking.base, 1)))
+
+
+def distribution_words(ranking: Ranking, study: Study) -> tuple[str, ...]:
+    """Return the target's distribution in one firing, and whether what is required of it is met.
+
+    Parameters
+    ----------
+    ranking : Ranking
+        As computed.
+    study : Study
+        That was ranked.
+    """
+    quantity, found = registry.quantity(ranking.target), ranking.distribution
+    spread = float(found.standard_uncertainty.value)
+    mean = figure_with_sampling(quantity, ranking.mean[0], ranking.mean[1], spread)
+    ends = between(quantity, float(found.low.value), float(found.high.value), spread)
+    words = (
+        f"{target_words(ranking)} in one firing: mean {mean}, 19 times in 20 between {ends}.",
+        _requirement_words(ranking, study),
+    )
+    return tuple(sentence for sentence in words if sentence)
+
+
+def _requirement_words(ranking: Ranking, study: Study) -> str:
+    chance, target = ranking.chance_met, study.target
+    if chance is None:
+        return ""
+    bounds = requirement(registry.quantity(target.quantity), at_least=target.at_least, at_most=target.at_most)
+    among = ", among the cases in which the stage runs," if ranking.shares.how == "failures" else ""
+    if float(chance.low) >= target.chance:
+        verdict = "met"
+    elif float(chance.high) < target.chance:
+        verdict = "not met"
+    else:
+        verdict = "not decided, the sampling error being too large; ask for a larger --base"
+    figure = percent_with_sampling(float(chance.value), float(chance.standard_error))
+    return (
+        f"Required: {bounds}, with a chance of {percent(target.chance)} or more. The chance now{among} is {figure}:"
+        f" {verdict}."
+    )
 
 
 def not_running_words(ranking: Ranking) -> str | None:

@@ -9,7 +9,7 @@ from explorer import registry, units
 from explorer.analysis.scrambles import estimate
 from explorer.report.document import Paragraph, Part, Section, Table
 from explorer.report.ranking_rows import has_totals, label, ranked, spread_words
-from explorer.report.words import STATUS_WORDS, between, percent, with_sampling
+from explorer.report.words import STATUS_WORDS, percent, with_sampling
 from explorer.study import Ranking
 
 #: Rows whose repeats are shown one by one, and sets of measurements listed.
@@ -202,17 +202,3 @@ def _agreement(ranking: Ranking, by_share: str) -> str:
     if opinion == by_share:
         return f"Both put {other} first."
     return f"The two disagree: by its share of the variance {names[by_share]} comes first, by this method {other}."
-
-
-def distribution_words(ranking: Ranking) -> str:
-    """Return the target's distribution in one firing in a sentence.
-
-    Parameters
-    ----------
-    ranking : Ranking
-        As computed.
-    """
-    quantity, found = registry.quantity(ranking.target), ranking.distribution
-    spread = float(found.standard_uncertainty.value)
-    ends = between(quantity, float(found.low.value), float(found.high.value), spread)
-    return f"19 times in 20 between {ends}."

@@ -89,3 +89,39 @@ PAIR_OUTPUTS: Final[tuple[str, ...]] = (
     "max_reduced_field",
     "constricted",
 )
+
+#: Places of the inputs in a row.
+(
+    MIXTURE_RATIO,
+    LN_ALKALI,
+    CARRIER_WATER,
+    REACTANT_ENTHALPY,
+    CONDENSED_FRACTION,
+    CHAMBER_PRESSURE,
+    COMBUSTION_EFFICIENCY,
+    CONDUCTIVITY_FACTOR,
+    THROAT_FLOW_AREA,
+    LENGTH,
+    GAP_IN,
+    GAP_OUT,
+    WIDTH_IN,
+    WIDTH_OUT,
+    WALL_TEMPERATURE,
+    FRICTION_COEFFICIENT,
+    HEAT_TRANSFER_FACTOR,
+    AREA_RATIO,
+    AMBIENT_PRESSURE,
+) = range(len(INPUTS))
+
+#: Places of a pair's inputs in its row.
+(
+    PAIR_START,
+    PAIR_LENGTH,
+    VOLTAGE_DROP,
+    DROP_RESISTANCE,
+    ARC_VOLTAGE,
+    LEAK_CONDUCTANCE,
+    SOURCE_VOLTAGE,
+    SOURCE_CURRENT_LIMIT,
+    SOURCE_RESISTANCE,
+) = range(len(PAIR_INPUTS))

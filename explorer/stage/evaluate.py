@@ -9,9 +9,11 @@ from explorer.physics.compiled import compiled, recovering
 from explorer.stage import columns
 from explorer.stage.design import Design, Values, kernel_inputs
 from explorer.stage.expansion import mach_number
-from explorer.stage.kernel import Setting, operating_point, operating_points, workspace
+from explorer.stage.kernel import operating_point, operating_points
 from explorer.stage.lookup import contract, electrical, gas_space, temperature
-from explorer.stage.march import (
+from explorer.stage.outputs import KernelResults
+from explorer.stage.segments import Setting, workspace
+from explorer.stage.stations import (
     COLUMNS,
     CONDUCTIVITY,
     CURRENT_DENSITY,
@@ -31,7 +33,6 @@ from explorer.stage.march import (
     X,
     Z,
 )
-from explorer.stage.outputs import KernelResults
 from explorer.stage.table import GasTable
 
 #: Steps between pairs, within pairs of a uniform field, and within pairs of one that varies along the channel.

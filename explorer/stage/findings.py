@@ -7,7 +7,7 @@ from explorer import constants as c
 from explorer.physics.compiled import compiled
 from explorer.physics.electrodes import hall_field
 from explorer.stage.lookup import Gas, conductivity_slope, temperature, thermo
-from explorer.stage.march import (
+from explorer.stage.stations import (
     CONDUCTIVITY,
     CONSTRICTED,
     CURRENT_DENSITY,

@@ -16,7 +16,7 @@ from explorer.physics.magnet import GRADES
 from explorer.physics.streams import seed_dissolves
 from explorer.stage import columns
 from explorer.stage.design import Design, Values, ambient_pressure
-from explorer.stage.march import NO_CONTACT, OUTSIDE_TABLE
+from explorer.stage.stations import NO_CONTACT, OUTSIDE_TABLE
 
 FloatArray = NDArray[np.float64]
 

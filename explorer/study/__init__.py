@@ -7,6 +7,7 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
+    from explorer.study.elementary import FirstLook, first_look
     from explorer.study.engine import Stage, design_of
     from explorer.study.point import Point, solve, solve_many
     from explorer.study.propagation import NoNumbers, Propagation, propagate
@@ -14,6 +15,7 @@ if TYPE_CHECKING:
     from explorer.study.shares import TooManyFailures
 
 __all__ = [
+    "FirstLook",
     "NoNumbers",
     "Point",
     "Propagation",
@@ -21,6 +23,7 @@ __all__ = [
     "Stage",
     "TooManyFailures",
     "design_of",
+    "first_look",
     "propagate",
     "rank",
     "solve",
@@ -28,6 +31,7 @@ __all__ = [
 ]
 
 _HOMES = {
+    "elementary": ("FirstLook", "first_look"),
     "engine": ("Stage", "design_of"),
     "point": ("Point", "solve", "solve_many"),
     "propagation": ("NoNumbers", "Propagation", "propagate"),

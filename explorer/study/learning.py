@@ -124,7 +124,8 @@ def learning_sample(
     ]
     columns: list[list[FloatArray]] = [[] for _ in cubes]
     candidates: list[Candidate] = []
-    for measurement in sorted(measurements, key=lambda m: m.name):  # sums come out the same in any order of a file
+    # By name, not in the file's order: sums come out the same to the last bit.
+    for measurement in sorted(measurements, key=lambda m: m.name):
         first = len(columns[0])
         for address, reading in measurement.pins.items():
             for scramble, cube in enumerate(cubes):

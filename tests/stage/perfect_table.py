@@ -8,10 +8,12 @@ from dataclasses import dataclass
 import numpy as np
 
 from explorer.stage import columns
-from explorer.stage.kernel import Setting, operating_points
+from explorer.stage.kernel import operating_points
 from explorer.stage.lookup import HEADER, gas_space
-from explorer.stage.march import COLUMNS, INTEGRALS, Channel, Electrodes, FlowState, march
+from explorer.stage.march import march
+from explorer.stage.segments import Setting
 from explorer.stage.spline import prefiltered
+from explorer.stage.stations import COLUMNS, INTEGRALS, Channel, Electrodes, FlowState
 from explorer.stage.table import SHEAR, Axis, GasTable, TableAxes
 
 

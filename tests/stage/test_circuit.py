@@ -7,18 +7,9 @@ from hypothesis import strategies as st
 from scipy.optimize import brentq
 from stage.stages import BENCH, LOAD, solved, table_over
 
-from explorer.stage.circuit import (
-    EMF,
-    GAP_RESISTANCE,
-    WEIGHT,
-    Source,
-    frozen_current,
-    open_voltage,
-    proposed_voltage,
-    residual,
-    threshold_voltage,
-)
-from explorer.stage.march import Electrodes
+from explorer.stage.circuit import Source, open_voltage, proposed_voltage, residual
+from explorer.stage.frozen import EMF, GAP_RESISTANCE, WEIGHT, frozen_current, threshold_voltage
+from explorer.stage.stations import Electrodes
 
 SUPPLY = "electrodes.main.source"
 

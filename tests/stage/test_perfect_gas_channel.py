@@ -12,7 +12,7 @@ from physics import perfect_gas
 from stage.perfect_table import PerfectGas, marched, operated
 
 from explorer.stage import columns
-from explorer.stage.march import CHOKED, HEATER, OK, OPEN, POWERED
+from explorer.stage.stations import CHOKED, HEATER, OK, OPEN, POWERED
 
 FOLDER = Path(__file__).parents[1] / "reference"
 TABLES = tomllib.loads((FOLDER / "perfect_gas.toml").read_text(encoding="utf-8"))
