@@ -6,6 +6,8 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Any, Final, NoReturn
 
+from explorer.registry import is_name
+
 FORMATS: Final = ("svg", "png", "pdf")
 
 #: Format in which a sample itself can be had.
@@ -111,10 +113,37 @@ def _rank(commands: Any) -> None:
     )
     _study(rank)
     rank.add_argument(
-        "--target", metavar="QUANTITY", help="the output ranked; the study's target if left out"
+        "--target",
+        type=_names,
+        metavar="LIST",
+        help="outputs ranked, with commas between; the study's target if left out",
     )
     rank.add_argument(
-        "--base", type=_positive, default=8192, metavar="N", help="rows of the design (default: 8192)"
+        "--base",
+        type=_positive,
+        default=8192,
+        metavar="N",
+        help="rows of the design, rounded up to 8 times a power of two (default: 8192)",
+    )
+    rank.add_argument(
+        "--group",
+        dest="groups",
+        metavar="NAME=LIST",
+        action="append",
+        default=[],
+        help="rank inputs together, such as gaps=channel.gap_in,channel.gap_out; may be given several times",
+    )
+    rank.add_argument(
+        "--against",
+        type=Path,
+        metavar="STUDY",
+        help="rank how the target differs from that of another study, to which --set does not apply",
+    )
+    rank.add_argument(
+        "--no-guesses", action="store_true", help="don't try whether the first choice survives other ranges"
+    )
+    rank.add_argument(
+        "--elementary", action="store_true", help="a cheap first look instead: one input moved at a time"
     )
     _random_number(rank)
     _jobs(rank)
@@ -202,6 +231,33 @@ def _names(text: str) -> tuple[str, ...]:
         raise argparse.ArgumentTypeError(
             'expected outputs with commas between, such as "thrust_gain,current"'
         )
+    return found
+
+
+def groups(given: Sequence[str]) -> dict[str, tuple[str, ...]]:
+    """Return what `--group` ranks together, by name.
+
+    Parameters
+    ----------
+    given : sequence of str
+        "name=address,address" each.
+
+    Raises
+    ------
+    UsageError
+        Where that can't be read, or a name stands twice.
+    """
+    found: dict[str, tuple[str, ...]] = {}
+    for text in given:
+        name, _, addresses = (part.strip() for part in text.partition("="))
+        listed = tuple(part.strip() for part in addresses.split(",") if part.strip())
+        if not is_name(name) or not listed:
+            raise UsageError(
+                f"--group {text}: expected NAME=ADDRESS,ADDRESS, such as gaps=channel.gap_in,channel.gap_out"
+            )
+        if name in found:
+            raise UsageError(f"--group {name} is given twice")
+        found[name] = listed
     return found
 
 

@@ -1,50 +1,121 @@
 """`mhdstage rank STUDY`: what makes the answer unsure, and what the next test should pin down first."""
 
 import argparse
+from collections.abc import Mapping, Sequence
 
+from matplotlib.figure import Figure
+
+from explorer.analysis.sensitivity import ConstantOutput
 from explorer.cli import studies
 from explorer.cli.answer import Answer, give
+from explorer.cli.arguments import UsageError, groups
 from explorer.cli.terminal import Terminal
-from explorer.figures.measurements import measurements_figure
-from explorer.figures.ranking import ranking_figure
 from explorer.figures.style import images
+from explorer.report.first_look import (
+    first_look_content,
+    first_look_csv,
+    first_look_picture,
+    first_look_report,
+)
 from explorer.report.ranking import ranking_report
-from explorer.report.ranking_content import ranking_content, ranking_csv
-from explorer.report.ranking_rows import picture_rows
+from explorer.report.ranking_content import ranking_csv, rankings_content
+from explorer.report.ranking_pictures import ranking_pictures
 from explorer.report.ranking_words import plain_words
-from explorer.study import Ranking, rank
-from explorer.studyfile import Study
+from explorer.study import FirstLook, Ranking, first_look, rank
+from explorer.studyfile import Study, read_study
 
 
 def run(arguments: argparse.Namespace, terminal: Terminal) -> int:
+    together = groups(arguments.groups)
+    if arguments.elementary and (together or len(arguments.target or ()) > 1):
+        raise UsageError("--elementary looks at one target and at every input by itself")
     study = studies.study_of(arguments)
+    against = None if arguments.against is None else read_study(arguments.against)
 
     def make() -> Answer:
         studies.say_first_run(terminal)
         terminal.note("Gas table and operating points ...")
-        ranking = rank(
-            study,
-            target=arguments.target,
-            rng=arguments.random_number,
-            base=arguments.base,
-            jobs=arguments.jobs,
-            progress=terminal.progress("operating points"),
-        )
-        return _answer(arguments, ranking, study)
+        if arguments.elementary:
+            return _first_look(arguments, terminal, study, against)
+        rankings = [
+            _ranking(arguments, terminal, study, against, together, target)
+            for target in arguments.target or (study.target.quantity,)
+        ]
+        return _answer(arguments, rankings, study)
 
     return give(arguments, terminal, study, make)
 
 
-def _answer(arguments: argparse.Namespace, ranking: Ranking, study: Study) -> Answer:
-    envelope = studies.envelope_of(arguments, study, ranking.random_number)
-    figures = {"ranking": ranking_figure(picture_rows(ranking), ranking.target)}
-    if ranking.measurements is not None and ranking.learning.measurements is not None:
-        now = float(ranking.learning.measurements.now.value)
-        figures["measurements"] = measurements_figure(ranking.measurements, now, ranking.target)
-    files: dict[str, str | bytes] = {"ranking.csv": ranking_csv(ranking)}
-    pictures = {}
+def _ranking(
+    arguments: argparse.Namespace,
+    terminal: Terminal,
+    study: Study,
+    against: Study | None,
+    together: Mapping[str, Sequence[str]],
+    target: str,
+) -> Ranking:
+    try:
+        return rank(
+            study,
+            target=target,
+            rng=arguments.random_number,
+            base=arguments.base,
+            groups=together,
+            against=against,
+            test_guesses=not arguments.no_guesses,
+            jobs=arguments.jobs,
+            progress=terminal.progress(f"{target}: operating points"),
+        )
+    except ConstantOutput as error:
+        raise ConstantOutput(f"{target}: {error}") from error
+
+
+def _first_look(
+    arguments: argparse.Namespace, terminal: Terminal, study: Study, against: Study | None
+) -> Answer:
+    target = arguments.target[0] if arguments.target else study.target.quantity
+    try:
+        found: FirstLook = first_look(
+            study,
+            target=target,
+            rng=arguments.random_number,
+            against=against,
+            jobs=arguments.jobs,
+            progress=terminal.progress("gas table"),
+        )
+    except ConstantOutput as error:
+        raise ConstantOutput(f"{target}: {error}") from error
+    envelope = studies.envelope_of(arguments, study, found.random_number)
+    elements, drawn = _drawn(arguments, {"elementary": first_look_picture(found)})
+    return Answer(
+        {**envelope, **first_look_content(found)},
+        first_look_report(found, study, envelope, elements["elementary"]),
+        {"elementary.csv": first_look_csv(found), **drawn},
+    )
+
+
+def _answer(arguments: argparse.Namespace, rankings: Sequence[Ranking], study: Study) -> Answer:
+    envelope = studies.envelope_of(arguments, study, rankings[0].random_number)
+    files: dict[str, str | bytes] = {}
+    pictures = []
+    for ranking in rankings:
+        suffix = "" if len(rankings) == 1 else f"-{ranking.target}"
+        files[f"ranking{suffix}.csv"] = ranking_csv(ranking)
+        elements, drawn = _drawn(arguments, ranking_pictures(ranking), suffix)
+        pictures.append(elements)
+        files |= drawn
+    words = [plain_words(ranking, study) for ranking in rankings]
+    content = {**envelope, **rankings_content(rankings, words)}
+    return Answer(content, ranking_report(rankings, study, envelope, pictures), files)
+
+
+def _drawn(
+    arguments: argparse.Namespace, figures: Mapping[str, Figure], suffix: str = ""
+) -> tuple[dict[str, str], dict[str, bytes]]:
+    """Pictures as elements of the page by name, and as files."""
+    elements: dict[str, str] = {}
+    files: dict[str, bytes] = {}
     for name, figure in figures.items():
-        pictures[name], drawn = images(figure, arguments.formats)
-        files |= {f"{name}.{form}": content for form, content in drawn.items()}
-    content = {**envelope, **ranking_content(ranking, plain_words(ranking, study))}
-    return Answer(content, ranking_report(ranking, study, envelope, pictures), files)
+        elements[name], drawn = images(figure, arguments.formats)
+        files |= {f"{name}{suffix}.{form}": content for form, content in drawn.items()}
+    return elements, files

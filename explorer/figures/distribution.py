@@ -13,7 +13,7 @@ FloatArray = NDArray[np.float64]
 
 #: Most bars of a distribution, values to a bar at least, and the share of values on each side outside the picture.
 _BARS: Final[int] = 56
-_FEWEST_IN_BAR: Final[int] = 40
+_FEWEST_IN_BAR: Final[int] = 60
 _OUTSIDE: Final[float] = 0.001
 
 #: How far off what is required may lie and still be drawn, in widths of the distribution.
@@ -76,12 +76,14 @@ def _bars(axes: Axes, values: FloatArray, scale: Scale) -> None:
     if single is not None:
         axes.vlines(single, 0.0, 1.1 * tallest, color=DARK, linewidth=4.0)
         axes.annotate(
-            f"{100 * heap:.3g} % at {single:g}",
+            f"{100 * heap:.3g} % at {single + 0.0:g}",  # no minus before a zero
             (single, 1.1 * tallest),
             xytext=(4, 0),
             textcoords="offset points",
             ha="left",
             va="top",
+            bbox={"facecolor": "white", "edgecolor": "none", "pad": 1.0},
+            zorder=5,
         )
 
 

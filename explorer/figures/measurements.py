@@ -4,6 +4,7 @@ import numpy as np
 import pandas as pd
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
+from matplotlib.ticker import MaxNLocator
 
 from explorer.figures.style import LIGHT, axis_label, blank, style
 from explorer.units import Scale, from_si
@@ -51,5 +52,6 @@ def measurements_figure(table: pd.DataFrame, now: float, target: str, scale: Sca
         axes.set_yticks(places, labels)
         axes.invert_yaxis()
         axes.set_xlim(left=0.0)
+        axes.xaxis.set_major_locator(MaxNLocator(6))
         axes.set_xlabel(axis_label(f"standard uncertainty of {target} left", scale))
     return figure

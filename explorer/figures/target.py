@@ -7,10 +7,11 @@ import numpy as np
 import pandas as pd
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
+from matplotlib.ticker import MaxNLocator
 from numpy.typing import NDArray
 
 from explorer.figures.distribution import draw_distribution
-from explorer.figures.style import DARK, LIGHT, axis_label, blank, style
+from explorer.figures.style import DARK, axis_label, blank, style
 from explorer.units import Scale, from_si
 
 FloatArray = NDArray[np.float64]
@@ -19,8 +20,9 @@ FloatArray = NDArray[np.float64]
 MOST_INPUTS: Final[int] = 4
 _SLICES: Final[int] = 12
 
-#: Points drawn at most; the middle and the range of each slice come from all of them.
+#: Points drawn at most, and the share of them beyond each edge; the middle and the range come from all of them.
 _POINTS: Final[int] = 1000
+_BEYOND: Final[float] = 0.005
 
 
 def target_figure(
@@ -94,6 +96,7 @@ def inputs_figure(
                     at = float(from_si(bound, scale.unit, scale.shown_unit))
                     axes.axhline(at, color="black", linestyle="--", linewidth=1.0)
             axes.set_xlabel(axis_label(address, shown))
+        panels[0].set_ylim(*_reach(y))
         for axes in panels[len(chosen) :]:
             axes.set_visible(False)
         figure.supylabel(axis_label(words, scale), fontsize=9.0)
@@ -107,9 +110,11 @@ def _panel(axes: Axes, x: FloatArray, y: FloatArray) -> None:
     axes.plot(
         x[::step],
         y[::step],
-        color=LIGHT,
+        color=DARK,
+        alpha=0.45,
         marker=".",
-        markersize=3.0,
+        markersize=3.5,
+        markeredgewidth=0.0,
         linestyle="none",
         rasterized=True,
         zorder=1,
@@ -117,7 +122,15 @@ def _panel(axes: Axes, x: FloatArray, y: FloatArray) -> None:
     slices = np.array_split(np.argsort(x, kind="stable"), _SLICES)
     middles = [float(np.median(x[rows])) for rows in slices]
     low, middle, high = (np.array([np.quantile(y[rows], q) for rows in slices]) for q in (0.05, 0.5, 0.95))
-    axes.plot(middles, middle, color=DARK, linewidth=2.0, label="middle at this value of the input")
+    axes.plot(middles, middle, color="black", linewidth=2.0, label="middle at this value of the input")
     for edge, label in ((low, "18 times in 20 between"), (high, None)):
         axes.plot(middles, edge, color="black", linestyle=":", linewidth=1.2, label=label)
-    axes.margins(x=0.02)
+    axes.set_xlim(*_reach(x))
+    axes.xaxis.set_major_locator(MaxNLocator(5))
+
+
+def _reach(values: FloatArray) -> tuple[float, float]:
+    """Ends of an axis that leave out a few points in long tails."""
+    low, high = (float(end) for end in np.quantile(values, [_BEYOND, 1 - _BEYOND]))
+    room = 0.04 * (high - low) or 0.5
+    return low - room, high + room

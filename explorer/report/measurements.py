@@ -6,9 +6,17 @@ from typing import Any
 
 from explorer import registry, units
 from explorer.report.document import Paragraph, Part, Picture, Section, Table
-from explorer.report.words import between, percent, requirement, with_sampling
+from explorer.report.ranking_notes import NOT_WORTH, worthwhile_steps
+from explorer.report.words import (
+    between,
+    figure_with_sampling,
+    number_with_sampling,
+    percent,
+    requirement,
+    with_sampling,
+)
 from explorer.study import Ranking
-from explorer.studyfile import Study
+from explorer.studyfile import Decision, Study
 
 
 def measurements_section(ranking: Ranking, study: Study, picture: str | None = None) -> Section | None:
@@ -28,9 +36,7 @@ def measurements_section(ranking: Ranking, study: Study, picture: str | None = N
         return None
     quantity = registry.quantity(ranking.target)
     now = ranking.learning.measurements.now
-    caption = (
-        "What each measurement would leave; the lines: within what it will turn out, 18 times in 20. Dashed: now."
-    )
+    caption = "What each measurement would leave; the lines: within what it will turn out, 18 times in 20. Dashed: now."
     parts: list[Part] = [] if picture is None else [Picture(picture, caption)]
     parts += [_table(ranking, study), _order(ranking, study)]
     legend = (
@@ -46,35 +52,46 @@ def measurements_section(ranking: Ranking, study: Study, picture: str | None = N
 
 def _verdict(ranking: Ranking, study: Study) -> str:
     """What the verdict is about, what a right one is worth, and what the best set would be worth for it."""
-    target, decision = study.target, study.decision
-    bounds = requirement(
-        registry.quantity(target.quantity), at_least=target.at_least, at_most=target.at_most
-    )
+    target, decision, found = study.target, study.decision, ranking.learning.measurements
+    bounds = requirement(registry.quantity(target.quantity), at_least=target.at_least, at_most=target.at_most)
     words = f"The verdict: whether {target.quantity} is {bounds}."
-    if decision is not None:
-        unit = f" {decision.unit}" if decision.unit else ""
+    unit = _unit(decision)
+    if decision is None:
+        words += (
+            " Going by the likelier one it is sometimes wrong; avoided: wrong verdicts avoided per hundred."
+        )
+    else:
         words += (
             f" Worth: what a measurement gains on average, going on where it pays ({decision.gain_if_met:g}{unit} if it"
-            f" is met, {-abs(decision.loss_if_not):g}{unit} if not) and leaving it where it doesn't (0)."
+            f" is met, {-abs(decision.loss_if_not):g}{unit} if not) and leaving it where it doesn't (0{unit})."
         )
-        if decision.cost_per_hour:
-            words += f" An hour costs {decision.cost_per_hour:g}{unit}."
-    else:
-        words += " Going by the likelier one, it is wrong in some cases; avoided: how many fewer in a hundred."
-    words += " Changes: chance that it comes out different."
-    found = ranking.learning.measurements
-    if found is not None and found.best_value is not None and len(found.best_set) > 1:
-        best = found.best_value.value
-        worth = _worth_words(float(best.value), float(best.standard_error), study)
-        words += f" The best set together: {worth}{'' if decision else ' avoided per hundred'}."
+        words += f" An hour costs {decision.cost_per_hour:g}{unit}." if decision.cost_per_hour else ""
+    words += (
+        " Changes: chance that it comes out different. In brackets the sampling error (one standard error)."
+    )
+    if found is None:
+        return words
+    if (found.table["value"] < 0.0).any():
+        words += (
+            " A figure a little below zero is none: what to make of a reading is learnt on some points and tried on"
+            " others."
+        )
+    if found.best_value is not None and len(found.best_set) > 1:
+        best, times = found.best_value.value, 100 if decision is None else 1
+        worth = number_with_sampling(times * float(best.value), times * float(best.standard_error))
+        words += f" The best set together: {worth}{' avoided per hundred' if decision is None else unit}."
     return words
 
 
+def _unit(decision: Decision | None) -> str:
+    return f" {decision.unit}" if decision is not None and decision.unit else ""
+
+
 def _table(ranking: Ranking, study: Study) -> Table:
-    table = ranking.measurements
+    table, decision = ranking.measurements, study.decision
     if table is None:
         raise ValueError("a ranking without measurements has no table of them")
-    quantity = registry.quantity(ranking.target)
+    quantity, spread = registry.quantity(ranking.target), ranking.standard_uncertainty[0]
     valued = "value" in table.columns
     rows = []
     for name, row in table.iterrows():
@@ -82,50 +99,48 @@ def _table(ranking: Ranking, study: Study) -> Table:
         cells = [
             str(name),
             f"{units.number_text(row['hours'], 3)} h",
-            quantity.scale.difference(row["left"]),
+            figure_with_sampling(quantity, row["left"], 0.0, spread),
             between(quantity, low, high, row["left"] / 10, last=" … "),
         ]
-        rows.append((*cells, *(_worth(row, study) if valued else ())))
+        rows.append((*cells, *(_worth(row, decision) if valued else ())))
     head: tuple[str, ...] = ("", "hours", "left", "18 times in 20")
     if valued:
-        pays = study.decision is not None
-        net = pays and study.decision is not None and study.decision.cost_per_hour > 0.0
-        worth = "worth" if pays else "wrong verdicts avoided per 100"
-        head = (*head, "changes", *(["less its hours"] if net else []), worth)
-    return Table(tuple(rows), head, frozenset({1, 2, *range(4, len(head) - 1)}))
+        unit = f" [{decision.unit}]" if decision is not None and decision.unit else ""
+        costs = decision is not None and decision.cost_per_hour > 0.0
+        worth = "avoided per 100" if decision is None else f"worth{unit}"
+        head = (*head, "changes", worth, *([f"less its hours{unit}"] if costs else []))
+    return Table(tuple(rows), head, frozenset({1, 2, *range(4, len(head))}))
 
 
-def _worth(row: Any, study: Study) -> tuple[str, ...]:
+def _worth(row: Any, decision: Decision | None) -> tuple[str, ...]:
+    """Chance that the verdict changes, and what the measurement is worth: verdicts of a hundred, or pay-offs."""
     value, error = row["value"], row["value_standard_error"]
-    worth = _worth_words(value, error, study)
     changes = percent(row["change"]) if row["change"] >= 0.001 else "0 %"
-    decision = study.decision
-    if decision is None or not decision.cost_per_hour:
+    if decision is None:
+        return (changes, number_with_sampling(100 * value, 100 * error))
+    worth = number_with_sampling(value, error)
+    if not decision.cost_per_hour:
         return (changes, worth)
-    net = value - decision.cost_per_hour * row["hours"]
-    return (changes, f"{units.number_text(net, 3)} {decision.unit}".rstrip(), worth)
-
-
-def _worth_words(value: float, error: float, study: Study) -> str:
-    """A worth with its sampling error: verdicts in a hundred, or pay-offs in their unit."""
-    if study.decision is None:
-        avoided = round(100 * value, 1) + 0.0  # no minus before a zero
-        return f"{avoided:.1f} (sampling ± {100 * error:.1f})"
-    unit = f" {study.decision.unit}" if study.decision.unit else ""
-    return f"{units.number_text(value, 3)}{unit} (sampling ± {units.number_text(error, 1)}{unit})"
+    return (changes, worth, number_with_sampling(value - decision.cost_per_hour * row["hours"], error))
 
 
 def _order(ranking: Ranking, study: Study) -> Paragraph:
-    best = ranking.best_set
-    if best is None or best.empty:
-        return Paragraph("No set of measurements within the hours given makes the answer surer.")
+    """The best set, step by step; each step that gains next to nothing is said to."""
+    best, measured = ranking.best_set, ranking.learning.measurements
     given = study.decision.hours if study.decision is not None else None
     within = "" if given is None else f" within the {units.number_text(given, 3)} h given"
-    scale = registry.quantity(ranking.target).scale
-    steps = [
-        f"{number}. {row['name']}: {units.number_text(row['hours'], 3)} h spent, ± {scale.difference(row['left'])} left"
-        for number, (_, row) in enumerate(best.iterrows(), start=1)
-    ]
+    if best is None or best.empty or measured is None:
+        return Paragraph(f"No set of measurements{within} makes the answer surer.")
+    quantity, spread = registry.quantity(ranking.target), ranking.standard_uncertainty[0]
+    now = float(measured.now.value)
+    if best["left"].iloc[-1] > (1 - NOT_WORTH) * now:
+        return Paragraph(f"No set of measurements{within} makes the answer noticeably surer.")
+    steps = []
+    for number, (_, row) in enumerate(best.iterrows(), start=1):
+        hours = units.number_text(row["hours"], 3)
+        little = "" if row["name"] in worthwhile_steps(best, now) else " (next to nothing gained)"
+        left = figure_with_sampling(quantity, row["left"], 0.0, spread)
+        steps.append(f"{number}. {row['name']}: {hours} h spent, ± {left} left{little}")
     return Paragraph(f"Best set{within}, in the order in which to measure: {'; '.join(steps)}.")
 
 

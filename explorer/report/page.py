@@ -8,6 +8,7 @@ from html import escape
 from typing import Final
 
 from explorer.report.document import Lines, Paragraph, Part, Picture, Section, Table
+from explorer.report.text import held
 
 _STYLE: Final = """
 body { font: 16px/1.45 system-ui, "DejaVu Sans", sans-serif; color: #111; background: #fff;
@@ -31,6 +32,7 @@ section.caution h2 { border: none; margin: .3rem 0; }
 @media print {
   @page { margin: 15mm; }
   body { font-size: 10pt; margin: 0; max-width: none; }
+  .wide { overflow: visible; } table { font-size: 7.5pt; } th, td { padding-right: .45rem; }
   tr { break-inside: avoid; } h2 { break-after: avoid; } thead { display: table-header-group; }
   div.reviewer { break-before: page; }
 }
@@ -67,7 +69,7 @@ def _section(section: Section) -> str:
 def _part(part: Part) -> str:
     if isinstance(part, Paragraph):
         kind = ' class="marked"' if part.marked else ""
-        return f"<p{kind}>{escape(part.text)}</p>\n"
+        return f"<p{kind}>{escape(held(part.text))}</p>\n"
     if isinstance(part, Lines):
         return f"<pre>{escape(chr(10).join(part.lines))}</pre>\n"
     if isinstance(part, Picture):  # the one part that isn't escaped: this program drew it
@@ -85,7 +87,8 @@ def _table(table: Table) -> str:
 
 def _cells(tag: str, row: tuple[str, ...], numbers: frozenset[int]) -> str:
     return "".join(
-        f"<{tag}{_kind(cell, number in numbers)}>{escape(cell)}</{tag}>" for number, cell in enumerate(row)
+        f"<{tag}{_kind(cell, number in numbers)}>{escape(held(cell))}</{tag}>"
+        for number, cell in enumerate(row)
     )
 
 

@@ -122,7 +122,7 @@ def _of_one(ranking: Ranking, study: Study, drawn: Pictures) -> tuple[Section, .
 
 
 def _stands(ranking: Ranking, study: Study, picture: str | None) -> Section:
-    caption = f"{target_words(ranking)} as it stands."
+    caption = f"{target_words(ranking)} in one firing.{' Hatched: not met.' if ranking.chance_met else ''}"
     parts: list[Part] = [] if picture is None else [Picture(picture, caption)]
     told = (*distribution_words(ranking, study), scatter_words(ranking))
     parts += [Paragraph(words) for words in told if words is not None]
@@ -134,10 +134,16 @@ def _carries(ranking: Ranking, study: Study, drawn: Pictures) -> Section:
     parts: list[Part] = []
     words = target_words(ranking)
     if "ranking" in drawn:
-        parts.append(Picture(drawn["ranking"], f"What carries the uncertainty of {words}, largest first."))
+        parts.append(
+            Picture(
+                drawn["ranking"],
+                f"What carries the uncertainty of {words}, largest first, with sampling errors (95 %). {LEVEL} marks a"
+                " row level with the one above.",
+            )
+        )
     parts.append(table)
     if small:
-        parts.append(Paragraph(f"{counted(small, 'row')} of less than 0.5 % each: see ranking.csv."))
+        parts.append(Paragraph(f"{counted(small, 'row')} of less than 0.5 % each: see the CSV file."))
     level = _LEVEL if any(row[0] == LEVEL for row in table.rows) else ""
     parts.append(Paragraph(_ALONE + (_IN_ALL if has_totals(ranking) else "") + _UNITS + level))
     own = study.model_error.of(ranking.target)
@@ -148,10 +154,21 @@ def _carries(ranking: Ranking, study: Study, drawn: Pictures) -> Section:
                 f" {percent(own.relative)} ({own.origin})."
             )
         )
-    told = (*how_shares_were_told(ranking), together_words(ranking), guesses_words(ranking), size_words(ranking))
+    told = (
+        *how_shares_were_told(ranking),
+        together_words(ranking),
+        guesses_words(ranking),
+        size_words(ranking),
+    )
     parts += [Paragraph(sentence) for sentence in told if sentence is not None]
     if "inputs" in drawn:
-        parts.append(Picture(drawn["inputs"], f"{words} against what it hangs on most. Dashed: required."))
+        dashed = " Dashed: required." if ranking.chance_met else ""
+        parts.append(
+            Picture(
+                drawn["inputs"],
+                f"{words} against what it hangs on most; a few points in long tails are beyond the edges.{dashed}",
+            )
+        )
     return Section("What carries the uncertainty", tuple(parts))
 
 

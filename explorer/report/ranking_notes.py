@@ -3,6 +3,8 @@
 import math
 from typing import Final
 
+import pandas as pd
+
 from explorer import registry
 from explorer.report.document import Table
 from explorer.report.ranking_rows import label, ranked, target_words
@@ -19,8 +21,26 @@ from explorer.report.words import (
 from explorer.study import Ranking
 from explorer.studyfile import Study
 
+#: Fall of the standard uncertainty below which something is not worth a test [-].
+NOT_WORTH: Final = 0.01
+
 #: Rows of each repeat from which on figures are as sharp as they are meant to be.
 USUAL_ROWS: Final = 1024
+
+
+def worthwhile_steps(steps: pd.DataFrame, now: float) -> set[str]:
+    """Return the measurements of a set that each make the answer noticeably surer when their turn comes.
+
+    Parameters
+    ----------
+    steps : DataFrame
+        In the order in which to measure: name, left [SI].
+    now : float
+        [SI] standard uncertainty before the first.
+    """
+    before = [now, *steps["left"].iloc[:-1]]
+    steady = zip(steps["name"], steps["left"], before, strict=True)
+    return {str(name) for name, left, earlier in steady if left <= (1 - NOT_WORTH) * earlier}
 
 
 def _share_with_sampling(ranking: Ranking, count: int) -> str:
@@ -95,7 +115,9 @@ def contact_share_words(ranking: Ranking) -> str | None:
     idle = ranking.points.get("no_contact", 0)
     if idle < 0.01 * max(sum(ranking.points.values()), 1):
         return None
-    return f"In {_share_with_sampling(ranking, idle)} of firings no current flows at all; they count here too."
+    return (
+        f"In {_share_with_sampling(ranking, idle)} of firings no current flows at all; they count here too."
+    )
 
 
 def how_shares_were_told(ranking: Ranking) -> tuple[str, ...]:
@@ -121,8 +143,8 @@ def how_shares_were_told(ranking: Ranking) -> tuple[str, ...]:
         ]
         found.append(
             f"{percent(ranking.lost)} of the design's rows hold a point without a number (of"
-            f" {sum(ranking.points.values())} points {listed(failed)}), too many for it to stand. Shares are those among"
-            " the points that run; there are no totals, and nothing was filled in."
+            f" {sum(ranking.points.values())} points {listed(failed)}), too many for it to stand. Shares are those"
+            " among the points that run; there are no totals, and nothing was filled in."
         )
     elif ranking.lost > 0.0:
         found.append(
@@ -203,7 +225,11 @@ def guesses_words(ranking: Ranking) -> str | None:
     if tried is None or tried.table.empty or (tried.kind == "measurement" and (best is None or best.empty)):
         return None
     first = tried.first.removesuffix(" (unknown)")
-    what = "the measurement that teaches most for its hours" if tried.kind == "measurement" else "the first choice"
+    what = (
+        "the measurement that teaches most for its hours"
+        if tried.kind == "measurement"
+        else "the first choice"
+    )
     changed = tried.table[~tried.table["same"]]
     if changed.empty:
         ranges = len(set(tried.table.index.get_level_values(0)))

@@ -1,7 +1,7 @@
 """What a reviewer wants of a ranking: method, every figure, how repeats agree, sets of measurements, second opinion."""
 
 import math
-from typing import Final
+from typing import Any, Final
 
 import numpy as np
 
@@ -9,7 +9,7 @@ from explorer import registry, units
 from explorer.analysis.scrambles import estimate
 from explorer.report.document import Paragraph, Part, Section, Table
 from explorer.report.ranking_rows import has_totals, label, ranked, spread_words
-from explorer.report.words import STATUS_WORDS, percent, with_sampling
+from explorer.report.words import STATUS_WORDS, figure_with_sampling, percent, with_sampling, with_uncertainty
 from explorer.study import Ranking
 
 #: Rows whose repeats are shown one by one, and sets of measurements listed.
@@ -51,12 +51,12 @@ def _reviewer(title: str, *parts: Part) -> Section:
 
 
 def _figures(ranking: Ranking) -> Section:
-    scale = registry.quantity(ranking.target).scale
+    quantity = registry.quantity(ranking.target)
     (mean, mean_error), (spread, spread_error) = ranking.mean, ranking.standard_uncertainty
     figures = (
-        f"Mean {scale.text(mean, 6)} (sampling ± {scale.difference(mean_error, 2)}), standard uncertainty"
-        f" {scale.difference(spread, 4)} (sampling ± {scale.difference(spread_error, 2)}), each error one standard"
-        f" error. {ranking.base} base rows over {ranking.scrambles} scrambles; {percent(ranking.lost)} lost."
+        f"Mean {figure_with_sampling(quantity, mean, mean_error, spread)}, standard uncertainty"
+        f" {with_sampling(quantity, spread, spread_error)}, each error one standard error. {ranking.base} base rows"
+        f" over {ranking.scrambles} scrambles; {percent(ranking.lost)} lost."
     )
     points = tuple((STATUS_WORDS[name], str(count)) for name, count in ranking.points.items())
     parts: list[Part] = [
@@ -68,15 +68,16 @@ def _figures(ranking: Ranking) -> Section:
     left = ranking.learning.left
     parts.append(
         Paragraph(
-            f"Of inputs that tell nothing the luckiest would seem to make the variance fall by {percent(left.null_fall)}"
-            " (95 % point of the largest over all permuted inputs); a fall below that is none."
+            "Of inputs that tell nothing the luckiest would seem to make the variance fall by"
+            f" {percent(left.null_fall)} (95 % point of the largest over all permuted inputs); a fall below that is"
+            " none."
         )
     )
     if ranking.shares.runs is not None:
         names = {row["name"]: label(row) for row in ranked(ranking)}
         runs = ranking.shares.runs.table.sort_values("first", ascending=False)
         rows = tuple(
-            (names[str(name)], f"{row['first']:.4f}", f"{row['first_low']:.4f} … {row['first_high']:.4f}")
+            (names[str(name)], f"{row['first']:.4f}", _interval(row, "first"))
             for name, row in runs.iterrows()
         )
         head = ("input", "first-order", "95 % (sampling)")
@@ -87,22 +88,25 @@ def _figures(ranking: Ranking) -> Section:
     return _reviewer("For a reviewer", *parts)
 
 
+def _interval(row: Any, figure: str) -> str:
+    """An interval of the sampling error that no line break parts."""
+    return f"{row[f'{figure}_low']:.4f}\u00a0…\u00a0{row[f'{figure}_high']:.4f}"
+
+
 def _every_row(ranking: Ranking) -> Table:
     quantity = registry.quantity(ranking.target)
+    unit = "" if quantity.shown_unit in ("", "1") else f" {quantity.shown_unit}"
     figures = ("first", "total") if has_totals(ranking) else ("first",)
     cells = []
     for row in ranked(ranking):
-        shares = [
-            text
-            for figure in figures
-            for text in (f"{row[figure]:.4f}", f"{row[f'{figure}_low']:.4f} … {row[f'{figure}_high']:.4f}")
-        ]
+        shares = [text for figure in figures for text in (f"{row[figure] + 0.0:.4f}", _interval(row, figure))]
         left, error = row["left_if_known"], row["left_if_known_standard_error"]
-        known = "" if math.isnan(left) else with_sampling(quantity, left, error)
+        known = "" if math.isnan(left) else with_uncertainty(quantity, left, error).removesuffix(unit)
         cells.append((label(row), str(row["part"]), *shares, known, spread_words(ranking, row)))
     names = {"first": "first-order", "total": "total"}
     heads = [text for figure in figures for text in (names[figure], "95 % (sampling)")]
-    head = ("input", "part", *heads, "left if known exactly", "standard uncertainty")
+    known_head = f"left if known{f' [{unit.strip()}]' if unit else ''}"
+    head = ("input", "part", *heads, known_head, "standard uncertainty")
     return Table(tuple(cells), head, frozenset(range(2, 2 + len(heads), 2)))
 
 
@@ -117,8 +121,8 @@ def _repeats(ranking: Ranking) -> Section:
     for own in list(rows)[:_MOST_ROWS]:
         place = indices.table.index.get_loc(own)
         each = [f"{value:.3f}" for value in apart[:, place]]
-        halves = f"{half.value[place]:.3f}{_plus_minus(half.high[place] - half.value[place])}"
-        whole = f"{found.value[place]:.3f}{_plus_minus(found.high[place] - found.value[place])}"
+        halves = f"{half.value[place]:.3f}{_plus_minus(float(half.high[place] - half.value[place]))}"
+        whole = f"{found.value[place]:.3f}{_plus_minus(float(found.high[place] - found.value[place]))}"
         cells.append((rows[own], *each, halves, whole))
     count = apart.shape[0]
     head = ("input", *(str(n) for n in range(1, count + 1)), f"first {count // 2}", f"all {count}")
@@ -152,11 +156,9 @@ def _sets(ranking: Ranking) -> Section | None:
         for _, row in listed.head(_MOST_SETS).iterrows()
     )
     words = (
-        f"{len(listed)} sets of up to three measurements were computed ({found.method}), hours of a set-up counted once;"
-        f" those that leave least, of {ranking.learning.lost:.2%} of whose rows some reading had no number:"
-        if ranking.learning.lost
-        else f"{len(listed)} sets of up to three measurements were computed ({found.method}), hours of a set-up counted"
-        " once; those that leave least:"
+        f"{len(listed)} sets of up to three measurements were computed ({found.method}), hours of a set-up counted"
+        f" once. {percent(ranking.learning.lost)} of the sample's rows were left out whole, for the target or a reading"
+        " had no number. Those that leave least:"
     )
     return _reviewer(
         "Sets of measurements",
@@ -180,7 +182,7 @@ def _second_opinion(ranking: Ranking) -> Section:
         "How far, on average and at most, the target's distribution moves (Kolmogorov-Smirnov distance) when a row is"
         f" held in a slice of its range; computed by SALib. A dummy that tells nothing has {opinion.dummy:.3f}."
     )
-    head = ("input", "mean", "largest", "place", "first-order", "place by this")
+    head = ("input", "moves it by", "at most", "place", "first-order", "place by that")
     return _reviewer(
         "Second opinion",
         Paragraph(words),

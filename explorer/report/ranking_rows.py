@@ -2,6 +2,7 @@
 
 import math
 from collections.abc import Mapping
+from itertools import pairwise
 from typing import Any, Final
 
 import pandas as pd
@@ -9,6 +10,7 @@ import pandas as pd
 from explorer import registry
 from explorer.report.document import Table
 from explorer.report.text import bar
+from explorer.report.words import figure_with_sampling
 from explorer.study import Ranking
 from explorer.studyfile import Study
 from explorer.units import Scale
@@ -83,7 +85,7 @@ def ranked(ranking: Ranking) -> list[dict[str, Any]]:
     names = [str(name) for name in ranking.inputs.index]
     indices = ranking.shares.indices
     claims = indices.first_order_of if indices.total_order_of is None else indices.total_order_of
-    level = [False, *(claims.loc[above, name] == "level" for above, name in zip(names, names[1:], strict=False))]
+    level = [False, *(claims.loc[above, name] == "level" for above, name in pairwise(names))]
     return [
         {"name": name, "level": bool(open_), **{str(key): value for key, value in row.items()}}
         for name, open_, row in zip(names, level, ranking.inputs.to_dict("records"), strict=True)
@@ -124,13 +126,14 @@ def printed_table(ranking: Ranking) -> tuple[Table, int]:
     leading = "total" if totals else "first"
     rows = ranked(ranking)
     shown = [row for row in rows if row[leading] >= SMALLEST_SHOWN]
-    scale = registry.quantity(ranking.target).scale
+    quantity, spread = registry.quantity(ranking.target), ranking.standard_uncertainty[0]
     whole = _whole(max((row[leading] for row in shown), default=1.0))
     cells = []
     for place, row in enumerate(shown, start=1):
         shares = [_share(row, "first"), *([_share(row, "total")] if totals else [])]
         left = row["left_if_known"]
-        left_words = "" if math.isnan(left) or row["part"] == "model" else scale.difference(left)
+        idle = math.isnan(left) or row["part"] == "model"
+        left_words = "" if idle else figure_with_sampling(quantity, left, 0.0, spread)
         bars = bar(row[leading] / whole, row["first"] / whole, _BAR)
         order = LEVEL if row["level"] else str(place)
         cells.append((order, label(row), str(row["part"]), *shares, left_words, bars))

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from typing import Any, Final
 
 from explorer import registry, units
-from explorer.report.ranking_notes import contact_share_words, not_running_words
+from explorer.report.ranking_notes import NOT_WORTH, contact_share_words, not_running_words, worthwhile_steps
 from explorer.report.ranking_rows import label, ranked, target_words
 from explorer.report.words import (
     listed,
@@ -23,9 +23,6 @@ from explorer.report.words import (
 )
 from explorer.study import Ranking
 from explorer.studyfile import Study
-
-#: Fall of the standard uncertainty below which something is not worth a test [-].
-NOT_WORTH: Final = 0.01
 
 #: Most words, and most inputs named.
 MOST_WORDS: Final = 120
@@ -86,6 +83,7 @@ def _sentences(ranking: Ranking, study: Study) -> Iterator[_Sentence]:
     yield _Sentence(following, 2)
     measure, idle = _measurement(ranking, study)
     yield _Sentence(measure)
+    yield _Sentence(_pays(ranking, study), 1)
     yield _Sentence(idle, 1)
     yield _Sentence(_hangs_on_guesses(ranking), 4)
     yield _Sentence(_second_opinion(ranking, pinnable[0]["name"], leading["name"], [*named, pin, following]))
@@ -104,13 +102,17 @@ def _chance(ranking: Ranking, study: Study) -> str:
 def _counts_most(ranking: Ranking, study: Study, leading: dict[str, Any]) -> str:
     """What a reader must know first where no measurement of an input helps much; else empty."""
     scatter = [row for row in ranked(ranking) if row["part"] == "scatter"]
-    if float(ranking.shares.scatter_variance.value) > _MOST * ranking.standard_uncertainty[0] ** 2 and scatter:
+    if (
+        float(ranking.shares.scatter_variance.value) > _MOST * ranking.standard_uncertainty[0] ** 2
+        and scatter
+    ):
         foremost = label(max(scatter, key=lambda row: row["first"]))
         return f"Most of it is scatter from firing to firing, {foremost} foremost, which no test removes."
     if leading["part"] == "scatter":
         return f"What counts most, {label(leading)}, falls anew at each firing, and no test removes it."
     if leading["part"] == "model":
-        return f"What counts most is {_own_error(ranking, study)}: measuring inputs helps little, only a powered firing does."
+        own = _own_error(ranking, study)
+        return f"What counts most is {own}: measuring inputs helps little, only a powered firing does."
     return ""
 
 
@@ -125,7 +127,11 @@ def _pinnable(ranking: Ranking) -> list[dict[str, Any]]:
     models = {row["name"] for row in ranked(ranking) if row["part"] == "model"}
     table = ranking.learning.left.table
     rows = [
-        {"name": str(name), "label": str(name).removesuffix(" (unknown)"), **row}
+        {
+            "name": str(name),
+            "label": str(name).removesuffix(" (unknown)"),
+            **{str(key): value for key, value in row.items()},
+        }
         for name, row in zip(table.index, table.to_dict("records"), strict=True)
     ]
     return sorted((row for row in rows if row["name"] not in models), key=lambda row: row["left"])
@@ -145,7 +151,8 @@ def _pin_down(ranking: Ranking, pinnable: list[dict[str, Any]]) -> tuple[str, st
         return with_sampling(quantity, row["left"], row["left_standard_error"])
 
     sentence = (
-        f"Pin down {first['label']} first, the largest unknown: if known exactly, {left(first)} would be left."
+        f"Pin down {first['label']} first, the largest unknown input: if known exactly, {left(first)} would be"
+        " left."
     )
     if len(pinnable) == 1:
         return sentence, ""
@@ -172,9 +179,29 @@ def _measurement(ranking: Ranking, study: Study) -> tuple[str, str]:
     left = with_sampling(registry.quantity(ranking.target), step["left"], step["left_standard_error"])
     hours = units.number_text(step["hours"], 3)
     sentence = f"Measure by {step['name']} first ({hours} h, set-up included): after it {left} would be left."
-    others = [name for name in idle if name not in set(best["name"])]
+    others = [name for name in idle if name not in worthwhile_steps(best, now)]
     changes = "they change" if len(others) > 1 else "it changes"
-    return sentence, f"Don't bother with {listed(others[:3], 'or')}: {changes} next to nothing." if others else ""
+    return (
+        sentence,
+        f"Don't bother with {listed(others[:3], 'or')}: {changes} next to nothing." if others else "",
+    )
+
+
+def _pays(ranking: Ranking, study: Study) -> str:
+    """What the best set of measurements is worth for the decision and what it costs, where pay-offs are given."""
+    found, decision = ranking.learning.measurements, study.decision
+    if found is None or decision is None or found.best_value is None or found.best_set.empty:
+        return ""
+    unit = f" {decision.unit}" if decision.unit else ""
+    value, error = float(found.best_value.value.value), float(found.best_value.value.standard_error)
+    what = "It is" if len(found.best_set) == 1 else "The best set is"
+    worth = (
+        f"{what} worth {units.number_text(value, 2)}{unit} (sampling ± {units.number_text(error, 1)}{unit})"
+    )
+    if not decision.cost_per_hour:
+        return f"{worth}."
+    cost = decision.cost_per_hour * float(found.best_set["hours"].iloc[-1])
+    return f"{worth} and costs {units.number_text(cost, 3)}{unit}."
 
 
 def _hours_given(study: Study) -> str:

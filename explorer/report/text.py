@@ -71,9 +71,19 @@ def broken(text: str, width: int) -> list[str]:
     width : int
         [-] characters of a line; a longer word stands alone.
     """
-    held = _BEFORE_UNIT.sub("\u00a0", printable(text))
-    lines = textwrap.wrap(held, width, break_long_words=False, break_on_hyphens=False)
+    lines = textwrap.wrap(held(printable(text)), width, break_long_words=False, break_on_hyphens=False)
     return [line.replace("\u00a0", " ") for line in lines] or [""]
+
+
+def held(text: str) -> str:
+    """Return a text in which no number is parted from its unit, nor a ± from its number.
+
+    Parameters
+    ----------
+    text : str
+        Any.
+    """
+    return _BEFORE_UNIT.sub("\u00a0", text)
 
 
 def printable(text: str) -> str:

@@ -152,6 +152,19 @@ def share_with_sampling(share: float, error: float) -> str:
     return f"{_fixed(share, error, 1)} (sampling ± {_fixed(error, error, 1)})"
 
 
+def number_with_sampling(value: float, error: float) -> str:
+    """Return a bare number with its sampling error, as a table wants it: "5.4 (±0.2)".
+
+    Parameters
+    ----------
+    value, error : float
+        [-] the error one standard error.
+    """
+    if not error > 0:
+        return units.number_text(value, 3)
+    return f"{_fixed(value, error, 1)} (±{_fixed(error, error, 1)})"
+
+
 def percent_with_sampling(share: float, error: float) -> str:
     """Return a share as per cent with its sampling error, to this error's first digit: "65.2 % (sampling ± 0.1 %)".
 
@@ -214,7 +227,7 @@ def _fixed(value: float, step: float, digits: int) -> str:
     places = digits - 1 - exponent
     if places > _MOST_PLACES or exponent > _LARGEST_EXPONENT:
         return units.number_text(value, 4)
-    return f"{round(value, places):.{max(places, 0)}f}"
+    return f"{round(value, places) + 0.0:.{max(places, 0)}f}"  # no minus before a zero
 
 
 def _exponent(step: float, digits: int = 1) -> int:

@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 
 from explorer import registry, run, sampling
 from explorer.analysis.second_opinion import elementary_effects, elementary_plan
+from explorer.analysis.sensitivity import refuse_constant
 from explorer.sampling import Purpose
 from explorer.study.difference import difference_problem
 from explorer.study.problem import problem_of
@@ -97,6 +98,8 @@ def first_look(
         If inputs depend on each other: moving one alone then has no meaning.
     TooManyFailures
         If hardly any path is whole.
+    explorer.analysis.sensitivity.ConstantOutput
+        If the target is the same everywhere.
     """
     if study.space.correlated:
         raise StudyError(
@@ -109,7 +112,9 @@ def first_look(
     else:
         problem = difference_problem(study, against, wanted, jobs=jobs)
     number = sampling.random_number(study.run.random_number if rng is None else rng)
-    plan = elementary_plan(problem.dimension, paths, rng=sampling.generator(number, Purpose.ELEMENTARY_EFFECTS))
+    plan = elementary_plan(
+        problem.dimension, paths, rng=sampling.generator(number, Purpose.ELEMENTARY_EFFECTS)
+    )
     values, outcomes = problem(plan)
     counts = np.bincount(outcomes, minlength=len(registry.STATUSES))
     whole = _whole_paths(values[:, 0], problem.dimension + 1)
@@ -118,6 +123,7 @@ def first_look(
             f"of {paths} paths hardly any is free of points without a number: move the design away from where it fails,"
             " or narrow the ranges; nothing was filled in"
         )
+    refuse_constant(values[whole])
     table = elementary_effects(
         plan[whole],
         values[whole, 0],

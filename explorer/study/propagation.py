@@ -235,7 +235,7 @@ def summarised(problem: Problem, plan: Plan, sink: Sink) -> Propagation:
             }
         whole = values[finite]
         # An odd step: every fourth point of a Sobol' sequence lies in one half of each coordinate.
-        pictures[quantity] = whole[:: -(-whole.size // 20_000) | 1]
+        pictures[quantity] = whole[:: -(-whole.size // 20_000) | 1].copy()  # a view would keep the column
         if problem.study and quantity == problem.study.target.quantity:
             chance = _chance_met(problem.study, values, finite)
     return Propagation(
