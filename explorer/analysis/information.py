@@ -60,7 +60,7 @@ def left_if_known(
     target : iterable of ndarray
         For each scramble, shape (rows,) [target].
     names : sequence of str
-        One name an input.
+        One name an input; none where nothing can be learnt.
     rng : numpy.random.Generator
         For the permutations.
     permutations : int
@@ -71,10 +71,11 @@ def left_if_known(
     shuffled = [rng.permuted(np.repeat(y, permutations, axis=1), axis=0) for y in values]
     both = [np.hstack([y, s]) for y, s in zip(values, shuffled, strict=True)]
     spread = left_variance(known.moments([], both))
-    errors = np.stack([left_variance(known.moments([i], both)) for i in range(len(names))])
+    each = [left_variance(known.moments([i], both)) for i in range(len(names))]
+    errors = np.stack(each) if each else np.empty((0, *spread.shape))
     # Rows of the null: permutations; the largest fall over all inputs is what a choice among them could find.
     falls = (spread - errors).mean(axis=1) / spread.mean(axis=0)
-    null_fall = float(np.quantile(falls[:, 1:].max(axis=0), 0.95))
+    null_fall = float(np.quantile(falls[:, 1:].max(axis=0), 0.95)) if each else 0.0
     left_square, now_square = errors[:, :, 0].T, spread[:, 0]
     left, fall = root(estimate(left_square)), estimate(1.0 - left_square / now_square[:, None])
     table = pd.DataFrame(

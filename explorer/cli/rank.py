@@ -19,6 +19,7 @@ from explorer.report.first_look import (
 )
 from explorer.report.ranking import ranking_report
 from explorer.report.ranking_content import ranking_csv, rankings_content
+from explorer.report.ranking_notes import how_shares_were_told, rough_words
 from explorer.report.ranking_pictures import ranking_pictures
 from explorer.report.ranking_words import plain_words
 from explorer.study import FirstLook, Ranking, first_look, rank
@@ -95,7 +96,10 @@ def _first_look(
 
 
 def _answer(arguments: argparse.Namespace, rankings: Sequence[Ranking], study: Study) -> Answer:
-    envelope = studies.envelope_of(arguments, study, rankings[0].random_number)
+    warnings = {
+        words for ranking in rankings for words in (*how_shares_were_told(ranking), *rough_words(ranking))
+    }
+    envelope = studies.envelope_of(arguments, study, rankings[0].random_number, tuple(sorted(warnings)))
     files: dict[str, str | bytes] = {}
     pictures = []
     for ranking in rankings:
@@ -106,7 +110,8 @@ def _answer(arguments: argparse.Namespace, rankings: Sequence[Ranking], study: S
         files |= drawn
     words = [plain_words(ranking, study) for ranking in rankings]
     content = {**envelope, **rankings_content(rankings, words)}
-    return Answer(content, ranking_report(rankings, study, envelope, pictures), files)
+    sections = ranking_report(rankings, study, envelope, pictures, asked=arguments.base)
+    return Answer(content, sections, files)
 
 
 def _drawn(

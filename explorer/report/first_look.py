@@ -12,8 +12,8 @@ from explorer.report.cautions import cautions
 from explorer.report.document import Paragraph, Part, Picture, Section, Table
 from explorer.report.inputs import how_read, notes, resolved_inputs
 from explorer.report.provenance import provenance
-from explorer.report.ranking_rows import study_name
-from explorer.report.words import STATUS_WORDS, counted, listed
+from explorer.report.ranking_rows import against_name, target_words
+from explorer.report.words import STATUS_WORDS, counted, figure_with_sampling, listed, with_uncertainty
 from explorer.study import FirstLook
 from explorer.studyfile import Study
 
@@ -46,8 +46,8 @@ def first_look_words(found: FirstLook) -> tuple[str, ...]:
     rows = list(zip(_labels(found), found.table["mean_size"], found.table["mean_size_interval"], strict=True))
     name, size, half = rows[0]
     first = (
-        f"{name} moves {_target(found)} most: by {scale.difference(size)} (sampling ± {scale.difference(half, 2)}) on"
-        " average along the middle of its range."
+        f"{name} moves {target_words(found)} most: by {scale.difference(size)} (sampling ± {scale.difference(half, 2)})"
+        " on average along the middle of its range."
     )
     following = [other for other, _, _ in rows[1:3]]
     words = [f"{first} Next: {listed(following)}." if following else first, _ONLY]
@@ -57,12 +57,6 @@ def first_look_words(found: FirstLook) -> tuple[str, ...]:
             " out."
         )
     return tuple(words)
-
-
-def _target(found: FirstLook) -> str:
-    if found.against is None:
-        return found.target
-    return f"{found.target} of {study_name(found.study)} less that of {study_name(found.against)}"
 
 
 def _labels(found: FirstLook) -> list[str]:
@@ -83,7 +77,7 @@ def first_look_picture(found: FirstLook) -> Figure:
         As computed.
     """
     return elementary_figure(
-        found.table.assign(label=_labels(found)), _target(found), registry.quantity(found.target).scale
+        found.table.assign(label=_labels(found)), target_words(found), registry.quantity(found.target).scale
     )
 
 
@@ -103,22 +97,24 @@ def first_look_report(
     picture : str, optional
         SVG element.
     """
-    scale = registry.quantity(found.target).scale
+    quantity = registry.quantity(found.target)
     cells = [
         (
             name,
-            f"{scale.difference(row['mean_size'])} (± {scale.difference(row['mean_size_interval'], 2)})",
-            scale.difference(row["spread"]),
+            with_uncertainty(quantity, row["mean_size"], row["mean_size_interval"]),
+            figure_with_sampling(quantity, row["spread"], 0.0, row["mean_size"]),
         )
         for name, row in zip(_labels(found), found.table.to_dict("records"), strict=True)
     ]
     parts: list[Part] = []
     if picture is not None:
-        parts.append(Picture(picture, f"How far each row moves {_target(found)}, largest first."))
+        parts.append(Picture(picture, f"How far each row moves {target_words(found)}, largest first."))
     parts += [Table(tuple(cells), ("", "size", "spread"), frozenset({1, 2})), Paragraph(_WHAT)]
     points = tuple((STATUS_WORDS[name], str(count)) for name, count in found.points.items())
     return (
-        Section(study.title, (Paragraph(f"A first look at what moves {_target(found)}."), *notes(study))),
+        Section(
+            study.title, (Paragraph(f"A first look at what moves {target_words(found)}."), *notes(study))
+        ),
         Section("In plain words", tuple(Paragraph(words) for words in first_look_words(found))),
         Section("What moves it", tuple(parts)),
         how_read(study, use=_USE),
@@ -150,7 +146,7 @@ def first_look_content(found: FirstLook) -> dict[str, Any]:
         "unit": found.unit,
         "against": None
         if against is None
-        else {"study": study_name(against), "study_hash": against.study_hash},
+        else {"study": against_name(found), "study_hash": against.study_hash},
         "elementary": [
             {
                 "address": str(name) if row["part"] == "model" else row["address"],

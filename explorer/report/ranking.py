@@ -20,7 +20,7 @@ from explorer.report.ranking_notes import (
     together_words,
 )
 from explorer.report.ranking_review import review
-from explorer.report.ranking_rows import LEVEL, has_totals, printed_table, study_name, target_words
+from explorer.report.ranking_rows import LEVEL, against_name, has_totals, printed_table, target_words
 from explorer.report.ranking_words import plain_words
 from explorer.report.words import counted, listed, percent
 from explorer.study import Ranking
@@ -47,6 +47,8 @@ def ranking_report(
     study: Study,
     envelope: Mapping[str, Any],
     pictures: Sequence[Pictures] = (),
+    *,
+    asked: int | None = None,
 ) -> tuple[Section, ...]:
     """Return the report of one ranking or of several.
 
@@ -60,12 +62,14 @@ def ranking_report(
         What its JSON begins with.
     pictures : sequence of mappings
         For each ranking SVG elements: "target", "ranking", "inputs", "measurements".
+    asked : int, optional
+        [-] rows of the design asked for, before they were rounded up.
     """
     drawn = [*pictures, *([{}] * (len(rankings) - len(pictures)))]
     everyone, reviewer = [], []
     for ranking, own in zip(rankings, drawn, strict=True):
         named = len(rankings) > 1
-        everyone += [_named(section, ranking, named) for section in _of_one(ranking, study, own)]
+        everyone += [_named(section, ranking, named) for section in _of_one(ranking, study, own, asked)]
         reviewer += [_named(section, ranking, named) for section in review(ranking)]
     instruments = instruments_section(rankings[0])  # the same whatever the target
     against = rankings[0].against
@@ -74,11 +78,11 @@ def ranking_report(
         *everyone,
         *([instruments] if instruments is not None else []),
         how_read(study, use=_USE),
-        *([_beside(how_read(against, use=_USE), against)] if against is not None else []),
+        *([_beside(how_read(against, use=_USE), rankings[0])] if against is not None else []),
         cautions(),
         *reviewer,
         resolved_inputs(study),
-        *([_beside(resolved_inputs(against), against)] if against is not None else []),
+        *([_beside(resolved_inputs(against), rankings[0])] if against is not None else []),
         provenance(envelope, _more(rankings[0])),
     )
 
@@ -88,15 +92,15 @@ def _named(section: Section, ranking: Ranking, named: bool) -> Section:
     return replace(section, title=f"{section.title}: {ranking.target}", as_written=True) if named else section
 
 
-def _beside(section: Section, study: Study) -> Section:
+def _beside(section: Section, ranking: Ranking) -> Section:
     """A section on the study whose quantity was taken off."""
-    return replace(section, title=f"{section.title}: {study_name(study)}", as_written=True)
+    return replace(section, title=f"{section.title}: {against_name(ranking)}", as_written=True)
 
 
 def _more(ranking: Ranking) -> dict[str, str]:
     rows = {"base": str(ranking.base)}
     if ranking.against is not None:
-        rows |= {"against": study_name(ranking.against), "its study hash": ranking.against.study_hash}
+        rows |= {"against": str(against_name(ranking)), "its study hash": ranking.against.study_hash}
     return rows
 
 
@@ -110,12 +114,12 @@ def _heading(rankings: Sequence[Ranking], study: Study) -> Section:
     return Section(study.title, (Paragraph(line), *notes(study)))
 
 
-def _of_one(ranking: Ranking, study: Study, drawn: Pictures) -> tuple[Section, ...]:
+def _of_one(ranking: Ranking, study: Study, drawn: Pictures, asked: int | None) -> tuple[Section, ...]:
     measurements = measurements_section(ranking, study, drawn.get("measurements"))
     return (
         Section("In plain words", tuple(Paragraph(words) for words in plain_words(ranking, study))),
         _stands(ranking, study, drawn.get("target")),
-        _carries(ranking, study, drawn),
+        _carries(ranking, study, drawn, asked),
         *([_runs(ranking)] if runs_table(ranking) is not None else []),
         *([measurements] if measurements is not None else []),
     )
@@ -129,7 +133,7 @@ def _stands(ranking: Ranking, study: Study, picture: str | None) -> Section:
     return Section("The answer as it stands", tuple(parts))
 
 
-def _carries(ranking: Ranking, study: Study, drawn: Pictures) -> Section:
+def _carries(ranking: Ranking, study: Study, drawn: Pictures, asked: int | None) -> Section:
     table, small = printed_table(ranking)
     parts: list[Part] = []
     words = target_words(ranking)
@@ -158,7 +162,7 @@ def _carries(ranking: Ranking, study: Study, drawn: Pictures) -> Section:
         *how_shares_were_told(ranking),
         together_words(ranking),
         guesses_words(ranking),
-        size_words(ranking),
+        size_words(ranking, asked),
     )
     parts += [Paragraph(sentence) for sentence in told if sentence is not None]
     if "inputs" in drawn:

@@ -5,7 +5,7 @@ from typing import Any
 
 import pandas as pd
 
-from explorer.report.ranking_rows import has_totals, input_scale, label, ranked, study_name
+from explorer.report.ranking_rows import against_name, has_totals, input_scale, label, ranked
 from explorer.study import Ranking
 from explorer.study.shares import Shares
 
@@ -42,7 +42,7 @@ def ranking_content(ranking: Ranking, words: Sequence[str]) -> dict[str, Any]:
         "unit": ranking.unit,
         "against": None
         if against is None
-        else {"study": study_name(against), "study_hash": against.study_hash},
+        else {"study": against_name(ranking), "study_hash": against.study_hash},
         "mean": mean,
         "standard_uncertainty": spread,
         "interval_95": [float(found.low.value), float(found.high.value)],

@@ -244,17 +244,31 @@ def guesses_words(ranking: Ranking) -> str | None:
     )
 
 
-def size_words(ranking: Ranking) -> str:
+def size_words(ranking: Ranking, asked: int | None = None) -> str:
     """Return from how many points all this comes.
 
     Parameters
     ----------
     ranking : Ranking
         As computed.
+    asked : int, optional
+        [-] rows asked for.
     """
     points = sum(ranking.points.values())
+    rounded = "" if asked is None or asked == ranking.base else f" (rounded up from {asked})"
+    words = f"From {points} operating points: {ranking.base} rows{rounded} in {ranking.scrambles} independent repeats."
+    return " ".join([words, *rough_words(ranking)])
+
+
+def rough_words(ranking: Ranking) -> tuple[str, ...]:
+    """Return that figures are rough, where they come from few rows; else nothing.
+
+    Parameters
+    ----------
+    ranking : Ranking
+        As computed.
+    """
     rows = ranking.base // max(ranking.scrambles, 1)
-    words = f"From {points} operating points: {ranking.base} rows in {ranking.scrambles} independent repeats."
-    if rows < USUAL_ROWS:
-        return f"{words} A rough look: {rows} rows a repeat, where {USUAL_ROWS} are usual."
-    return words
+    if rows >= USUAL_ROWS:
+        return ()
+    return (f"A rough look: {rows} rows a repeat, where {USUAL_ROWS} are usual.",)

@@ -11,8 +11,8 @@ from explorer import registry
 from explorer.report.document import Table
 from explorer.report.text import bar
 from explorer.report.words import figure_with_sampling
-from explorer.study import Ranking
-from explorer.studyfile import Study
+from explorer.study import FirstLook, Ranking
+from explorer.study.difference import study_names
 from explorer.units import Scale
 
 #: Share below which a row is not printed on its own [-].
@@ -26,28 +26,31 @@ _BAR: Final = 10  #: characters of a whole bar
 Row = Mapping[str, Any]
 
 
-def study_name(study: Study) -> str:
-    """Return what a study is called beside another: its file's name.
-
-    Parameters
-    ----------
-    study : Study
-        As resolved.
-    """
-    return study.path.stem if study.path is not None else study.title
-
-
-def target_words(ranking: Ranking) -> str:
+def target_words(found: Ranking | FirstLook) -> str:
     """Return what was ranked: an output, or the difference of one between two studies.
 
     Parameters
     ----------
-    ranking : Ranking
+    found : Ranking or FirstLook
         As computed.
     """
-    if ranking.study is None or ranking.against is None:
-        return ranking.target
-    return f"{ranking.target} of {study_name(ranking.study)} less that of {study_name(ranking.against)}"
+    if found.study is None or found.against is None:
+        return found.target
+    first, second = study_names(found.study, found.against)
+    return f"{found.target} of {first} less that of {second}"
+
+
+def against_name(found: Ranking | FirstLook) -> str | None:
+    """Return what the study is called whose quantity was taken off; None where there is none.
+
+    Parameters
+    ----------
+    found : Ranking or FirstLook
+        As computed.
+    """
+    return (
+        None if found.study is None or found.against is None else study_names(found.study, found.against)[1]
+    )
 
 
 def input_scale(ranking: Ranking, address: str) -> Scale | None:

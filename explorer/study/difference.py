@@ -93,7 +93,7 @@ def difference_problem(first: Study, second: Study, quantity: str, *, jobs: int 
             raise StudyError(
                 "a difference of studies with correlated inputs is not available: leave them uncorrelated"
             )
-    names = _names(first, second)
+    names = study_names(first, second)
     common = frozenset(_shared_names(first) & _shared_names(second))
     sides = [_Side(study, name, common) for study, name in zip((first, second), names, strict=True)]
     for one, two in zip(
@@ -138,7 +138,14 @@ def difference_problem(first: Study, second: Study, quantity: str, *, jobs: int 
 _JOINT = f"{MODEL_ROW}, shared"
 
 
-def _names(first: Study, second: Study) -> tuple[str, str]:
+def study_names(first: Study, second: Study) -> tuple[str, str]:
+    """What two studies are called beside each other: their files' names, numbered where they are the same.
+
+    Parameters
+    ----------
+    first, second : Study
+        As resolved.
+    """
     stems = [study.path.stem if study.path else study.title for study in (first, second)]
     return (stems[0], stems[1]) if stems[0] != stems[1] else (f"{stems[0]} 1", f"{stems[1]} 2")
 

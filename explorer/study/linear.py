@@ -94,7 +94,7 @@ def _no_law(problem: Problem, names: Sequence[str]) -> FirstOrderComparison:
     nothing = {"value": np.nan, "standard_uncertainty": np.nan, "low": np.nan, "high": np.nan}
     no_law = {**nothing, "verdict": NOT_APPLICABLE, "tolerance": np.nan}
     table = pd.DataFrame.from_dict(dict.fromkeys(problem.quantities, no_law), orient="index")
-    return FirstOrderComparison(table, pd.DataFrame(index=names))
+    return FirstOrderComparison(table, pd.DataFrame(index=list(names)))
 
 
 def _verdict(interval: tuple[float, float], sampled: pd.DataFrame, quantity: str) -> dict[str, object]:

@@ -198,10 +198,8 @@ def rank(
     table["left_if_known"] = left["left"].reindex(table.index)
     table["left_if_known_standard_error"] = left["left_standard_error"].reindex(table.index)
     tested = None
-    if test_guesses and not groups:
-        leading = [
-            str(a) for a, part in zip(table["address"], table["part"], strict=True) if part == "unknown"
-        ]
+    leading = [str(a) for a, part in zip(table["address"], table["part"], strict=True) if part == "unknown"]
+    if test_guesses and leading and not groups:
         helpful = choices if learnt.measurements is not None and len(learnt.measurements.best_set) else []
         tested = guesses(
             problem, list(dict.fromkeys(leading)), helpful, setups, number, jobs=jobs, progress=progress
