@@ -153,7 +153,7 @@ def _far(axes: Axes, text: str, *, to_the_left: bool) -> None:
     axes.text(
         0.0 if to_the_left else 1.0,
         1.0,
-        f"← {text}" if to_the_left else f"{text} →",
+        f"{text}, off this picture",
         transform=axes.transAxes,
         ha="left" if to_the_left else "right",
         va="bottom",

@@ -11,6 +11,7 @@ from explorer.report.propagation_rows import law_table, status_table
 from explorer.report.propagation_words import rows_of
 from explorer.report.words import figure_with_sampling
 from explorer.study import Propagation
+from explorer.study.linear import DIGITS
 from explorer.study.repeats import Repeats
 
 _METHOD = (
@@ -22,10 +23,10 @@ _METHOD = (
     " outputs, an approximation elsewhere."
 )
 
-_LAW = (
+_LAW = (  # δ as JCGM 101, 7.9.2 makes it of a number of digits
     "Central differences of plus and minus one standard uncertainty about the expectation, product-moment correlations"
     " out of the copula (JCGM 100, 5.1.3 and 5.2.2). Verdict after JCGM 101, clause 8: both ends of the 95 % interval"
-    " within δ of the sample's, δ half a unit of the first significant digit of the standard uncertainty; not decided"
+    f" within δ of the sample's, δ half a unit of significant digit {DIGITS} of the standard uncertainty; not decided"
     " where twice the sampling error of an end exceeds δ/5."
 )
 
@@ -119,6 +120,8 @@ def _first_order(found: Propagation) -> Section:
             )
             for row in order
         )
-        parts.append(Paragraph("What each row contributes, signed; contributions add in squares:"))
+        parts.append(
+            Paragraph("What each row contributes, signed; they add in squares unless rows are correlated:")
+        )
         parts.append(Table(rows, ("", *names), frozenset(range(1, len(names) + 1))))
     return _reviewer("The first-order law, input by input", *parts)

@@ -101,7 +101,7 @@ def not_running_words(ranking: Ranking) -> str | None:
         return None
     failed = sum(count for status, count in ranking.points.items() if status not in ("ok", "no_contact"))
     share = _share_with_sampling(ranking, failed)
-    return f"In {share} of cases the stage does not run; all that follows is about the others."
+    return f"In {share} of cases the stage does not run; all else is about the others."
 
 
 def contact_share_words(ranking: Ranking) -> str | None:
@@ -115,9 +115,7 @@ def contact_share_words(ranking: Ranking) -> str | None:
     idle = ranking.points.get("no_contact", 0)
     if idle < 0.01 * max(sum(ranking.points.values()), 1):
         return None
-    return (
-        f"In {_share_with_sampling(ranking, idle)} of firings no current flows at all; they count here too."
-    )
+    return f"In {_share_with_sampling(ranking, idle)} of firings no current flows at all, counted here too."
 
 
 def how_shares_were_told(ranking: Ranking) -> tuple[str, ...]:

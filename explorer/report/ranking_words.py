@@ -158,7 +158,7 @@ def _pin_down(ranking: Ranking, pinnable: list[dict[str, Any]]) -> tuple[str, st
         return sentence, ""
     second, found = pinnable[1], ranking.learning.left
     if found.order_of.loc[second["name"], first["name"]] == "level":
-        return f"{sentence[:-1]}; {second['label']} is level with it.", ""
+        return sentence, f"{second['label']} is level with it."
     if second["left"] > (1 - NOT_WORTH) * float(found.now.value):
         return sentence, "No other input comes near."
     return sentence, f"Next comes {second['label']}, {left(second)}."

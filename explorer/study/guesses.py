@@ -17,7 +17,7 @@ from explorer.analysis.measurement import left_after
 from explorer.analysis.regression import centred, regressors
 from explorer.space import Distribution, InputSpace, Lognormal
 from explorer.study.learning import learning_sample
-from explorer.study.problem import Problem
+from explorer.study.problem import Problem, problem_of
 from explorer.studyfile import Measurement, Setup
 from explorer.units import Scale
 
@@ -27,6 +27,9 @@ FloatArray = NDArray[np.float64]
 RANGES: Final[int] = 5
 FACTORS: Final[tuple[float, ...]] = (0.5, 2.0)
 SAMPLES: Final[int] = 2_048
+
+#: Tail beyond which a widened range need not be covered: some points in a million.
+_TAIL: Final[float] = 1e-6
 
 
 @dataclass(frozen=True)
@@ -131,7 +134,7 @@ def guesses(
     found = {}
     for address in leading[:RANGES]:
         for factor in FACTORS:
-            changed = _scaled(problem, address, factor)
+            changed = _scaled(problem, address, factor, jobs)
             choice = _first_choice(changed, measurements, setups, number, jobs)
             found[(address, factor)] = {"first_choice": choice, "same": choice == first}
             if progress:
@@ -163,12 +166,15 @@ def _first_choice(
     return max(falls, key=lambda name: float(falls[name]))
 
 
-def _scaled(problem: Problem, address: str, factor: float) -> Problem:
-    """The problem with one input's unknown range changed."""
-    inputs = tuple(
-        replace(item, unknown=widened(item.unknown, factor))
-        if item.address == address and item.unknown is not None
-        else item
-        for item in problem.space.inputs
-    )
-    return replace(problem, space=InputSpace(inputs, problem.space.correlations))
+def _scaled(problem: Problem, address: str, factor: float, jobs: int) -> Problem:
+    """The problem with one input's unknown range changed, its gas table wide enough for it."""
+    items = {item.address: item for item in problem.space.inputs}
+    item = items[address]
+    if item.unknown is None:
+        return problem
+    items[address] = replace(item, unknown=widened(item.unknown, factor))
+    space = InputSpace(tuple(items.values()), problem.space.correlations)
+    if problem.study is not None and factor > 1.0:
+        reach = items[address].distribution("unknown").quantile(np.array([_TAIL, 1.0 - _TAIL]))
+        problem = problem_of(problem.study, None, problem.quantities, cover={address: reach}, jobs=jobs)
+    return replace(problem, space=space)

@@ -176,6 +176,7 @@ def problem_of(
     quantities: Sequence[str] | None,
     *,
     correlations: Sequence[Correlation] = (),
+    cover: Mapping[str, FloatArray] | None = None,
     jobs: int = 1,
     progress: run.Progress | None = None,
 ) -> Problem:
@@ -191,6 +192,8 @@ def problem_of(
         What is wanted; a study's target, or all that a callable gives, if None.
     correlations : sequence of Correlation
         Between a callable's inputs.
+    cover : mapping, optional
+        Values [SI] by address that a study's gas table must reach beside its own ranges.
     jobs : int
         [-] processes for a gas table.
     progress : callable, optional
@@ -204,46 +207,76 @@ def problem_of(
     if isinstance(model, Study):
         if inputs is not None:
             raise StudyError("a study has its own inputs: leave `inputs` out")
-        return _of_study(model, quantities, jobs=jobs, progress=progress)
+        return _of_study(model, quantities, cover or {}, jobs=jobs, progress=progress)
     if inputs is None:
         raise StudyError("a callable needs `inputs`: a mapping of names to values")
     exact, space = read_inputs(inputs, tuple(correlations))
     fixed = {name: np.asarray(value) for name, value in exact.items()}
-    if quantities is None:
-        trial = {name: np.array([value]) for name, value in space.central().items()}
-        quantities = [name for name in model({**fixed, **trial}) if name != "status"]
-
-    wanted = tuple(quantities)
+    _refuse_certain(space)
+    given = _given_by(model, {**fixed, **{name: np.array([v]) for name, v in space.central().items()}})
+    wanted = tuple(given) if quantities is None else tuple(quantities)
 
     def elsewhere(settings: Mapping[str, float], outputs: Sequence[str]) -> Evaluate:
+        _refuse_missing(outputs, given)
         changed = {name: np.asarray(value) for name, value in settings.items()}
 
         def evaluate(values: Mapping[str, FloatArray]) -> tuple[Mapping[str, FloatArray], NDArray[np.int8]]:
+            points = np.shape(next(iter(values.values())))
             found = model({**fixed, **values, **changed})
-            numbers = np.column_stack([np.asarray(found[output], dtype=np.float64) for output in outputs])
-            whole = np.isfinite(numbers).all(axis=1)
-            return found, np.where(whole, OK, NOT_CONVERGED).astype(np.int8)
+            numbers = {q: np.broadcast_to(np.asarray(found[q], dtype=np.float64), points) for q in outputs}
+            return numbers, _outcomes(found, numbers, points)
 
         return evaluate
 
-    _refuse_certain(space)
     return Problem(None, space, wanted, {}, elsewhere({}, wanted), elsewhere)
 
 
+def _given_by(model: Model, trial: Mapping[str, FloatArray]) -> tuple[str, ...]:
+    """What a callable gives, from one point at central values."""
+    return tuple(name for name in model(trial) if name != "status")
+
+
+def _refuse_missing(outputs: Sequence[str], given: Sequence[str]) -> None:
+    for output in outputs:
+        if output not in given:
+            guess = registry.nearest(output, given)
+            hint = f': did you mean "{guess}"?' if guess else ""
+            raise StudyError(f'"{output}" is not among what the callable gives{hint}')
+
+
+def _outcomes(
+    found: Mapping[str, FloatArray], numbers: Mapping[str, FloatArray], points: tuple[int, ...]
+) -> NDArray[np.int8]:
+    """Outcomes that a callable states, by name or code; without any, whether all its numbers are finite."""
+    whole = np.all([np.isfinite(values) for values in numbers.values()], axis=0)
+    if "status" not in found:
+        return np.where(whole, OK, NOT_CONVERGED).astype(np.int8)
+    stated = np.broadcast_to(np.asarray(found["status"]), points)
+    if stated.dtype.kind in "iu":
+        return stated.astype(np.int8)
+    return np.array([registry.STATUS_CODES[str(name)] for name in stated], dtype=np.int8)
+
+
 def _of_study(
-    study: Study, quantities: Sequence[str] | None, *, jobs: int, progress: run.Progress | None
+    study: Study,
+    quantities: Sequence[str] | None,
+    cover: Mapping[str, FloatArray],
+    *,
+    jobs: int,
+    progress: run.Progress | None,
 ) -> Problem:
     wanted = quantities_of(study, quantities or [study.target.quantity])
     _refuse_certain(study.space)
 
-    stages: dict[
-        tuple[object, ...], Stage
-    ] = {}  # measurements are evaluated again and again at their settings
+    # Measurements are evaluated again and again at their settings.
+    stages: dict[tuple[object, ...], Stage] = {}
 
     def elsewhere(settings: Mapping[str, float], outputs: Sequence[str]) -> Evaluate:
         key = (*sorted(settings.items()), *outputs)
         if key not in stages:
-            stages[key] = Stage(with_settings(study, settings), outputs, jobs=jobs, progress=progress)
+            at = with_settings(study, settings)
+            reach = {address: values for address, values in cover.items() if address not in settings}
+            stages[key] = Stage(at, outputs, samples=reach, jobs=jobs, progress=progress)
         stage = stages[key]
         uncertain = stage.study.space.central()
 

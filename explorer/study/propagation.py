@@ -36,8 +36,8 @@ _RARE: Final[float] = 0.002
 #: Most rows of a scramble from which it is told.
 _ROWS_FOR_DRIVERS: Final[int] = 8_192
 
-#: Fewest points with numbers from which figures are given.
-_FEWEST: Final[int] = 256
+#: Fewest points of a repeat from which an interval is told.
+_FEWEST: Final[int] = 32
 
 
 class NoNumbers(RuntimeError):
@@ -53,7 +53,7 @@ class Mixture:
     contact : Estimate
         Chance of contact [-].
     given_contact : DataFrame
-        As `Propagation.quantities`, of the firings that make contact.
+        As `Propagation.quantities`, of the firings that make contact; empty where they are too few.
     """
 
     contact: Estimate
@@ -211,7 +211,11 @@ def summarised(problem: Problem, plan: Plan, sink: Sink) -> Propagation:
     outcomes = np.asarray(plan.arranged(sink.outcomes()))
     counts = np.bincount(outcomes.ravel(), minlength=len(registry.STATUSES))
     with_number = outcomes <= NO_CONTACT
-    if np.count_nonzero(with_number) < _FEWEST:
+    if _fewest(with_number) < _FEWEST:
+        if with_number.all():
+            raise StudyError(
+                f"{plan.size} samples are too few for an interval: ask for {_FEWEST * plan.scrambles} or more"
+            )
         shares = ", ".join(
             f"{count / outcomes.size:.1%} {status.name.replace('_', ' ')}"
             for status, count in zip(registry.STATUSES, counts, strict=True)
@@ -228,7 +232,7 @@ def summarised(problem: Problem, plan: Plan, sink: Sink) -> Propagation:
         values = np.asarray(plan.arranged(sink.column(k)))
         finite = np.isfinite(values)
         rows[quantity] = {"unit": problem.unit(quantity), **figures(values, finite, problem)}
-        if mixed:
+        if mixed and _fewest(outcomes == OK) >= _FEWEST:
             given[quantity] = {
                 "unit": problem.unit(quantity),
                 **figures(values, finite & (outcomes == OK), problem),
@@ -251,6 +255,11 @@ def summarised(problem: Problem, plan: Plan, sink: Sink) -> Propagation:
         random_number=plan.number,
         histogram_values=pictures,
     )
+
+
+def _fewest(marked: NDArray[np.bool_]) -> int:
+    """Marked points of the repeat that has fewest."""
+    return int(marked.reshape(marked.shape[0], -1).sum(axis=1).min())
 
 
 def share_of(marked: NDArray[np.bool_], among: NDArray[np.bool_]) -> Estimate:
@@ -345,14 +354,18 @@ def _status_shares(problem: Problem, plan: Plan, outcomes: NDArray[np.int8]) -> 
 
 
 def _drivers(problem: Problem, plan: Plan, marked: NDArray[np.bool_], most: int = 3) -> str:
-    """The rows that the yes/no of a status depends on most, largest first."""
+    """The rows that the yes/no of a status depends on most, largest first; empty where it is too rare to tell."""
     chunks = max(1, min(plan.rows, _ROWS_FOR_DRIVERS) // plan.chunk_rows)
-    rows = chunks * plan.chunk_rows
+    looked_at = marked[: sampling.SCRAMBLES, : chunks * plan.chunk_rows]
+    if not (looked_at.any(axis=1) & ~looked_at.all(axis=1)).all():
+        return ""
     cubes = [
-        np.concatenate([plan.points(scramble, chunk)[: plan.chunk_rows] for chunk in range(chunks)])
-        for scramble in range(plan.scrambles)
+        problem.dependent(
+            np.concatenate([plan.points(scramble, chunk)[: plan.chunk_rows] for chunk in range(chunks)])
+        )
+        for scramble in range(looked_at.shape[0])
     ]
     names = [row.name for row in problem.rows]
-    shares = given_data_first_order(cubes, list(marked[:, :rows].astype(np.float64)), names).table
+    shares = given_data_first_order(cubes, list(looked_at.astype(np.float64)), names).table
     leading = shares[shares["first_low"] > 0.02].sort_values("first", ascending=False).head(most)
     return ", ".join(f"{name} ({share:.0%})" for name, share in leading["first"].items())

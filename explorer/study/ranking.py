@@ -13,13 +13,13 @@ from explorer.space import Correlation
 from explorer.study.difference import difference_problem
 from explorer.study.guesses import Guesses, guesses
 from explorer.study.learning import Learning, LearningSample, learning, learning_sample
-from explorer.study.problem import Model, Problem, problem_of
+from explorer.study.problem import NO_CONTACT, Model, Problem, problem_of
 from explorer.study.shares import Shares, indices_table, sampled, shares
 from explorer.study.visibility import change_quantity, visibility
 from explorer.studyfile import Measurement, Study, StudyError
 
-#: Fewest points from which learning is told.
-_FEWEST_FOR_LEARNING = 4_096
+#: Fewest points from which learning is told, and most that are sampled where many carry no number.
+_FEWEST_FOR_LEARNING, _MOST_FOR_LEARNING = 4_096, 131_072
 
 #: Points and leading inputs of the sample kept for pictures.
 _PICTURE_POINTS, _PICTURE_INPUTS = 2_000, 4
@@ -178,13 +178,17 @@ def rank(
     else:
         problem = difference_problem(study, against, wanted, jobs=jobs)
     number = sampling.random_number((study.run.random_number if study else 1) if rng is None else rng)
+    if groups and problem.space.correlated:
+        raise StudyError("groups can't be ranked where inputs depend on each other: leave them out")
     names, columns = _grouped(problem, groups or {})
     design = sampled(problem, number, base, groups=columns, jobs=jobs, progress=progress)
     found = shares(problem, design, names, columns)
     table = indices_table(problem, found, names, columns)
     choices = list(study.measurements if study else []) if measurements is None else list(measurements)
     setups = list(study.setups) if study else []
-    sample = learning_sample(problem, choices, number, samples=max(2 * base, _FEWEST_FOR_LEARNING), jobs=jobs)
+    numbered = float(np.mean(design.outcomes <= NO_CONTACT))
+    wanted_points = min(int(max(2 * base, _FEWEST_FOR_LEARNING) / max(numbered, 1e-3)), _MOST_FOR_LEARNING)
+    sample = learning_sample(problem, choices, number, samples=wanted_points, jobs=jobs)
     learnt = learning(
         problem,
         sample,
@@ -272,14 +276,15 @@ def _grouped(
 
 def _instruments(study: Study, number: int, *, jobs: int) -> pd.DataFrame:
     """Each instrument against the effect that it should show, from a small sample."""
-    changes = sorted({change for i in study.instruments if (change := change_quantity(i.reads, study.mode))})
+    changes = {change for i in study.instruments if (change := change_quantity(i.reads, study.mode))}
+    wanted = sorted(changes | {i.reads for i in study.instruments if change_quantity(i.reads, study.mode)})
     effects: dict[str, tuple[float, float]] = {}
-    if changes:
-        problem = problem_of(study, None, changes, jobs=jobs)
+    if wanted:
+        problem = problem_of(study, None, wanted, jobs=jobs)
         cube = sampling.sample_plan(number, problem.dimension, 2048, scrambles=1).points(0, 0)
         values, _ = problem(cube)
-        for change, column in zip(changes, values.T, strict=True):
+        for quantity, column in zip(wanted, values.T, strict=True):
             whole = column[np.isfinite(column)]
             if whole.size:
-                effects[change] = float(whole.mean()), float(whole.std())
-    return visibility(study, effects)
+                effects[quantity] = float(whole.mean()), float(whole.std())
+    return visibility(study, effects, {quantity: mean for quantity, (mean, _) in effects.items()})

@@ -61,7 +61,11 @@ def change_quantity(reads: str, mode: str) -> str | None:
     return reads if across_load or name in OWN_CHANGE else None
 
 
-def visibility(study: Study, effects: Mapping[str, tuple[float, float]]) -> pd.DataFrame:
+def visibility(
+    study: Study,
+    effects: Mapping[str, tuple[float, float]],
+    levels: Mapping[str, float] | None = None,
+) -> pd.DataFrame:
     """Each instrument against the effect that it should show.
 
     Parameters
@@ -70,6 +74,9 @@ def visibility(study: Study, effects: Mapping[str, tuple[float, float]]) -> pd.D
         With its instruments.
     effects : mapping
         Mean and standard uncertainty [SI] of the change of each output, by `change_quantity`.
+    levels : mapping, optional
+        Mean [SI] of each output that an instrument reads: a noise in per cent is one of the whole reading. The
+        change itself where it isn't given.
 
     Returns
     -------
@@ -79,7 +86,11 @@ def visibility(study: Study, effects: Mapping[str, tuple[float, float]]) -> pd.D
         stands out; infinite where the common part alone hides it; NaN where the model tells no change).
     """
     rows = {
-        instrument.name: _row(instrument, effects.get(change_quantity(instrument.reads, study.mode) or ""))
+        instrument.name: _row(
+            instrument,
+            effects.get(change_quantity(instrument.reads, study.mode) or ""),
+            (levels or {}).get(instrument.reads),
+        )
         for instrument in study.instruments
     }
     columns: Sequence[str] = (
@@ -94,13 +105,15 @@ def visibility(study: Study, effects: Mapping[str, tuple[float, float]]) -> pd.D
     return pd.DataFrame.from_dict(rows, orient="index", columns=list(columns))
 
 
-def _row(instrument: Instrument, effect: tuple[float, float] | None) -> dict[str, object]:
+def _row(
+    instrument: Instrument, effect: tuple[float, float] | None, level: float | None
+) -> dict[str, object]:
     if effect is None:
         gone = dict.fromkeys(("effect", "effect_uncertainty", "random", "common", "ratio", "pairs"), np.nan)
         return {"reads": instrument.reads, **gone}
     size, spread = effect
     readings = 1.0 if instrument.reads.rpartition(".")[2] in _DIFFERENCES else np.sqrt(2.0)
-    random = instrument.random.at(size) * readings
+    random = instrument.random.at(size if level is None else level) * readings
     # What on and off have in common cancels in their difference; of the common part a share of the effect is left.
     common = abs(instrument.common.relative * size)
     room = (size / SEEN) ** 2 - common**2

@@ -398,7 +398,7 @@ if __name__ == "__main__":
 
 
 def test_a_cluster_of_two_workers_gives_the_same_numbers() -> None:
-    samples = 32768
+    samples = 16384
     command = [*PROGRAM, "propagate", BENCH, "--samples", str(samples), "--formats", "", "--out", "cluster"]
     Path("cluster.py").write_text(_CLUSTER, encoding="utf-8")
     run = subprocess.run(
@@ -411,7 +411,7 @@ def test_a_cluster_of_two_workers_gives_the_same_numbers() -> None:
     told = json.loads(run.stdout.splitlines()[-1])
     assert (told["code"], told["err"]) == (0, "")
     assert min(told["executed"]) >= 1
-    assert sum(told["executed"]) >= samples // 4096
+    assert sum(told["executed"]) >= samples // 4096  # a task a chunk
     assert propagate("--out", "local", samples=samples) == 0
     assert summary(Path("cluster")) == summary(Path("local"))
 

@@ -11,6 +11,7 @@ from explorer.figures.channel import channel_figure
 from explorer.figures.measurements import measurements_figure
 from explorer.figures.ranking import ranking_figure
 from explorer.figures.style import DARK, LIGHT, SHADE, images
+from explorer.units import Scale
 
 
 def profile(current: float = 1e4) -> pd.DataFrame:
@@ -69,7 +70,7 @@ def test_ranked_bars_begin_at_zero_and_kinds_differ_by_hatch(totals: bool) -> No
     assert axes.get_xlim()[0] == 0.0
     assert "thrust_gain" in axes.get_xlabel()
     assert "[%]" in axes.get_xlabel()
-    hatches = [patch.get_hatch() for patch in axes.patches[::2]]
+    hatches = [patch.get_hatch() for patch in axes.patches[:: 2 if totals else 1]]
     assert len(set(hatches)) == 3
     assert all(patch.get_x() == 0.0 and patch.get_width() >= 0.0 for patch in axes.patches)
 
@@ -79,7 +80,7 @@ def test_what_measurements_would_leave_is_drawn_against_now() -> None:
         {"hours": [2.0], "left": [0.01], "left_range_low": [0.008], "left_range_high": [0.012]},
         index=["sweep"],
     )
-    figure = measurements_figure(table, 0.02, "thrust_gain")
+    figure = measurements_figure(table, 0.02, "thrust_gain", Scale("N", "N"))
     assert figure.axes[0].get_yticklabels()[0].get_text() == "sweep (2 h)"
     assert figure.axes[0].get_xlabel().endswith("[N]")
 

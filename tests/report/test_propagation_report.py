@@ -134,7 +134,9 @@ def test_the_floor_is_told_by_how_much_of_the_doubt_it_is(
 
 def test_a_study_without_scatter_says_so(bench: Study) -> None:
     replaced = {
-        item.address: f"{registry.quantity(item.address).shown(item.centre)} ± 0.5 %"
+        item.address: registry.quantity(item.address)
+        .scale.span(0.99 * item.centre, item.centre)
+        .replace("and", "..")
         for item in bench.space.inputs
         if item.scatter is not None
     }
@@ -270,7 +272,7 @@ def test_one_firing_stands_beside_the_mean_over_firings(found: Propagation) -> N
     alone = firing_table(GAIN, {**row, "scatter": 0.0}, shortest=False)
     assert alone.head == ("", "one future firing")
     lost = firing_table(GAIN, {**row, "mean_low": np.nan}, shortest=False)
-    assert "can't be told" in dict((cells[0], cells[2]) for cells in lost.rows)["19 times in 20 from"]
+    assert "can't be told" in {cells[0]: cells[2] for cells in lost.rows}["19 times in 20 from"]
 
 
 def test_the_models_own_error_says_whose_it_is(found: Propagation, bench: Study) -> None:
@@ -357,3 +359,14 @@ def test_csv_carries_units_and_the_same_figures(found: Propagation) -> None:
     rows = list(csv.DictReader(io.StringIO(propagation_csv(found))))
     assert [(row["quantity"], row["unit"]) for row in rows] == [("thrust_gain", "N"), ("current", "A")]
     assert float(rows[1]["high"]) == pytest.approx(rows_of(found)["current"]["high"])
+
+
+def test_a_status_too_rare_in_one_repeat_is_told_without_drivers(bench: Study) -> None:
+    changed = {"electrodes.main.source.voltage": "25 ± 4 V", "channel.gap_out": "9 ± 0.7 mm"}
+    told = propagate(bench.replaced(changed), samples=2048)
+    rare = [name for name in told.status_shares.index if name not in ("ok", "no_contact")]
+    assert rare == ["choked"]
+    assert 0 < told.points["choked"] < 20
+    words = failure_words(told)
+    assert words is not None
+    assert "hangs" not in words

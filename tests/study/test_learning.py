@@ -157,10 +157,11 @@ def test_repeats_lessen_what_is_random_and_leave_what_is_common() -> None:
     kept = []
     for n in (1, 4, 16, 10_000):
         pin = Measurement("pin", 1.0, pins={"a": reading(2.0, 0.5)}, repeats=n)
-        left = learnt(lambda v: {"y": v["a"]}, {"a": "0 ± 1", "b": "0 ± 1"}, [pin]).measurements.loc[
-            "pin", "left"
-        ]
-        assert left**2 == pytest.approx(1.0 / (1.0 + 1.0 / (0.25 + 4.0 / n)), rel=0.02)
+        table = learnt(lambda v: {"y": v["a"]}, {"a": "0 ± 1", "b": "0 ± 1"}, [pin]).measurements
+        left, error = table.loc["pin", "left"], table.loc["pin", "left_standard_error"]
+        assert error < 0.02 * left
+        # Student's t with 7 degrees: beyond 5.4 once in a thousand.
+        assert left == pytest.approx(np.sqrt(1.0 / (1.0 + 1.0 / (0.25 + 4.0 / n))), abs=5.4 * error)
         kept.append(left)
     assert sorted(kept, reverse=True) == kept
     assert kept[-1] > 0.9 * np.sqrt(0.2)

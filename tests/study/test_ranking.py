@@ -37,15 +37,15 @@ def failing_above(limit: float, fill: float = np.nan):
 def test_few_failed_points_take_their_rows_with_them_and_the_share_is_stated() -> None:
     # A row of the design fails where one of its two values of a does: 0.6 % of rows.
     limit = stats.norm.isf(0.003)
-    found = quick(failing_above(limit), TWO, base=8192)
+    found = quick(failing_above(limit), TWO, base=4096)
     assert found.shares.how == "design"
     assert found.shares.runs is None
-    assert found.lost == pytest.approx(0.006, rel=0.2)
-    assert found.learning.lost == pytest.approx(0.003, rel=0.2)
+    assert found.lost == pytest.approx(0.006, rel=0.25)
+    assert found.learning.lost == pytest.approx(0.003, rel=0.25)
     assert found.points["not_converged"] > 0
     variance = stats.truncnorm.var(-np.inf, limit)
     shares = np.array([variance, 1.0]) / (variance + 1.0)
-    np.testing.assert_allclose(found.inputs.loc[["a (unknown)", "b (unknown)"], "first"], shares, atol=0.01)
+    np.testing.assert_allclose(found.inputs.loc[["a (unknown)", "b (unknown)"], "first"], shares, atol=0.015)
 
 
 def test_what_failed_points_would_have_had_changes_nothing() -> None:
@@ -57,17 +57,17 @@ def test_what_failed_points_would_have_had_changes_nothing() -> None:
 
 def test_many_failed_points_give_the_shares_of_running_and_those_among_the_points_that_run() -> None:
     limit = stats.norm.isf(0.2)
-    found = quick(failing_above(limit), TWO, base=8192)
+    found = quick(failing_above(limit), TWO, base=4096)
     assert found.shares.how == "failures"
     assert found.shares.indices.total is None
     assert found.inputs[["total", "total_low", "total_high"]].isna().all(axis=None)
     assert found.lost == pytest.approx(1.0 - 0.8**2, abs=0.01)
     runs = found.shares.runs
     assert runs is not None
-    np.testing.assert_allclose(runs.first.value, [1.0, 0.0], atol=0.01)
+    np.testing.assert_allclose(runs.first.value, [1.0, 0.0], atol=0.015)
     variance = stats.truncnorm.var(-np.inf, limit)
     shares = np.array([variance, 1.0]) / (variance + 1.0)
-    np.testing.assert_allclose(found.inputs.loc[["a (unknown)", "b (unknown)"], "first"], shares, atol=0.01)
+    np.testing.assert_allclose(found.inputs.loc[["a (unknown)", "b (unknown)"], "first"], shares, atol=0.015)
     assert found.learning.lost == pytest.approx(0.2, abs=0.01)
 
 
@@ -118,7 +118,7 @@ def test_no_contact_is_an_outcome_and_loses_no_row(monkeypatch) -> None:
     # Gain T − 790 K above 150.5 V, nothing below: a Bernoulli factor of chance p, times a Gaussian one.
     functions = {"thrust_gain": lambda v: np.where(v[VOLT] > 150.5, v[WALL] - 790.0, 0.0)}
     replace_stage(monkeypatch, functions, lambda v: np.where(v[VOLT] > 150.5, 0, 1).astype(np.int8))
-    found = rank(study_of({VOLT: "150 ± 1 V", WALL: "800 ± 10 K"}), base=16_384, test_guesses=False)
+    found = rank(study_of({VOLT: "150 ± 1 V", WALL: "800 ± 10 K"}), base=8192, test_guesses=False)
     assert found.shares.how == "design"
     assert found.lost == 0.0
     assert found.points["no_contact"] > found.points["ok"]
@@ -161,8 +161,8 @@ def test_an_order_that_the_sample_cannot_tell_is_level() -> None:
 
 
 def test_scatter_is_a_row_of_its_own_a_floor_and_nothing_to_be_known() -> None:
-    unknown = quick(total, {"a": "0 ± 5", "b": "0 ± 1"}, base=8192)
-    scattering = quick(total, {"a": {"value": 0, "unknown": 3, "scatter": 4}, "b": "0 ± 1"}, base=8192)
+    unknown = quick(total, {"a": "0 ± 5", "b": "0 ± 1"}, base=4096)
+    scattering = quick(total, {"a": {"value": 0, "unknown": 3, "scatter": 4}, "b": "0 ± 1"}, base=4096)
     assert unknown.shares.scatter_variance.value == 0.0
     assert float(scattering.shares.scatter_variance.value) == pytest.approx(16.0, rel=0.02)
     table = scattering.inputs
@@ -180,7 +180,7 @@ def test_scatter_is_a_row_of_its_own_a_floor_and_nothing_to_be_known() -> None:
 
 def test_scatter_alone_is_ranked_and_nothing_is_there_to_learn() -> None:
     inputs = {"a": {"value": 0, "scatter": 1}, "b": {"value": 0, "scatter": 2}}
-    found = quick(total, inputs, base=8192)
+    found = quick(total, inputs, base=4096)
     np.testing.assert_allclose(
         found.inputs.loc[["a (scatter)", "b (scatter)"], "first"], [0.2, 0.8], atol=0.01
     )
@@ -193,9 +193,9 @@ def test_groups_carry_what_their_inputs_carry_together() -> None:
 
     inputs = {"a": "0 ± 1", "b": "0 ± 1", "c": "0 ± 1"}
     alone = quick(model, inputs, base=8192)
-    np.testing.assert_allclose(alone.inputs.loc[["a (unknown)", "b (unknown)"], "first"], 0.0, atol=0.02)
+    np.testing.assert_allclose(alone.inputs.loc[["a (unknown)", "b (unknown)"], "first"], 0.0, atol=0.03)
     together = quick(model, inputs, base=8192, groups={"field": ["a", "b"]})
-    assert together.inputs.loc["field", "first"] == pytest.approx(0.5, abs=0.01)
+    assert together.inputs.loc["field", "first"] == pytest.approx(0.5, abs=0.02)
     assert together.inputs.loc["field", "part"] == "group"
     assert set(together.inputs.index) == {"field", "c (unknown)"}
     with pytest.raises(StudyError, match="zz is not uncertain"):
@@ -281,7 +281,7 @@ def test_what_two_studies_share_drops_out_of_their_difference(monkeypatch) -> No
             )
             for s in (10, 10)
         ]
-        found[name] = rank(studies[0], against=studies[1], base=4096, test_guesses=False)
+        found[name] = rank(studies[0], against=studies[1], base=1024, test_guesses=False)
     apart, shared = (found[name].standard_uncertainty[0] for name in ("apart", "shared"))
     assert apart == pytest.approx(np.sqrt(2.0 * (0.1**2 + 0.1**2)), rel=0.01)
     assert shared == pytest.approx(np.sqrt(2.0 * 0.1**2), rel=0.01)

@@ -17,10 +17,9 @@ from study.known_models import (
     total,
 )
 
-from explorer import rank, sampling
-from explorer.analysis.second_opinion import elementary_effects, elementary_plan
-from explorer.sampling import Purpose
+from explorer import rank, registry
 from explorer.space import Correlation
+from explorer.study import first_look
 from explorer.study.problem import problem_of
 from explorer.study.shares import sampled
 
@@ -183,13 +182,39 @@ def morris_1991(v):
 MORRIS_INPUTS = {f"x{i}": "0 .. 1" for i in range(1, 21)}
 
 
-def test_morris_factors_come_out_in_their_classes_by_elementary_effects() -> None:
-    problem = problem_of(morris_1991, MORRIS_INPUTS, ["y"])
-    rng = sampling.generator(1, Purpose.ELEMENTARY_EFFECTS)
-    points = elementary_plan(problem.dimension, 20, rng=rng)
-    values, _ = problem(points)
-    found = elementary_effects(points, values[:, 0], [row.name for row in problem.rows], rng=rng)
-    sizes = {int(name[1:].split()[0]): row for name, row in found.iterrows()}
+#: Inputs of a study that stand for the twenty factors, each anywhere within one per cent of its value.
+FACTORS = (
+    *(
+        f"gas.{key}"
+        for key in ("mixture_ratio", "seed_fraction", "seed_water", "seed_vaporized", "chamber_pressure")
+    ),
+    *(f"gas.{key}" for key in ("combustion_efficiency", "conductivity_factor", "nozzle_lag")),
+    *(f"nozzle.{key}" for key in ("throat_diameter", "discharge_coefficient")),
+    *(f"channel.{key}" for key in ("gap_in", "gap_out", "wall_temperature", "friction_coefficient")),
+    *("channel.heat_transfer_factor", "magnet.field"),
+    *(
+        f"electrodes.main.{key}"
+        for key in ("voltage_drop", "drop_resistance", "arc_voltage", "leak_conductance")
+    ),
+)
+
+
+def test_morris_factors_come_out_in_their_classes_by_elementary_effects(monkeypatch) -> None:
+    central = study_of({}).central()
+
+    def factors(v):
+        shares = {f"x{i}": 0.5 + 50.0 * (v[a] / central[a] - 1.0) for i, a in enumerate(FACTORS, start=1)}
+        return morris_1991(shares)["y"]
+
+    replace_stage(monkeypatch, {"thrust_gain": factors})
+    ranges = {}
+    for address in FACTORS:
+        unit = registry.quantity(address).unit
+        ends = (f"{f * central[address]!r}" for f in (0.99, 1.01))
+        ranges[address] = " .. ".join(ends) + ("" if unit == "1" else f" {unit}")
+    found = first_look(study_of(ranges))
+    rows = {row["address"]: row for _, row in found.table.iterrows() if row["part"] == "unknown"}
+    sizes = {i: rows[address] for i, address in enumerate(FACTORS, start=1)}
     matter, hardly = [sizes[i] for i in range(1, 11)], [sizes[i] for i in range(11, 21)]
     # Paper, figure 1: the first ten stand clear of the rest; 8–10 have a large mean and a small spread.
     assert min(row["mean_size"] for row in matter) > 2.0 * max(row["mean_size"] for row in hardly)
@@ -197,6 +222,7 @@ def test_morris_factors_come_out_in_their_classes_by_elementary_effects() -> Non
     assert max(row["spread"] for row in linear) < 0.5 * min(row["spread"] for row in curved)
     for row in linear:
         assert row["mean"] == pytest.approx(row["mean_size"], rel=1e-9)
+    assert found.lost == 0
 
 
 def test_morris_factors_come_out_in_their_classes_by_variance_too() -> None:
