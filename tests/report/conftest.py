@@ -46,7 +46,7 @@ def failing_ranking() -> Ranking:
 def correlated_ranking() -> Ranking:
     text = (STUDIES / "bench.toml").read_text(encoding="utf-8")
     tied = '\n[[correlation]]\nbetween = ["gas.seed_vaporized", "gas.conductivity_factor"]\nrank = 0.7\n'
-    return rank(parse_study(text + tied), base=256, rng=1, test_guesses=False)
+    return rank(parse_study(text + tied), base=256, rng=1, measurements=(), test_guesses=False)
 
 
 @pytest.fixture(scope="session")
@@ -64,7 +64,8 @@ def paid_ranking() -> Ranking:
 
 @pytest.fixture(scope="session")
 def compared_ranking(bench: Study) -> Ranking:
-    return rank(bench, base=256, rng=1, against=read_study(STUDIES / "two-pair.toml"), test_guesses=False)
+    other = read_study(STUDIES / "two-pair.toml")
+    return rank(bench, base=256, rng=1, against=other, measurements=(), test_guesses=False)
 
 
 @pytest.fixture(scope="session")
