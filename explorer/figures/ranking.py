@@ -14,7 +14,10 @@ from explorer.figures.style import DARK, LIGHT, blank, style
 
 #: Most rows drawn, the rest stands in the table; characters of an axis label on one line.
 MOST_ROWS: Final[int] = 12
-_WIDEST: Final[int] = 52
+_WIDEST: Final[int] = 60
+
+#: What a label begins with whose order against the row above does not stand out of the sampling error.
+LEVEL: Final[str] = "="
 
 #: Kind of a row: hatch and words; no hatch for what a test can pin down.
 _KINDS: Final[dict[str, tuple[str, str]]] = {
@@ -55,8 +58,13 @@ def ranking_figure(rows: pd.DataFrame, target: str) -> Figure:
         axes.set_yticks(places, list(shown["label"]))
         axes.invert_yaxis()
         axes.set_xlim(left=0.0)
-        axes.set_xlabel(textwrap.fill(f"share of the squared standard uncertainty of {target} [%]", _WIDEST))
+        words = textwrap.fill(f"share of the squared standard uncertainty of {target} [%]", _WIDEST)
+        axes.set_xlabel(words, x=1.0, ha="right")
         handles = _legend(set(shown["kind"]), totals=leading == "total")
+        if any(str(name).startswith(f"{LEVEL} ") for name in shown["label"]):
+            handles.append(
+                Patch(facecolor="none", edgecolor="none", label=f"{LEVEL} level with the row above")
+            )
         figure.legend(handles=handles, loc="outside lower left", ncols=1, frameon=False)
     return figure
 

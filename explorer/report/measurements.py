@@ -14,6 +14,7 @@ from explorer.report.words import (
     percent,
     requirement,
     with_sampling,
+    with_uncertainty,
 )
 from explorer.study import Ranking
 from explorer.studyfile import Decision, Study
@@ -179,8 +180,8 @@ def instrument_words(ranking: Ranking) -> Iterator[str]:
 def _sees(name: str, row: Any) -> str:
     if math.isnan(row["ratio"]):
         return f"{name} reads {row['reads']}, of which the model tells no change by the power."
-    scale = registry.quantity(row["reads"]).scale
-    effect = f"{scale.difference(abs(row['effect']), 2)} (± {scale.difference(row['effect_uncertainty'], 1)})"
+    quantity = registry.quantity(row["reads"])
+    scale, effect = quantity.scale, with_uncertainty(quantity, abs(row["effect"]), row["effect_uncertainty"])
     noise = scale.difference(math.hypot(row["random"], row["common"]), 2)
     if row["pairs"] == 1:
         times = units.number_text(row["ratio"], 2)

@@ -5,6 +5,7 @@ from dataclasses import replace
 from typing import Any, Final
 
 from explorer import registry
+from explorer.figures.ranking import LEVEL
 from explorer.report.cautions import cautions
 from explorer.report.document import Paragraph, Part, Picture, Section
 from explorer.report.inputs import how_read, notes, resolved_inputs
@@ -20,7 +21,7 @@ from explorer.report.ranking_notes import (
     together_words,
 )
 from explorer.report.ranking_review import review
-from explorer.report.ranking_rows import LEVEL, against_name, has_totals, printed_table, target_words
+from explorer.report.ranking_rows import against_name, has_totals, printed_table, target_words
 from explorer.report.ranking_words import plain_words
 from explorer.report.words import counted, listed, percent
 from explorer.study import Ranking

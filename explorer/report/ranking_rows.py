@@ -8,6 +8,7 @@ from typing import Any, Final
 import pandas as pd
 
 from explorer import registry
+from explorer.figures.ranking import LEVEL
 from explorer.report.document import Table
 from explorer.report.text import bar
 from explorer.report.words import figure_with_sampling
@@ -17,9 +18,6 @@ from explorer.units import Scale
 
 #: Share below which a row is not printed on its own [-].
 SMALLEST_SHOWN: Final = 0.005
-
-#: What stands before a row whose order against the one above does not stand out of the sampling error.
-LEVEL: Final = "="
 
 _BAR: Final = 10  #: characters of a whole bar
 

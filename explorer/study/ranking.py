@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 import numpy as np
 import pandas as pd
+from threadpoolctl import threadpool_limits
 
 from explorer import run, sampling
 from explorer.analysis.scrambles import Estimate
@@ -189,15 +190,18 @@ def rank(
     numbered = float(np.mean(design.outcomes <= NO_CONTACT))
     wanted_points = min(int(max(2 * base, _FEWEST_FOR_LEARNING) / max(numbered, 1e-3)), _MOST_FOR_LEARNING)
     sample = learning_sample(problem, choices, number, samples=wanted_points, jobs=jobs)
-    learnt = learning(
-        problem,
-        sample,
-        number=number,
-        setups=setups,
-        target=study.target if study and against is None and wanted == study.target.quantity else None,
-        decision=study.decision if study else None,
-        scatter_variance=found.scatter_variance if found.how == "design" else None,
-    )
+    with threadpool_limits(
+        limits=1, user_api="blas"
+    ):  # many small systems: more threads only wait for each other
+        learnt = learning(
+            problem,
+            sample,
+            number=number,
+            setups=setups,
+            target=study.target if study and against is None and wanted == study.target.quantity else None,
+            decision=study.decision if study else None,
+            scatter_variance=found.scatter_variance if found.how == "design" else None,
+        )
     left = learnt.left.table
     table["left_if_known"] = left["left"].reindex(table.index)
     table["left_if_known_standard_error"] = left["left_standard_error"].reindex(table.index)
@@ -205,9 +209,10 @@ def rank(
     leading = [str(a) for a, part in zip(table["address"], table["part"], strict=True) if part == "unknown"]
     if test_guesses and leading and not groups:
         helpful = choices if learnt.measurements is not None and len(learnt.measurements.best_set) else []
-        tested = guesses(
-            problem, list(dict.fromkeys(leading)), helpful, setups, number, jobs=jobs, progress=progress
-        )
+        with threadpool_limits(limits=1, user_api="blas"):
+            tested = guesses(
+                problem, list(dict.fromkeys(leading)), helpful, setups, number, jobs=jobs, progress=progress
+            )
     return Ranking(
         study=study,
         target=wanted,

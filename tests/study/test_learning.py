@@ -294,10 +294,10 @@ def test_pay_offs_of_a_decision_change_what_a_measurement_is_worth(monkeypatch) 
     worth = {}
     for gained, lost in ((1.0, 1.0), (1.0, 3.0), (10.0, 10.0), (5.0, 1.0)):
         decision = f'[decision]\ngain_if_met = {gained}\nloss_if_not = {lost}\nunit = "hours"'
-        found = rank(verdict_study(pin_table(0.5), 0.5, decision), base=8192, test_guesses=False)
+        found = rank(verdict_study(pin_table(0.5), 0.5, decision), base=4096, test_guesses=False)
         value, _ = expected_best(0.5, 0.5, lambda p, g=gained, c=lost: (p * g - (1.0 - p) * c, 0.0))
         worth[gained, lost] = found.measurements.loc["voltmeter", "value"]
-        assert worth[gained, lost] == pytest.approx(value, abs=0.006 * max(gained, lost))
+        assert worth[gained, lost] == pytest.approx(value, abs=0.008 * max(gained, lost))
     assert worth[10.0, 10.0] == pytest.approx(10.0 * worth[1.0, 1.0], rel=1e-6)
     assert len({round(w, 3) for w in worth.values()}) == 4
 
@@ -378,7 +378,7 @@ def test_the_best_set_stays_within_the_hours_and_its_steps_are_told(monkeypatch)
     chosen = {}
     for given in (3.0, 4.0, 7.0, 8.5, 9.0, 13.0, None):
         pay = "" if given is None else f"[decision]\ngain_if_met = 1\nloss_if_not = 1\nhours = {given}"
-        best = rank(study_of(UNSURE, bench_of_three(pay)), base=4096, test_guesses=False).best_set
+        best = rank(study_of(UNSURE, bench_of_three(pay)), base=1024, test_guesses=False).best_set
         chosen[given] = set(best["name"])
         if len(best):
             assert best["hours"].iloc[-1] <= (given or 13.0)
@@ -388,7 +388,7 @@ def test_the_best_set_stays_within_the_hours_and_its_steps_are_told(monkeypatch)
         for _, step in best.iterrows():
             done.add(step["name"])
             exact = sum(after[n] if n in done else variance[n] for n in variance)
-            assert step["left"] ** 2 == pytest.approx(exact, rel=0.03)
+            assert step["left"] ** 2 == pytest.approx(exact, rel=0.06)
     assert chosen == {
         3.0: set(),
         4.0: {"arc"},
@@ -499,7 +499,7 @@ def test_observing_the_target_itself_meets_the_target_s_own_model_error(monkeypa
 # What must never happen
 
 
-@pytest.mark.parametrize("number", range(5))
+@pytest.mark.parametrize("number", range(3))
 def test_readings_never_teach_more_than_perfect_knowledge(number: int) -> None:
     inputs = {"a": "1 ± 0.5", "b": {"value": 2, "unknown": 0.5, "scatter": 1}}
     sharp = [Measurement(f"pin_{n}", 1.0, pins={n: reading(1e-6)}, repeats=1_000_000) for n in ("a", "b")] + [

@@ -49,7 +49,7 @@ def check_indices(found, addresses, first, total_, *, within: float) -> None:
 def test_indices_of_known_functions(case: str) -> None:
     model, inputs = FUNCTIONS[case]
     exact = CASES[case]
-    found = rank(model, inputs, target="y", rng=1, base=16_384, test_guesses=False)
+    found = rank(model, inputs, target="y", rng=1, base=8192, test_guesses=False)
     assert found.shares.how == "design"
     check_indices(found, inputs, exact["first"], exact["total"], within=0.01)
     u, error = found.standard_uncertainty
@@ -60,15 +60,15 @@ def test_indices_of_known_functions(case: str) -> None:
 
 def test_ishigami_leaves_what_its_first_order_indices_say() -> None:
     exact = CASES["ishigami"]
-    found = rank(ishigami, ISHIGAMI_INPUTS, target="y", rng=1, base=16_384, test_guesses=False)
+    found = rank(ishigami, ISHIGAMI_INPUTS, target="y", rng=1, base=8192, test_guesses=False)
     left = found.inputs.loc[names(ISHIGAMI_INPUTS), "left_if_known"]
-    np.testing.assert_allclose(left, np.sqrt(exact["variance"] * (1.0 - np.array(exact["first"]))), rtol=5e-3)
+    np.testing.assert_allclose(left, np.sqrt(exact["variance"] * (1.0 - np.array(exact["first"]))), rtol=0.01)
     # x1 and x3 interact: together with x2 nothing is left, so the best pair is x1 with x2 or x3.
     pair = found.learning.pair
     assert pair is not None
     assert set(pair.names) == {"x1 (unknown)", "x2 (unknown)"}
     both = exact["variance"] * (1.0 - exact["first"][0] - exact["first"][1])
-    assert float(pair.left.value) == pytest.approx(np.sqrt(both), rel=0.01)
+    assert float(pair.left.value) == pytest.approx(np.sqrt(both), rel=0.015)
 
 
 def test_product_of_independents_has_goodman_s_indices() -> None:
@@ -122,9 +122,9 @@ def test_correlated_linear_inputs_have_given_data_shares_and_no_totals() -> None
 
 
 def test_learning_one_correlated_input_teaches_the_other() -> None:
-    found = rank(total, CORRELATED, target="y", rng=1, base=16_384, correlations=TOGETHER, test_guesses=False)
+    found = rank(total, CORRELATED, target="y", rng=1, base=8192, correlations=TOGETHER, test_guesses=False)
     left = found.inputs.loc[names(CORRELATED), "left_if_known"]
-    np.testing.assert_allclose(left**2, OWN["correlated_linear"]["variance_left"], rtol=0.01)
+    np.testing.assert_allclose(left**2, OWN["correlated_linear"]["variance_left"], rtol=0.015)
     u, error = found.standard_uncertainty
     assert u**2 == pytest.approx(OWN["correlated_linear"]["variance"], abs=10.0 * u * error)
 
@@ -132,9 +132,9 @@ def test_learning_one_correlated_input_teaches_the_other() -> None:
 @pytest.mark.parametrize("case", FUNCTIONS)
 def test_salib_and_scipy_give_the_same_on_the_points_of_the_same_run(case: str) -> None:
     model, inputs = FUNCTIONS[case]
-    found = rank(model, inputs, target="y", rng=5, base=8192, test_guesses=False)
+    found = rank(model, inputs, target="y", rng=5, base=2048, test_guesses=False)
     columns = [(i,) for i in range(len(inputs))]
-    outputs = sampled(problem_of(model, inputs, ["y"]), 5, 8192, groups=columns, jobs=1).outputs
+    outputs = sampled(problem_of(model, inputs, ["y"]), 5, 2048, groups=columns, jobs=1).outputs
     problem = {"num_vars": len(inputs), "names": list(inputs), "bounds": [[0.0, 1.0]] * len(inputs)}
     first, whole = [], []
     for block in outputs:
