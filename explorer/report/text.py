@@ -22,10 +22,14 @@ def text_of(sections: Iterable[Section], width: int = WIDTH) -> str:
     width : int
         [-] characters of a line.
     """
-    return "\n\n".join(_section(section, width) for section in sections) + "\n"
+    texts = (_section(section, width) for section in sections)
+    return "\n\n".join(text for text in texts if text is not None) + "\n"
 
 
-def _section(section: Section, width: int) -> str:
+def _section(section: Section, width: int) -> str | None:
+    """A section's text; None where it holds nothing but pictures, which a terminal can't show."""
+    if section.parts and all(isinstance(part, Picture) for part in section.parts):
+        return None
     blocks = [block for part in section.parts if (block := _part(part, width)) is not None]
     title = printable(section.title)
     if title and not section.as_written:
