@@ -2,6 +2,7 @@
 
 import numpy as np
 
+from explorer import constants as c
 from explorer.physics.compiled import compiled
 
 
@@ -93,4 +94,4 @@ def hall_field(current_density: float, field: float, electron_density: float, se
     """
     if not segmented:
         return 0.0
-    return float(np.abs(current_density * field) / (1.602176634e-19 * electron_density))
+    return float(np.abs(current_density * field) / (c.e * electron_density))
