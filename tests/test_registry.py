@@ -6,6 +6,7 @@ import pytest
 
 from explorer import registry, units
 from explorer.registry import UnknownAddressError
+from explorer.registry.mass_inputs import MASS_INPUTS
 
 EVERY = (*registry.INPUTS, *registry.OUTPUTS)
 
@@ -53,6 +54,13 @@ def test_currents_powers_and_forces_add_over_pairs_and_nothing_else_does() -> No
     assert {
         address for address in per_pair - adding if registry.quantity(address).unit in ("A", "W", "N")
     } == set()
+
+
+def test_masses_may_all_be_left_out_and_say_that_they_are_assumed() -> None:
+    given = [q for q in registry.INPUTS if q.address.startswith("mass.")]
+    assert {q.address for q in given if q.default is None} == {"mass.magnet"}
+    assert {q.default_origin for q in given if q.default is not None} == {"assumed"}
+    assert all(q.may_be_uncertain for q in given)
 
 
 def test_a_pairs_quantity_comes_back_under_its_own_address() -> None:
@@ -125,4 +133,7 @@ def test_columns_follow_the_registry_whatever_the_pairs_order() -> None:
     columns = registry.inputs_of(("front", "rear"))
     assert sorted(columns, key=registry.position) == list(columns)
     assert columns.index("gas.mixture_ratio") < columns.index("magnet.field")
+    assert columns[-len(MASS_INPUTS) :] == tuple(
+        q.address for q in MASS_INPUTS
+    )  # the others keep their places
     assert registry.position("nobody.knows") > registry.position("electrodes.main.source.resistance")

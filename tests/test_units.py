@@ -39,6 +39,9 @@ def test_a_difference_in_celsius_is_one_in_kelvin() -> None:
         ("12", "Pa", "expected a pressure, got 12 without a unit"),
         ("12 bar", "1", "expected a plain number, got 12 bar"),
         ("5 S/m", "S", "expected a conductance, got 5 S/m"),
+        ("10 Wh/kg", "W/kg", "expected a power per mass, got 10 Wh/kg"),
+        ("2 kW/kg", "J/kg", "expected an energy per mass, got 2 kW/kg"),
+        ("2 bar", "Pa m", "expected a pressure times length, got 2 bar"),
         ("12 foo", "Pa", '"foo" is no unit'),
         ("12 bar; import os", "Pa", "no unit"),
         ("20 °F", "K", "write °C or K"),
@@ -105,6 +108,7 @@ def test_the_si_unit_of_an_unregistered_input_is_that_of_its_dimension() -> None
         "kg",
         "m",
     ]
+    assert [units.si_unit(unit) for unit in ("kW/kg", "Wh/kg", "bar mm")] == ["W/kg", "J/kg", "Pa m"]
 
 
 def test_importing_the_units_does_not_import_pint() -> None:

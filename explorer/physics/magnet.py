@@ -21,8 +21,6 @@ FloatArray = NDArray[np.float64]
 REMANENCE_SLOPE: Final = -1.2e-3
 #: Temperature that the makers' remanence stands for [K].
 GRADE_TEMPERATURE: Final = 293.15
-#: Density of sintered neodymium magnets [kg/m³], common practice, no source.
-MAGNET_DENSITY: Final = 7500.0
 
 
 @dataclass(frozen=True)
@@ -192,19 +190,3 @@ def _face_sum(X: FloatArray, b: FloatArray, z: FloatArray) -> FloatArray:
     """Integral over X of the pole-face term atan(X b/(z r)), r² = X² + b² + z² [m]."""
     r = np.sqrt(X**2 + b**2 + z**2)
     return np.asarray(X * np.arctan(X * b / (z * r)) + z * np.arctanh(b / r))
-
-
-def blocks_mass(*, length: ArrayLike, height: ArrayLike, thickness: ArrayLike) -> FloatArray:
-    """Return the mass of both blocks, yoke and holder not counted. [kg]
-
-    Parameters
-    ----------
-    length : array_like
-        Size of a block along the flow. [m]
-    height : array_like
-        Size of a block along the electric field. [m]
-    thickness : array_like
-        Size of a block along its magnetisation. [m]
-    """
-    a, b, c = (np.asarray(value, dtype=np.float64) for value in (length, height, thickness))
-    return np.asarray(2.0 * MAGNET_DENSITY * a * b * c)

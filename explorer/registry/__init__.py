@@ -13,6 +13,8 @@ from typing import Final
 from explorer.registry.flow_outputs import EXIT_OUTPUTS, INLET_OUTPUTS
 from explorer.registry.gas_inputs import GAS_INPUTS
 from explorer.registry.hardware_inputs import HARDWARE_INPUTS
+from explorer.registry.mass_inputs import MASS_INPUTS
+from explorer.registry.mass_outputs import MASS_OUTPUTS
 from explorer.registry.names import (
     CHOICES,
     FUELS,
@@ -29,6 +31,7 @@ from explorer.registry.names import (
 from explorer.registry.pair_inputs import PAIR_INPUTS
 from explorer.registry.pair_outputs import PAIR_OUTPUTS
 from explorer.registry.quantity import Choice, Named, PointWarning, Quantity
+from explorer.registry.similarity_outputs import SIMILARITY_OUTPUTS
 
 __all__ = [
     "CHOICES",
@@ -61,8 +64,14 @@ __all__ = [
     "quantity",
 ]
 
-INPUTS: Final[tuple[Quantity, ...]] = (*GAS_INPUTS, *HARDWARE_INPUTS, *PAIR_INPUTS)
-OUTPUTS: Final[tuple[Quantity, ...]] = (*INLET_OUTPUTS, *PAIR_OUTPUTS, *EXIT_OUTPUTS)
+INPUTS: Final[tuple[Quantity, ...]] = (*GAS_INPUTS, *HARDWARE_INPUTS, *PAIR_INPUTS, *MASS_INPUTS)
+OUTPUTS: Final[tuple[Quantity, ...]] = (
+    *INLET_OUTPUTS,
+    *PAIR_OUTPUTS,
+    *EXIT_OUTPUTS,
+    *MASS_OUTPUTS,
+    *SIMILARITY_OUTPUTS,
+)
 
 STATUS_CODES: Final[dict[str, int]] = {status.name: code for code, status in enumerate(STATUSES)}
 WARNING_BITS: Final[dict[str, int]] = {warning.code: warning.bit for warning in WARNINGS}

@@ -7,7 +7,7 @@ from explorer.registry import Choice, Named, PointWarning, Quantity, UnknownAddr
 from explorer.report.document import Paragraph, Part, Section, Table
 
 #: Inputs by the beginning of their addresses, in the order of a study.
-_INPUTS: Final = ("gas", "nozzle", "channel", "magnet", "electrodes", "exit", "ambient")
+_INPUTS: Final = ("gas", "nozzle", "channel", "magnet", "electrodes", "exit", "ambient", "mass")
 
 _NAMED: Final = {
     "Fuels": registry.FUELS,

@@ -1,4 +1,4 @@
-"""An operating point in the project's own blocks: gas, inlet, electrical, thrust, limits.
+"""An operating point in the project's own blocks: gas, inlet, electrical, thrust, mass, limits.
 
 In each block first what went in, and whose each value is, then what came out, with its symbol.
 """
@@ -27,6 +27,8 @@ BLOCKS: Final[dict[str, tuple[tuple[str, ...], tuple[str, ...]]]] = {
             "inlet_mach",
             "inlet_conductivity",
             "inlet_electron_density",
+            "pressure_gap",
+            "reynolds_number",
         ),
     ),
     "Electrical": (
@@ -47,6 +49,8 @@ BLOCKS: Final[dict[str, tuple[tuple[str, ...], tuple[str, ...]]]] = {
             "lorentz_force",
             "interaction_parameter",
             "inlet_hall_parameter",
+            "voltage_drop_share",
+            "magnetic_reynolds_number",
         ),
     ),
     "Thrust": (
@@ -57,6 +61,7 @@ BLOCKS: Final[dict[str, tuple[tuple[str, ...], tuple[str, ...]]]] = {
             "outlet_velocity",
             "outlet_mach",
             "wall_heat",
+            "wall_heat_share",
             "friction_force",
             "wall_pressure_force",
             "exit_pressure",
@@ -68,8 +73,22 @@ BLOCKS: Final[dict[str, tuple[tuple[str, ...], tuple[str, ...]]]] = {
             "thrust_open_circuit",
             "thrust",
             "thrust_gain",
+            "relative_thrust_gain",
             "thrust_gain_heating",
             "thrust_per_power",
+        ),
+    ),
+    "Mass": (
+        ("mass.",),
+        (
+            "magnet_mass",
+            "yoke_mass",
+            "electrode_mass",
+            "channel_mass",
+            "supply_mass",
+            "store_mass",
+            "stage_mass",
+            "thrust_gain_per_mass",
         ),
     ),
 }

@@ -11,10 +11,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from explorer import registry
-from explorer.physics import hand_bounds, propellant
+from explorer.physics import hand_bounds, mass, propellant, similarity
 from explorer.physics.magnet import GRADES
 from explorer.physics.streams import seed_dissolves
-from explorer.stage import columns
+from explorer.stage import columns, masses
 from explorer.stage.design import Design, Values, ambient_pressure
 from explorer.stage.stations import NO_CONTACT, OUTSIDE_TABLE
 
@@ -115,6 +115,56 @@ def _quotient(numerator: FloatArray, denominator: FloatArray) -> FloatArray:
         return np.where(denominator == 0.0, np.nan, numerator / denominator)
 
 
+def _numbered(points: Points, values: FloatArray) -> FloatArray:
+    """What is known without the flow, at each point; NaN where the point carries no numbers."""
+    return np.where(points.outcomes <= NO_CONTACT, values, np.nan)
+
+
+def _powers(points: Points) -> list[FloatArray]:
+    return [_electrical_power(points, pair.name) for pair in points.design.pairs]
+
+
+def _electrode_mass(points: Points) -> FloatArray:
+    each = [
+        masses.electrode_mass(
+            points.values,
+            length=points.of_electrodes(pair.name, "length"),
+            width=points.middle_width(pair.name),
+        )
+        for pair in points.design.pairs
+    ]
+    return sum(each, start=np.zeros(()))
+
+
+def _supply_mass(points: Points) -> FloatArray:
+    together = np.sum(np.abs(_powers(points)), axis=0)
+    return mass.supply_mass(power=together, specific_power=points.value("mass.supply_specific_power"))
+
+
+def _store_mass(points: Points) -> FloatArray:
+    return mass.store_mass(
+        power=np.sum(_powers(points), axis=0),
+        time=points.value("mass.powered_time"),
+        specific_energy=points.value("mass.store_specific_energy"),
+    )
+
+
+def _stage_mass(points: Points) -> FloatArray:
+    return np.asarray(np.sum([output(points, part) for part in _PARTS], axis=0))
+
+
+def _reynolds_number(points: Points) -> FloatArray:
+    gap, width = points.value("channel.gap_in"), points.value("channel.width_in")
+    return similarity.reynolds_number(
+        mass_flux=points["gas_flow"] / (gap * width),
+        diameter=similarity.hydraulic_diameter(gap=gap, width=width),
+        viscosity=similarity.sutherland_viscosity(points["inlet_temperature"]),
+    )
+
+
+#: What the mass of a stage is the sum of.
+_PARTS: Final = ("magnet_mass", "yoke_mass", "electrode_mass", "channel_mass", "supply_mass", "store_mass")
+
 _OF_PAIR: Final[dict[str, Callable[[Points, str], FloatArray]]] = {
     "current": _current,
     "leak_current": lambda q, p: _current(q, p) - q.of_pair(p, "plasma_current"),
@@ -135,6 +185,15 @@ _OF_PAIR: Final[dict[str, Callable[[Points, str], FloatArray]]] = {
     "force_per_power": lambda q, p: _quotient(
         q.of_pair(p, "field") * q.middle_gap(p), q.of_pair(p, "terminal_voltage")
     ),
+    "voltage_drop_share": lambda q, p: _quotient(
+        q.of_pair(p, "electrode_drop_power"),
+        np.abs(q.of_pair(p, "plasma_current")) * q.of_pair(p, "back_emf"),
+    ),
+    "magnetic_reynolds_number": lambda q, p: similarity.magnetic_reynolds_number(
+        conductivity=q["inlet_conductivity"],
+        velocity=q["inlet_velocity"],
+        length=q.of_electrodes(p, "length"),
+    ),
 }
 
 _OF_STAGE: Final[dict[str, Callable[[Points], FloatArray]]] = {
@@ -146,6 +205,19 @@ _OF_STAGE: Final[dict[str, Callable[[Points], FloatArray]]] = {
     "thrust_gain": lambda q: q["thrust"] - q["thrust_open_circuit"],
     "thrust_gain_heating": lambda q: q["thrust_heating"] - q["thrust_open_circuit"],
     "jet_power": lambda q: hand_bounds.jet_power(mass_flow=q["gas_flow"], velocity=q["exit_velocity"]),
+    "thrust_per_power": lambda q: _quotient(output(q, "thrust_gain"), output(q, "electrical_power")),
+    "magnet_mass": lambda q: _numbered(q, masses.magnet_mass(q.design, q.values)),
+    "yoke_mass": lambda q: _numbered(q, masses.yoke_mass(q.design, q.values)),
+    "electrode_mass": lambda q: _numbered(q, _electrode_mass(q)),
+    "channel_mass": lambda q: _numbered(q, masses.channel_mass(q.values)),
+    "supply_mass": _supply_mass,
+    "store_mass": _store_mass,
+    "stage_mass": _stage_mass,
+    "thrust_gain_per_mass": lambda q: _quotient(output(q, "thrust_gain"), output(q, "stage_mass")),
+    "reynolds_number": _reynolds_number,
+    "wall_heat_share": lambda q: _quotient(q["wall_heat"], output(q, "jet_power")),
+    "pressure_gap": lambda q: q["inlet_pressure"] * q.value("channel.gap_in"),
+    "relative_thrust_gain": lambda q: _quotient(output(q, "thrust_gain"), q["thrust_open_circuit"]),
 }
 
 
@@ -179,7 +251,7 @@ def output(points: Points, address: str) -> FloatArray:
     -------
     NDArray
         [SI] shape (n,); NaN where the point carries no number, or where the quantity is not defined: a quantity
-        that doesn't add with several pairs, a ratio to nothing.
+        that doesn't add with several pairs, a ratio to nothing, the mass of a magnet that nobody stated.
 
     Raises
     ------
@@ -190,8 +262,6 @@ def output(points: Points, address: str) -> FloatArray:
     if address.startswith("electrodes."):
         _, pair, name = address.split(".", 2)
         return np.asarray(_pair_quantity(points, pair, name))
-    if address == "thrust_per_power":
-        return _quotient(output(points, "thrust_gain"), output(points, "electrical_power"))
     if quantity.per_pair:
         names = [pair.name for pair in points.design.pairs]
         if len(names) == 1:

@@ -33,7 +33,7 @@ def choices_of(document: Document, pairs: tuple[str, ...]) -> tuple[dict[str, st
         for address in addresses:
             written = at(document, address)
             if written is not None:
-                choices[address], origin[address] = _option(address, written, entry.options), "yours"
+                choices[address], origin[address] = option(address, written, entry.options), "yours"
             elif entry.default is not None:
                 choices[address], origin[address] = entry.default, "default"
     choices["magnet.kind"] = _magnet_kind(document)
@@ -49,7 +49,8 @@ def choices_of(document: Document, pairs: tuple[str, ...]) -> tuple[dict[str, st
     return choices, origin
 
 
-def _option(address: str, written: str, options: tuple[str, ...]) -> str:
+def option(address: str, written: str, options: tuple[str, ...]) -> str:
+    """Return a word if it is among the options; a choice without options takes any text."""
     if not options or written in options:
         return written
     guess = registry.nearest(written, options)
@@ -127,6 +128,8 @@ def need_of(quantity: Quantity, choices: Mapping[str, str]) -> Need:
         return _need_of_magnet(quantity, head, choices["magnet.kind"])
     if head.endswith(".source"):
         return _need_of_source(last, choices[f"{head}.kind"])
+    if head == "mass":
+        return _need_of_mass(last, choices["magnet.kind"])
     return Need(quantity.default is None and head != "ambient")
 
 
@@ -145,3 +148,11 @@ def _need_of_source(key: str, kind: str) -> Need:
     if key == "resistance":
         return Need(True, reason=": a load has one")
     return Need(False, misfit=f"a {kind} has no {key.replace('_', ' ')}")
+
+
+def _need_of_mass(key: str, kind: str) -> Need:
+    if key == "magnet" and kind == "blocks":
+        return Need(False, misfit="the mass of blocks follows from their size and mass.magnet_density")
+    if key in ("magnet_density", "yoke_thickness", "yoke_density") and kind != "blocks":
+        return Need(False, misfit="the study has no table [magnet.blocks]: state mass.magnet, yoke and all")
+    return Need(False)

@@ -68,6 +68,8 @@ _NAMES: Final = {  # unit of the dimension: what a message calls it
     "m/s^2": "an acceleration",
     "J/kg": "an energy per mass",
     "J/mol": "an energy per mole",
+    "W/kg": "a power per mass",
+    "Pa m": "a pressure times length",
     "N/W": "a force per power",
     "1/m^3": "a number density",
     "kg/mol": "a molar mass",

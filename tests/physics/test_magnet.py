@@ -13,7 +13,6 @@ from explorer.physics.field_profile import profile_axis_field, profile_from_text
 from explorer.physics.magnet import (
     GRADES,
     blocks_axis_field,
-    blocks_mass,
     blocks_mean_field,
     remanence_at,
     uniform_axis_field,
@@ -144,11 +143,6 @@ def test_the_mean_field_is_the_integral_over_the_interval(spacing, start, end):
     )[0]
     mean = blocks_mean_field(start=start, end=end, **case)
     assert mean == pytest.approx(area / (end - start), rel=1e-8, abs=1e-10)
-
-
-def test_both_blocks_weigh_what_their_volume_does():
-    """7500 kg/m³, common practice, no source: 2 x 50 x 50 x 25 mm are 0.9375 kg by hand."""
-    assert blocks_mass(length=0.05, height=0.05, thickness=0.025) == pytest.approx(0.9375)
 
 
 @pytest.mark.parametrize("name", ["N42", "N52"])

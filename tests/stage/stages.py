@@ -67,6 +67,11 @@ _ABSENT = {
     "source.current_limit": np.inf,
 }
 
+#: What a study says of masses where it says nothing.
+MASSES = {
+    q.address: q.default for q in registry.INPUTS if q.address.startswith("mass.") and q.default is not None
+}
+
 
 def with_pairs(inputs, **pairs):
     """The stage with its one pair replaced by several like it, each with its own changes."""
@@ -102,6 +107,7 @@ def design_and_values(inputs):
         for name in names
     )
     values = {f"electrodes.{name}.{key}": value for name in names for key, value in _ABSENT.items()}
+    values |= MASSES
     values |= {address: value for address, value in inputs.items() if not isinstance(value, str)}
     return Design(propellants, pairs, "uniform"), values
 

@@ -58,6 +58,17 @@ CASES = {
     "electrodes.*.source.voltage": ("plain", "160 V", "current", UP),
     "electrodes.*.source.current_limit": ("plain", "4 A", "current", DOWN),
     "electrodes.*.source.resistance": ("extraction", "6 ohm", "terminal_voltage", UP),
+    "mass.magnet": ("weighed", "7 kg", "magnet_mass", UP),
+    "mass.magnet_density": ("yoked", "7600 kg/m^3", "magnet_mass", UP),
+    "mass.yoke_thickness": ("yoked", "15 mm", "yoke_mass", UP),
+    "mass.yoke_density": ("yoked", "7700 kg/m^3", "yoke_mass", DOWN),
+    "mass.electrode_thickness": ("plain", "6 mm", "electrode_mass", UP),
+    "mass.electrode_density": ("plain", "1.8 g/cm^3", "electrode_mass", DOWN),
+    "mass.wall_thickness": ("plain", "8 mm", "channel_mass", DOWN),
+    "mass.wall_density": ("plain", "2 g/cm^3", "channel_mass", DOWN),
+    "mass.supply_specific_power": ("plain", "2 kW/kg", "supply_mass", DOWN),
+    "mass.store_specific_energy": ("plain", "20 Wh/kg", "store_mass", DOWN),
+    "mass.powered_time": ("plain", "20 s", "store_mass", UP),
 }
 
 
@@ -96,6 +107,22 @@ def test_an_input_changes_an_output(address, tmp_path):
     assert abs(change) > 1e-4
     if direction != EITHER:
         assert np.sign(change) == direction
+
+
+@pytest.mark.parametrize("address", [a for a in CASES if a.startswith("mass.")])
+def test_a_mass_input_moves_its_mass_and_what_it_sums_up_to_and_nothing_else(address, tmp_path):
+    name, value, witness, _ = CASES[address]
+    study = study_named(name, tmp_path)
+    if "mass.magnet" in study.central() or study.choices["magnet.kind"] == "blocks":
+        moved = {witness, "stage_mass", "thrust_gain_per_mass"}
+    else:
+        moved = {witness}  # a stage whose magnet nobody weighed has no mass, before and after
+    before, after = (solve(it).quantities for it in (study, study.replaced({address: value})))
+    assert {
+        quantity
+        for quantity in before
+        if not np.array_equal(before[quantity], after[quantity], equal_nan=True)
+    } == moved
 
 
 @pytest.mark.parametrize("address", [a for a in CASES if registry.quantity(a).may_be_uncertain])

@@ -66,6 +66,10 @@ position = "45 mm"
 temperature = "40 °C"
 yoke_factor = 1.1
 """
+_MASSES = """
+[mass]
+yoke_thickness = "12 mm"
+"""
 _CUSTOM_FUEL = """fuel = "custom"
 custom_fuel = { formula = "C2H6O", enthalpy_of_formation = "-277.6 kJ/mol", density = "789 kg/m^3" }"""
 _CUSTOM_OXIDIZER = """oxidizer = "custom"
@@ -80,6 +84,8 @@ _CHANGES = {
         (_SOURCE, 'source = { kind = "load", resistance = "5 ohm" }'),
     ],
     "blocks": [('[magnet]\nfield = "0.48 T"\n', _BLOCKS)],
+    "yoked": [('[magnet]\nfield = "0.48 T"\n', _BLOCKS + _MASSES)],
+    "weighed": [('[magnet]\nfield = "0.48 T"\n', '[magnet]\nfield = "0.48 T"\n\n[mass]\nmagnet = "6 kg"\n')],
     "profile": [('[magnet]\nfield = "0.48 T"\n', '[magnet.profile]\nfile = "field.csv"\nscale = 1.0\n')],
     "peroxide": [
         ('oxidizer = "oxygen"', 'oxidizer = "hydrogen peroxide"\noxidizer_concentration = "95 %"'),
