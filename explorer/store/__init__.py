@@ -4,12 +4,14 @@ from explorer.store.parquet import parquet_is_there, write_parquet
 from explorer.store.provenance import envelope, json_text
 from explorer.store.results import ResultsError, ResultsFolder, results_folder
 from explorer.store.samples import SampleFiles, sample_bytes, sample_files
+from explorer.store.searches import SearchFile, search_file
 from explorer.store.tables import read_table, write_table
 
 __all__ = [
     "ResultsError",
     "ResultsFolder",
     "SampleFiles",
+    "SearchFile",
     "envelope",
     "json_text",
     "parquet_is_there",
@@ -17,6 +19,7 @@ __all__ = [
     "results_folder",
     "sample_bytes",
     "sample_files",
+    "search_file",
     "write_parquet",
     "write_table",
 ]

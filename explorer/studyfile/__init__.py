@@ -1,26 +1,35 @@
 """From text to a study: TOML, units, value grammar, and every check that a study must pass before it runs."""
 
+from explorer.studyfile.designs import at_design, uncertain_at
 from explorer.studyfile.error import StudyError
+from explorer.studyfile.moving import moved
 from explorer.studyfile.propellants import field_profile_of, fuel_of, oxidizer_of, seed_of
 from explorer.studyfile.reading import parse_study, read_inputs, read_study, settings_of
 from explorer.studyfile.sections import (
+    CHANCE,
     Amount,
     Decision,
     Instrument,
+    Limit,
     Measurement,
     ModelError,
     Reading,
     Run,
     Setup,
     Target,
+    Varied,
+    Wish,
 )
 from explorer.studyfile.study import Study
 from explorer.studyfile.template import template_text, template_values_left
+from explorer.studyfile.writing import study_text
 
 __all__ = [
+    "CHANCE",
     "Amount",
     "Decision",
     "Instrument",
+    "Limit",
     "Measurement",
     "ModelError",
     "Reading",
@@ -29,14 +38,20 @@ __all__ = [
     "Study",
     "StudyError",
     "Target",
+    "Varied",
+    "Wish",
+    "at_design",
     "field_profile_of",
     "fuel_of",
+    "moved",
     "oxidizer_of",
     "parse_study",
     "read_inputs",
     "read_study",
     "seed_of",
     "settings_of",
+    "study_text",
     "template_text",
     "template_values_left",
+    "uncertain_at",
 ]

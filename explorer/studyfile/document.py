@@ -20,6 +20,11 @@ ALTERNATIVES: Final = (  # of each group a study states one: stating another rep
     ("ambient.pressure", "ambient.altitude"),
 )
 
+_INPUTS: Final = frozenset(entry.address for entry in registry.INPUTS)
+_CHOICES: Final = frozenset(entry.address for entry in registry.CHOICES)
+
+_WHOLE: Final = (("vary",), ("wanted",))  #: tables that count as one item
+
 _RUN_KEYS: Final = (
     *(f"target.{key}" for key in ("quantity", "at_least", "at_most", "chance")),
     "run.random_number",
@@ -95,8 +100,15 @@ def _toml_words(message: str, text: str) -> str:
 
 
 def merged(base: Document, child: Document) -> Document:
-    """Return the base with what the child states: tables merge, values and lists are replaced whole."""
-    return _with_items(base, _items(child))
+    """Return the base with what the child states: tables merge, values and lists are replaced whole.
+
+    So are [vary] and [wanted], for half of one search and half of another are neither; an empty [vary] takes the
+    base's away.
+    """
+    result = _with_items(base, _items(child))
+    if child.get("vary") == {} and "vary" in base:
+        del result["vary"]
+    return result
 
 
 def replaced(document: Document, replacements: Mapping[str, object]) -> Document:
@@ -119,16 +131,13 @@ def replaced(document: Document, replacements: Mapping[str, object]) -> Document
 def _check_address(address: str, document: Document) -> None:
     if address in _RUN_KEYS:
         return
-    found: Any
-    try:
-        found = registry.quantity(address)
-    except UnknownAddressError as error:
+    if not is_choice(address):
         try:
-            found = registry.choice(address)
-        except UnknownAddressError:
+            found = registry.quantity(address)
+        except UnknownAddressError as error:
             raise StudyError(str(error), address) from error
-    if getattr(found, "kind", "input") == "output":
-        raise StudyError(f'"{address}" is an output; only inputs can be set', address)
+        if found.kind == "output":
+            raise StudyError(f'"{address}" is an output; only inputs can be set', address)
     parts = address.split(".")
     pairs = at(document, "electrodes")
     if parts[0] == "electrodes" and isinstance(pairs, Mapping) and parts[1] not in pairs:
@@ -159,18 +168,26 @@ def _items(table: Mapping[str, Any], head: Keys = ()) -> list[tuple[Keys, Any]]:
     found: list[tuple[Keys, Any]] = []
     for key, item in table.items():
         path = (*head, key)
-        if isinstance(item, Mapping) and not _is_input(path):
+        if isinstance(item, Mapping) and path not in _WHOLE and not is_input(path):
             found += _items(item, path)
         else:
             found.append((path, item))
     return found
 
 
-def _is_input(path: Keys) -> bool:
-    try:
-        return registry.quantity(".".join(path)).kind == "input"
-    except UnknownAddressError:
-        return False
+def is_input(path: Keys) -> bool:
+    """Return whether a numeric input stands at a path, so that a table there is a value."""
+    return _without_pair(path) in _INPUTS
+
+
+def is_choice(address: str) -> bool:
+    """Return whether an address is that of a word or text."""
+    return _without_pair(tuple(address.split("."))) in _CHOICES
+
+
+def _without_pair(path: Keys) -> str:
+    of_pair = path[0] == "electrodes" and len(path) > 2
+    return ".".join(("electrodes", "*", *path[2:]) if of_pair else path)
 
 
 def _with_items(document: Document, items: list[tuple[Keys, Any]]) -> Document:

@@ -68,6 +68,9 @@ _OTHER: Final = """## Other sections
 |---|---|
 | top | `title`, `mode`, `like` (another study, of which this one states only what differs; one level) |
 | `[target]` | `quantity`, `at_least`, `at_most`, `chance` (0.5 if absent) |
+| `[vary]` | an input's key = a range `"8 .. 20 mm"`, or a list of what is in stock: values, or words of a choice |
+| `[wanted]` | `quantity`, `make` ("smallest" or "largest"); twice as `[[wanted]]` for a trade-off curve |
+| `[[limit]]` | `quantity`, `at_least`, `at_most`, `chance` with which it must hold (0.9 if absent, assumed) |
 | `[run]` | `random_number` (1 if absent) |
 | `[[correlation]]` | `between = [a, b]`, `rank` (Spearman's), `part` ("unknown" if absent) |
 | `[model_error]` | a result's name = relative standard uncertainty; `shared` = share common to all stages |
@@ -79,6 +82,11 @@ _OTHER: Final = """## Other sections
 Uncertainties of instruments: `"0.3 N"`, `"1 % of reading"`, `"0.3 N + 1 % of reading"`, each a standard
 uncertainty or expanded with `(k=2)`; `random` falls with repeats, `common` does not. A measurement pins
 inputs and observes results, each to one such uncertainty, to `{ random, common }`, or as an instrument named.
+
+A search moves what is varied, and its ± with it as written: absolute, relative, or a factor. `[wanted]` and
+`[[limit]]` take a result's name, or `chance.` and a status or a warning's code, such as `chance.constricted`; such
+a limit has no `chance` of its own. A study that is `like` another one replaces its `[vary]`, `[wanted]` and
+`[[limit]]` whole; an empty `[vary]` takes the other's away. `--set` on a varied input takes it out of `[vary]`.
 """
 
 

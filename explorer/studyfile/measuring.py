@@ -49,14 +49,19 @@ def known_quantity(
         raise StudyError(f"{where}: {error}", where) from error
     if kind is not None and found.kind != kind:
         raise StudyError(f'{where}: expected an {kind}, but "{address}" is an {found.kind}', where)
-    parts = address.split(".")
-    if parts[0] == "electrodes" and parts[1] not in pairs:
-        raise StudyError(f'{where}: the study has no pair "{parts[1]}" (it has {", ".join(pairs)})', where)
-    stands_for_one = found.per_pair and not found.adds and parts[0] != "electrodes"
+    check_pair(where, address, pairs)
+    stands_for_one = found.per_pair and not found.adds and not address.startswith("electrodes.")
     if stands_for_one and len(pairs) > 1 and not for_all_pairs:
         first = found.of_pair(pairs[0]).address
         raise StudyError(f'{where}: with several pairs write "{first}", not "{address}"', where)
     return found
+
+
+def check_pair(where: str, address: str, pairs: tuple[str, ...]) -> None:
+    """Refuse the address of a pair that the study doesn't have."""
+    parts = address.split(".")
+    if parts[0] == "electrodes" and parts[1] not in pairs:
+        raise StudyError(f'{where}: the study has no pair "{parts[1]}" (it has {", ".join(pairs)})', where)
 
 
 def target(table: schema.TargetTable, pairs: tuple[str, ...]) -> Target:
@@ -99,9 +104,12 @@ def flattened(table: Mapping[str, Any], leaves: Iterable[str] = ()) -> dict[str,
     flat: dict[str, Any] = {}
     for key, item in table.items():
         if isinstance(item, Mapping) and not stop & item.keys():
-            flat |= {f"{key}.{rest}": inner for rest, inner in flattened(item, stop).items()}
+            found = {f"{key}.{rest}": inner for rest, inner in flattened(item, stop).items()}
         else:
-            flat[key] = item
+            found = {key: item}
+        for address in found.keys() & flat.keys():  # once in quotes, once as nested keys
+            raise StudyError(f'"{address}" stands twice', address)
+        flat |= found
     return flat
 
 

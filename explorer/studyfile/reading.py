@@ -22,7 +22,8 @@ def read_study(path: str | Path, replacements: Mapping[str, object] | None = Non
         For anything wrong in it, in one or two lines.
     """
     place = Path(path)
-    return _resolved(document.document_of_file(place), place, replacements or {})
+    raw = document.replaced(document.document_of_file(place), replacements or {})
+    return resolve.study(raw, place, replacements or {})
 
 
 def parse_study(
@@ -30,8 +31,8 @@ def parse_study(
 ) -> Study:
     """Return the study of a text; file names in it count from `folder`."""
     place = None if folder is None else Path(folder)
-    raw = document.document_of_text(text, place)
-    return _resolved(document.filled_in(raw, place), None, replacements or {})
+    raw = document.filled_in(document.document_of_text(text, place), place)
+    return resolve.study(document.replaced(raw, replacements or {}), None, replacements or {})
 
 
 def settings_of(study: Study, settings: Mapping[str, object]) -> dict[str, float]:
@@ -65,17 +66,8 @@ def settings_of(study: Study, settings: Mapping[str, object]) -> dict[str, float
 
 def replaced(study: Study, replacements: Mapping[str, object]) -> Study:
     """Return the study with values replaced whole; each is taken as exact unless it carries its own ±."""
-    return _resolved(dict(study.document), study.path, {**replacements}, study.replacements)
-
-
-def _resolved(
-    raw: document.Document,
-    path: Path | None,
-    replacements: Mapping[str, object],
-    earlier: Mapping[str, object] | None = None,
-) -> Study:
-    every = {**(earlier or {}), **replacements}
-    return resolve.study(document.replaced(raw, replacements), path, every)
+    raw = document.replaced(dict(study.document), replacements)
+    return resolve.study(raw, study.path, {**study.replacements, **replacements}, study)
 
 
 def read_inputs(
@@ -115,8 +107,8 @@ def _one_input(name: str, written: object) -> float | Uncertain:
 
 def _unregistered(name: str, written: object) -> Quantity:
     """Return a quantity without bounds whose unit is that of what is written."""
-    unit = _unit_of(written)
     try:
+        unit = _unit_of(written)
         si = units.si_unit(unit)
     except UnitError as error:
         raise StudyError(f"{name}: {error}", name) from error

@@ -2,21 +2,24 @@
 
 from collections.abc import Mapping
 from pathlib import Path
-from typing import Final
 
 from explorer import registry
-from explorer.space import Correlation, CorrelationError, InputSpace, Part, Rectangular, Uncertain
+from explorer.space import Correlation, CorrelationError, InputSpace, Part, Uncertain
 from explorer.studyfile import choices as choosing
-from explorer.studyfile import grammar, measuring, propellants, schema, sections
-from explorer.studyfile.document import Document, at
+from explorer.studyfile import designing, measuring, propellants, schema, sections, varying
+from explorer.studyfile.document import Document
 from explorer.studyfile.error import StudyError
 from explorer.studyfile.geometry import check_geometry
 from explorer.studyfile.study import Study
+from explorer.studyfile.values import WITHOUT_SEED, Known, known_values, values_of
 
-_WITHOUT_SEED: Final = {"gas.seed_fraction": 0.0, "gas.seed_water": 0.0, "gas.seed_vaporized": 1.0}
 
-
-def study(document: Document, path: Path | None, replacements: Mapping[str, object]) -> Study:
+def study(
+    document: Document,
+    path: Path | None,
+    replacements: Mapping[str, object],
+    earlier: Study | None = None,
+) -> Study:
     """Return the study of a raw document.
 
     Parameters
@@ -26,7 +29,9 @@ def study(document: Document, path: Path | None, replacements: Mapping[str, obje
     path
         Where it was read.
     replacements
-        What was replaced from outside: it may leave correlations and measurements without object.
+        What was replaced from outside: it may leave correlations, measurements and [vary] without object.
+    earlier
+        The study before that: what is written as it was there is not read again.
 
     Raises
     ------
@@ -38,9 +43,11 @@ def study(document: Document, path: Path | None, replacements: Mapping[str, obje
     notes: list[str] = []
     choices, origin = choosing.choices_of(document, pairs)
     choosing.check_alternatives(document, choices)
-    values = _values(document, choices, pairs, origin, notes)
+    values = values_of(document, choices, pairs, origin, notes, _known(earlier))
     exact = {address: item for address, item in values.items() if isinstance(item, float)}
-    space = _space(values, model.correlation, pairs, replacements, notes)
+    vary = designing.varied(model.vary, pairs)
+    made_exact = _made_exact(replacements, vary, choices)
+    space = _space(values, model.correlation, pairs, made_exact, notes)
     central = exact | space.central()
     if choices["magnet.kind"] == "blocks" and "magnet.blocks.position" not in central:
         exact["magnet.blocks.position"] = 0.5 * central["channel.length"]
@@ -52,7 +59,9 @@ def study(document: Document, path: Path | None, replacements: Mapping[str, obje
     setups = measuring.setups(model.setup)
     measurements = measuring.measurements(model.measurement, pairs, instruments, setups)
     _check_settings(measurements, values)
-    notes += [_replacement_note(address, exact) for address in replacements if address in values]
+    given = varying.Given(document, choices, values, known_values(document, values, origin))
+    vary = varying.still_varied(vary, given, replacements, notes)
+    notes += [replacement_note(address, exact) for address in replacements if address in values]
     return Study(
         title=model.title,
         mode=choices["mode"],
@@ -67,12 +76,31 @@ def study(document: Document, path: Path | None, replacements: Mapping[str, obje
         model_error=measuring.model_error(model.model_error, pairs),
         instruments=instruments,
         setups=setups,
-        measurements=_pinning_something(measurements, space, replacements, notes),
+        measurements=_pinning_something(measurements, space, made_exact, notes),
         decision=measuring.decision(model.decision),
+        vary=vary,
+        wishes=designing.wishes(model.wanted, pairs),
+        limits=designing.limits(model.limit, pairs),
         notes=tuple(notes),
         document=document,
         replacements=dict(replacements),
     )
+
+
+def _known(earlier: Study | None) -> Known:
+    if earlier is None:
+        return {}
+    uncertain = {item.address: item for item in earlier.space.inputs}
+    return known_values(earlier.document, {**earlier.exact, **uncertain}, earlier.origin)
+
+
+def _made_exact(
+    replacements: Mapping[str, object], vary: tuple[sections.Varied, ...], choices: Mapping[str, str]
+) -> set[str]:
+    """Return what may be exact because of what was replaced: itself, or the shares of a seed now left out."""
+    changed = {*replacements, *(item.address for item in vary if item.is_word)}
+    without_seed = "gas.seed" in changed and choices["gas.seed"] == "none"
+    return {*replacements, *(WITHOUT_SEED if without_seed else ())}
 
 
 def _pair_names(document: Document) -> tuple[str, ...]:
@@ -90,56 +118,18 @@ def _pair_names(document: Document) -> tuple[str, ...]:
     return names
 
 
-def _replacement_note(address: str, exact: Mapping[str, float]) -> str:
+def replacement_note(address: str, exact: Mapping[str, float]) -> str:
+    """Return what a reader must know of a value that was replaced."""
     if address not in exact:
         return f"{address} is replaced by another uncertain value"
     return f"{address} is now taken as exactly {registry.quantity(address).shown(exact[address], 6)}"
-
-
-def _values(
-    document: Document,
-    choices: Mapping[str, str],
-    pairs: tuple[str, ...],
-    origin: dict[str, str],
-    notes: list[str],
-) -> dict[str, float | Uncertain]:
-    """Return every numeric input that the study has, and fill in who says so."""
-    values: dict[str, float | Uncertain] = {}
-    for address in registry.inputs_of(pairs):
-        quantity = registry.quantity(address)
-        written, need = at(document, address), choosing.need_of(quantity, choices)
-        if choices["gas.seed"] == "none" and address in _WITHOUT_SEED:
-            if written is not None:
-                notes.append(f'{address} is not used: gas.seed is "none"')
-            values[address], origin[address] = _WITHOUT_SEED[address], "default"
-        elif written is not None:
-            if need.misfit:
-                raise StudyError(f'"{address}" does not fit: {need.misfit}', address)
-            values[address], origin[address] = grammar.value(address, written, quantity), "yours"
-        elif address == "magnet.blocks.remanence" and "magnet.blocks.grade" in choices:
-            values[address], origin[address] = _remanence_of_grade(choices["magnet.blocks.grade"]), "assumed"
-        elif need.needed:
-            raise StudyError(f'missing key "{address}"{need.reason}', address)
-        elif quantity.default is not None and not need.misfit:
-            values[address], origin[address] = quantity.default, quantity.default_origin or "default"
-    return values
-
-
-def _remanence_of_grade(grade: str) -> Uncertain:
-    """Return a grade's remanence: anywhere within what makers promise."""
-    from explorer.physics.magnet import GRADES  # with magpylib, which a study without blocks does not need
-
-    limits = GRADES[grade]
-    return Uncertain(
-        "magnet.blocks.remanence", unknown=Rectangular(limits.lowest_remanence, limits.highest_remanence)
-    )
 
 
 def _space(
     values: Mapping[str, float | Uncertain],
     tables: list[schema.CorrelationTable],
     pairs: tuple[str, ...],
-    replacements: Mapping[str, object],
+    made_exact: set[str],
     notes: list[str],
 ) -> InputSpace:
     uncertain = [item for item in values.values() if isinstance(item, Uncertain)]
@@ -149,7 +139,7 @@ def _space(
         first, second = table.between
         for address in table.between:
             measuring.known_quantity(address, pairs, "correlation", "input")
-            if address not in addresses and address not in replacements:
+            if address not in addresses and address not in made_exact:
                 raise StudyError(f"correlation: {address} is not uncertain in this study", "correlation")
         if {first, second} <= addresses:
             correlations.append(Correlation((first, second), float(table.rank), _part(table.part)))
@@ -182,7 +172,7 @@ def _check_settings(
 def _pinning_something(
     measurements: tuple[sections.Measurement, ...],
     space: InputSpace,
-    replacements: Mapping[str, object],
+    made_exact: set[str],
     notes: list[str],
 ) -> tuple[sections.Measurement, ...]:
     """Return the measurements that can teach something; what a replacement made exact excuses the others."""
@@ -192,7 +182,7 @@ def _pinning_something(
         idle = [address for address in measurement.pins if address not in unknown]
         if not idle:
             kept.append(measurement)
-        elif set(idle) <= set(replacements):
+        elif set(idle) <= made_exact:
             notes.append(f"the measurement {measurement.name} is left out: {', '.join(idle)} is now exact")
         else:
             raise StudyError(

@@ -8,7 +8,15 @@ from collections.abc import Mapping
 from functools import lru_cache
 from typing import Annotated, Any, Final, get_args, get_origin
 
-from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationError, create_model
+from pydantic import (
+    AfterValidator,
+    BaseModel,
+    BeforeValidator,
+    ConfigDict,
+    Field,
+    ValidationError,
+    create_model,
+)
 
 from explorer import registry
 from explorer.studyfile.error import StudyError
@@ -30,6 +38,10 @@ def _text(found: object) -> object:
     return found
 
 
+def _as_list(found: object) -> object:
+    return [found] if isinstance(found, dict) else found
+
+
 _Value = Annotated[Any, AfterValidator(_written)]
 _Text = Annotated[Any, AfterValidator(_text)]
 
@@ -41,6 +53,22 @@ class TargetTable(_Table):
     at_least: _Value = None
     at_most: _Value = None
     chance: float | int = Field(default=0.5, gt=0, lt=1)
+
+
+class WantedTable(_Table):
+    """[wanted], or [[wanted]] twice: what a search makes small or large."""
+
+    quantity: _Text
+    make: _Text
+
+
+class LimitTable(_Table):
+    """[[limit]]: what a design must keep to."""
+
+    quantity: _Text
+    at_least: _Value = None
+    at_most: _Value = None
+    chance: float | int | None = Field(default=None, gt=0, lt=1)
 
 
 class RunTable(_Table):
@@ -106,6 +134,9 @@ def document_model() -> type[BaseModel]:
     fields |= {
         "title": (_Text, ""),
         "target": (TargetTable, TargetTable()),
+        "vary": (dict[str, Any] | None, None),
+        "wanted": (Annotated[list[WantedTable], BeforeValidator(_as_list)], []),
+        "limit": (list[LimitTable], []),
         "run": (RunTable, RunTable()),
         "correlation": (list[CorrelationTable], []),
         "model_error": (dict[str, Any], {}),
@@ -149,17 +180,24 @@ def checked(document: Mapping[str, Any]) -> Any:
     try:
         return document_model().model_validate(dict(document))
     except ValidationError as error:
-        raise _study_error(error.errors()[0], error.error_count(), document) from error
+        found = error.errors()
+        first = found[0]
+        if first["type"] == _MISSING:  # perhaps for a slip, which an unknown key then tells
+            first = next((item for item in found if item["type"] == _UNKNOWN), first)
+        raise _study_error(first, len(found), document) from error
 
 
 _MISSING: Final = "missing"
+_UNKNOWN: Final = "extra_forbidden"
 
 
 def _study_error(first: Mapping[str, Any], count: int, document: Mapping[str, Any]) -> StudyError:
     location = [part for part in first["loc"] if isinstance(part, int) or "[" not in part]
+    if location[:2] == ["wanted", 0] and isinstance(document["wanted"], Mapping):
+        del location[1]  # one table, not a list of them
     address = _address(location)
     more = f" (and {count - 1} more)" if count > 1 else ""
-    if first["type"] == "extra_forbidden":
+    if first["type"] == _UNKNOWN:
         guess = registry.nearest(str(location[-1]), _siblings(location))
         known = f'did you mean "{guess}"?' if guess else f"known here: {', '.join(_siblings(location))}"
         return StudyError(f'unknown key "{address}": {known}{more}', address)

@@ -1,14 +1,20 @@
-"""What a study says besides its inputs: target, instruments, set-ups, measurements, model error, decision."""
+"""What a study says besides its inputs: target, search, instruments, measurements, model error, decision."""
 
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Final
+from typing import Final, Literal
 
 from explorer import registry
 
 #: Share of the variance of the model's error that bench and flight have in common; assumed, no source.
 SHARED_MODEL_ERROR: Final[float] = 0.5
+
+#: Chance with which a limit must hold where the study names none; assumed, no source.
+CHANCE_OF_LIMIT: Final[float] = 0.9
+
+#: In front of a status or a warning: "chance.constricted" is the chance of a constricted discharge.
+CHANCE: Final = "chance."
 
 
 @dataclass(frozen=True)
@@ -24,6 +30,46 @@ class Target:
     def has_requirement(self) -> bool:
         """Whether anything is required."""
         return self.at_least is not None or self.at_most is not None
+
+
+@dataclass(frozen=True)
+class Varied:
+    """An input that a search may change: anywhere in a range, or one of what is in stock."""
+
+    address: str
+    low: float | None = None  #: ends of the range [SI]; None with a stock
+    high: float | None = None
+    stock: tuple[object, ...] = ()  #: as written; empty with a range
+    values: tuple[float | str, ...] = ()  #: the stock in SI, or its words
+
+    @property
+    def is_word(self) -> bool:
+        """Whether it is a choice among words, such as a magnet grade."""
+        return bool(self.values) and isinstance(self.values[0], str)
+
+
+@dataclass(frozen=True)
+class Wish:
+    """What a search makes as small or as large as the limits allow."""
+
+    quantity: str  #: a result, or "chance." and a status or a warning's code
+    make: Literal["smallest", "largest"]
+
+
+@dataclass(frozen=True)
+class Limit:
+    """What a design must keep to: a result with a chance, or the chance of a status or a warning itself."""
+
+    quantity: str  #: a result, or "chance." and a status or a warning's code
+    at_least: float | None = None  #: [SI]
+    at_most: float | None = None
+    chance: float | None = CHANCE_OF_LIMIT  #: with which it must hold; None where `quantity` is a chance
+    chance_origin: str = field(default="assumed", compare=False)  #: "yours" or "assumed"
+
+    @property
+    def event(self) -> str | None:
+        """The status or warning whose chance is limited, None where a result is."""
+        return self.quantity.removeprefix(CHANCE) if self.quantity.startswith(CHANCE) else None
 
 
 @dataclass(frozen=True)

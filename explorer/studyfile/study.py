@@ -9,7 +9,18 @@ from typing import Any
 
 from explorer import registry
 from explorer.space import InputSpace
-from explorer.studyfile.sections import Decision, Instrument, Measurement, ModelError, Run, Setup, Target
+from explorer.studyfile.sections import (
+    Decision,
+    Instrument,
+    Limit,
+    Measurement,
+    ModelError,
+    Run,
+    Setup,
+    Target,
+    Varied,
+    Wish,
+)
 
 
 @dataclass(frozen=True)
@@ -31,6 +42,9 @@ class Study:
     setups: tuple[Setup, ...] = ()
     measurements: tuple[Measurement, ...] = ()
     decision: Decision | None = None
+    vary: tuple[Varied, ...] = ()  #: in column order, words last
+    wishes: tuple[Wish, ...] = ()  #: none, one, or two for a trade-off curve
+    limits: tuple[Limit, ...] = ()
     notes: tuple[str, ...] = ()  #: what a reader must know of how it was resolved
     document: Mapping[str, Any] = field(default_factory=dict, repr=False, compare=False)
     replacements: Mapping[str, object] = field(default_factory=dict, repr=False, compare=False)
@@ -79,7 +93,19 @@ class Study:
             "setups": [asdict(item) for item in self.setups],
             "measurements": [asdict(item) for item in self.measurements],
             "decision": None if self.decision is None else asdict(self.decision),
+            **self._search_as_resolved(),
         }
+
+    def _search_as_resolved(self) -> dict[str, Any]:
+        """Return what is varied, wanted and limited; without any of it a study is what it was before."""
+        search = {
+            "vary": [asdict(item) for item in self.vary],
+            "wishes": [asdict(item) for item in self.wishes],
+            "limits": [asdict(item) for item in self.limits],
+        }
+        for item in search["vary"]:
+            del item["stock"]  # a spelling; its values stay
+        return {key: items for key, items in search.items() if items}
 
     @property
     def study_hash(self) -> str:

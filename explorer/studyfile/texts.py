@@ -13,9 +13,11 @@ from explorer.space import Distribution, Normal, Rectangular
 from explorer.units import UnitError
 
 _COVERAGE: Final = re.compile(rf"(.*)\(\s*k\s*=\s*({units.NUMBER})\s*\)", re.DOTALL)
-_PLUS_MINUS: Final = re.compile(r"±|\+/-|\+-")
-_LIMITS: Final = re.compile(r"(?:^|\s)limits\s")
-_RANGE: Final = re.compile(r"\.\.\.?|…")
+_SEPARATORS: Final = {
+    "±": re.compile(r"±|\+/-|\+-"),
+    "limits": re.compile(r"(?:^|\s)limits\s"),
+    "..": re.compile(r"\.\.\.?|…"),
+}
 
 
 def value_of_text(written: object, quantity: Quantity) -> float | Distribution:
@@ -32,29 +34,36 @@ def value_of_text(written: object, quantity: Quantity) -> float | Distribution:
         return _si(units.finite(written), "", quantity)
     text = units.plain(written)
     body, coverage = without_coverage(text)
-    for separator in (_PLUS_MINUS, _LIMITS, _RANGE):
-        parts = [part.strip() for part in separator.split(body)]
+    left, word, right = parted(body)
+    if coverage != 1.0 and word != "±":
+        raise UnitError(f'"{text}": (k=…) belongs to a ±')
+    if not word:
+        return _si(*_number_and_unit(body, quantity), quantity)
+    if word == "..":
+        return _range(left, right, quantity)
+    centre, width = _centre_and_width(left, right, word, quantity)
+    if word == "±":
+        return Normal(centre, width / coverage)
+    return Rectangular(centre - width, centre + width)
+
+
+def parted(text: str) -> tuple[str, str, str]:
+    """Return what stands left of "±", "limits" or "..", which of them it is, and what stands right of it.
+
+    Without any of them the text stands left, and the others are empty.
+
+    Raises
+    ------
+    UnitError
+        For two of a kind.
+    """
+    for word, separator in _SEPARATORS.items():
+        parts = [part.strip() for part in separator.split(text)]
         if len(parts) > 2:
             raise UnitError(f'"{text}" cannot be read: it has two separators')
         if len(parts) == 2:
-            if coverage != 1.0 and separator is not _PLUS_MINUS:
-                break
-            return _two_sided(parts[0], parts[1], separator, coverage, quantity)
-    if coverage != 1.0:
-        raise UnitError(f'"{text}": (k=…) belongs to a ±')
-    return _si(*_number_and_unit(body, quantity), quantity)
-
-
-def _two_sided(
-    left: str, right: str, separator: re.Pattern[str], coverage: float, quantity: Quantity
-) -> Distribution:
-    if separator is _RANGE:
-        return _range(left, right, quantity)
-    word = "±" if separator is _PLUS_MINUS else "limits"
-    centre, width = _centre_and_width(left, right, word, quantity)
-    if separator is _PLUS_MINUS:
-        return Normal(centre, width / coverage)
-    return Rectangular(centre - width, centre + width)
+            return parts[0], word, parts[1]
+    return text, "", ""
 
 
 def _range(left: str, right: str, quantity: Quantity) -> Rectangular:
@@ -168,13 +177,8 @@ def without_coverage(text: str) -> tuple[str, float]:
 
 def unit_written(text: str) -> str:
     """Return the unit of a value's text: that of its centre, else of its ± or high end; "" for none."""
-    body = without_coverage(" ".join(text.split()))[0]
-    for separator in (_PLUS_MINUS, _LIMITS, _RANGE):
-        parts = separator.split(body)
-        if len(parts) == 2:
-            first, second = (_bare_unit(part) for part in parts)
-            return first or second
-    return _bare_unit(body)
+    left, _, right = parted(without_coverage(" ".join(text.split()))[0])
+    return _bare_unit(left) or _bare_unit(right)
 
 
 def _bare_unit(text: str) -> str:

@@ -1,0 +1,170 @@
+"""Builds what a study says of a flight, and the study of the stage in one of its phases."""
+
+from collections.abc import Mapping
+from itertools import pairwise
+from typing import Any, Final, cast
+
+from explorer import registry
+from explorer.registry import Quantity
+from explorer.registry.flight_quantities import FLIGHT_INPUTS
+from explorer.space import Uncertain
+from explorer.studyfile import document, grammar
+from explorer.studyfile.error import StudyError
+from explorer.studyfile.flights import FlightPlan, Phase, PhaseMode
+from explorer.studyfile.measuring import flattened
+from explorer.studyfile.study import Study
+
+#: What a study of one phase does without: none of it shapes the stage.
+_LEFT_OUT: Final = frozenset(
+    {
+        "correlation",
+        "decision",
+        "flight",
+        "instrument",
+        "limit",
+        "measurement",
+        "model_error",
+        "setup",
+        "target",
+        "vary",
+        "wanted",
+    }
+)
+
+#: Set by the flight itself: where, and what to write instead.
+_NOT_SET: Final = {
+    "ambient.pressure": "the ascent sets the pressure around the stage",
+    "ambient.altitude": "the ascent sets the pressure around the stage",
+    "gas.chamber_pressure": "write throttle, so that the plain engine follows",
+    "mode": "write it as the phase's mode",
+}
+
+_OPTIONAL: Final = "flight.power_wanted"
+
+_MODES: Final = (*registry.MODES, "off")
+_TIME: Final = Quantity("time", "input", "s", "s", "", "", low=0.0, low_open=False)
+_THROTTLE: Final = Quantity("throttle", "input", "1", "1", "", "", low=0.0, high=1.0, high_open=False)
+
+
+def flight_plan(table: Any | None) -> FlightPlan | None:
+    """Return the vehicle and its burn of [flight]; None where the study has no such table.
+
+    Parameters
+    ----------
+    table
+        Checked against the schema.
+
+    Raises
+    ------
+    StudyError
+        For a value that is missing or can't be read, and for phases that overlap.
+    """
+    if table is None:
+        return None
+    values: dict[str, float | Uncertain] = {}
+    origin: dict[str, str] = {}
+    for quantity in FLIGHT_INPUTS:
+        written = getattr(table, quantity.address.removeprefix("flight."))
+        if written is not None:
+            values[quantity.address] = grammar.value(quantity.address, written, quantity)
+            origin[quantity.address] = "yours"
+        elif quantity.default is not None:
+            values[quantity.address], origin[quantity.address] = quantity.default, "default"
+        elif quantity.address != _OPTIONAL:
+            raise StudyError(f'missing key "{quantity.address}"', quantity.address)
+    plan = FlightPlan(values, tuple(_phase(item) for item in table.phase), origin)
+    _check_phases(plan.phases)
+    if _OPTIONAL in values and not plan.has_extraction:
+        raise StudyError(f"{_OPTIONAL}: no phase takes power out", _OPTIONAL)
+    return plan
+
+
+def _phase(table: Any) -> Phase:
+    where = f"flight.phase {table.name}"
+    if not registry.is_name(table.name):
+        raise StudyError(
+            f'flight.phase "{table.name}": a name has small letters, digits and _, and begins with a letter'
+        )
+    if table.mode not in _MODES:
+        guess = registry.nearest(table.mode, _MODES)
+        hint = f'did you mean "{guess}"?' if guess else f"known: {', '.join(_MODES)}"
+        raise StudyError(f'{where}: unknown mode "{table.mode}": {hint}', where)
+    start, end = (
+        grammar.exact_value(f"{where}: {key}", getattr(table, key), _TIME) for key in ("start", "end")
+    )
+    if not end > start:
+        raise StudyError(f"{where}: ends at {end:g} s, which is not after its start at {start:g} s", where)
+    throttle = grammar.exact_value(f"{where}: throttle", table.throttle, _THROTTLE)
+    settings = flattened(table.settings, ("value", "low", "mean", "median", "values"))
+    for address in settings:
+        if address.startswith("flight."):
+            raise StudyError(
+                f"{where}: settings {address}: belongs to the vehicle, for the whole flight", where
+            )
+        why = _NOT_SET.get(address) or ("the mode decides it" if address.endswith(".source.kind") else None)
+        if why is not None:
+            raise StudyError(f"{where}: settings {address}: {why}", where)
+    return Phase(table.name, start, end, cast(PhaseMode, table.mode), throttle, settings)
+
+
+def _check_phases(phases: tuple[Phase, ...]) -> None:
+    if not phases:
+        raise StudyError("flight: needs at least one [[flight.phase]]", "flight.phase")
+    names = [phase.name for phase in phases]
+    for name in names:
+        if names.count(name) > 1:
+            raise StudyError(f'flight.phase "{name}" stands twice', "flight.phase")
+    for first, second in pairwise(phases):
+        if second.start < first.end:
+            raise StudyError(
+                f"flight.phase {second.name}: starts at {second.start:g} s, before {first.name} ends at"
+                f" {first.end:g} s: phases must not overlap, and stand in their order",
+                "flight.phase",
+            )
+
+
+def phase_study(study: Study, phase: Phase) -> Study:
+    """Return the study of the stage in one phase, in vacuum: its mode, its sources and its settings put in.
+
+    What is asked of the study (target, measurements, limits) is left out, and so are correlations: the flight draws
+    its inputs from the whole study.
+
+    Parameters
+    ----------
+    study
+        With a flight.
+    phase
+        One of its phases.
+
+    Raises
+    ------
+    StudyError
+        For a setting that the study doesn't have or that does not fit, with the phase's name.
+    """
+    from explorer.studyfile import resolve  # which reads flights, so that it cannot be imported before
+
+    kinds: dict[str, object] = {}
+    if phase.mode not in ("off", study.mode):
+        source = registry.SOURCE_OF_MODE[phase.mode]
+        kinds = {"mode": phase.mode, **{f"electrodes.{pair}.source.kind": source for pair in study.pairs}}
+    raw = {key: item for key, item in study.document.items() if key not in _LEFT_OUT}
+    changes: Mapping[str, object] = {"ambient.pressure": "0 Pa", **kinds, **phase.settings}
+    try:
+        return resolve.study(document.replaced(raw, changes), study.path, {})
+    except StudyError as error:
+        where = f"flight.phase {phase.name}"
+        raise StudyError(f"{where}: {error}", where) from error
+
+
+def check_flight(study: Study) -> None:
+    """Refuse a flight whose phases don't fit the study, or whose stage nobody has weighed.
+
+    Parameters
+    ----------
+    study
+        As resolved.
+    """
+    if study.flight is None:
+        return
+    for phase in study.flight.phases:
+        phase_study(study, phase)

@@ -1,0 +1,88 @@
+"""Every numeric input that a study has: as written, by default, or as its words say."""
+
+from collections.abc import Mapping
+from typing import Any, Final
+
+from explorer import registry
+from explorer.space import Rectangular, Uncertain
+from explorer.studyfile import grammar
+from explorer.studyfile.choices import need_of
+from explorer.studyfile.document import Document, at
+from explorer.studyfile.error import StudyError
+
+Known = Mapping[str, tuple[object, float | Uncertain]]  #: by address, what was written and how it was read
+
+WITHOUT_SEED: Final = {"gas.seed_fraction": 0.0, "gas.seed_water": 0.0, "gas.seed_vaporized": 1.0}
+
+
+def known_values(
+    document: Mapping[str, Any], values: Mapping[str, float | Uncertain], origin: Mapping[str, str]
+) -> Known:
+    """Return what a document states and how it was read."""
+    return {
+        address: (at(document, address), value)
+        for address, value in values.items()
+        if origin.get(address) == "yours"
+    }
+
+
+def values_of(
+    document: Document,
+    choices: Mapping[str, str],
+    pairs: tuple[str, ...],
+    origin: dict[str, str],
+    notes: list[str],
+    known: Known,
+) -> dict[str, float | Uncertain]:
+    """Return every numeric input that the study has, and fill in who says so.
+
+    Parameters
+    ----------
+    document
+        As read.
+    choices
+        The words that it chose.
+    pairs
+        Names of its pairs.
+    origin, notes
+        To be added to.
+    known
+        From reading another version of the study: what is written alike is not read again.
+
+    Raises
+    ------
+    StudyError
+        For an input that is missing, does not fit the words, or cannot be read.
+    """
+    values: dict[str, float | Uncertain] = {}
+    for address in registry.inputs_of(pairs):
+        quantity = registry.quantity(address)
+        written, need = at(document, address), need_of(quantity, choices)
+        if choices["gas.seed"] == "none" and address in WITHOUT_SEED:
+            if written is not None:
+                notes.append(f'{address} is not used: gas.seed is "none"')
+            values[address], origin[address] = WITHOUT_SEED[address], "default"
+        elif written is not None:
+            if need.misfit:
+                raise StudyError(f'"{address}" does not fit: {need.misfit}', address)
+            before, value = known.get(address, (None, 0.0))
+            if before != written:
+                value = grammar.value(address, written, quantity)
+            values[address], origin[address] = value, "yours"
+        elif address == "magnet.blocks.remanence" and "magnet.blocks.grade" in choices:
+            values[address], origin[address] = _remanence_of_grade(choices["magnet.blocks.grade"]), "assumed"
+        elif need.needed:
+            raise StudyError(f'missing key "{address}"{need.reason}', address)
+        elif quantity.default is not None and not need.misfit:
+            values[address], origin[address] = quantity.default, quantity.default_origin or "default"
+    return values
+
+
+def _remanence_of_grade(grade: str) -> Uncertain:
+    """Return a grade's remanence: anywhere within what makers promise."""
+    from explorer.physics.magnet import GRADES  # with magpylib, which a study without blocks does not need
+
+    limits = GRADES[grade]
+    return Uncertain(
+        "magnet.blocks.remanence", unknown=Rectangular(limits.lowest_remanence, limits.highest_remanence)
+    )

@@ -1,0 +1,101 @@
+"""What of [vary] this study can vary: inputs that it has, over values and words that can stand in it."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import cast
+
+from explorer import registry
+from explorer.space import Uncertain
+from explorer.studyfile.choices import choices_of
+from explorer.studyfile.document import ALTERNATIVES, Document, at, replaced
+from explorer.studyfile.error import StudyError
+from explorer.studyfile.moving import moved
+from explorer.studyfile.sections import Varied
+from explorer.studyfile.values import WITHOUT_SEED, Known, values_of
+
+
+@dataclass(frozen=True)
+class Given:
+    """The study around what is varied."""
+
+    document: Document
+    choices: Mapping[str, str]  #: words by address
+    values: Mapping[str, float | Uncertain]
+    known: Known  #: of `values`, those that stand in the document
+
+
+def still_varied(
+    vary: tuple[Varied, ...], given: Given, replacements: Mapping[str, object], notes: list[str]
+) -> tuple[Varied, ...]:
+    """Return what can still be varied; what was set from outside no longer is, and notes say so.
+
+    Raises
+    ------
+    StudyError
+        For an input that the study doesn't have, or a value or word that cannot stand in it.
+    """
+    kept = []
+    without_seed = given.choices["gas.seed"] == "none" and "gas.seed" not in [item.address for item in vary]
+    for item in vary:
+        address, where = item.address, f"vary.{item.address}"
+        if address in replacements:
+            notes.append(set_note(address))
+            continue
+        missing = _missing(address, given)
+        if without_seed and address in WITHOUT_SEED:
+            missing = 'gas.seed is "none"'
+        if missing and _section(address) in map(_section, replacements):
+            notes.append(f"{address} is no longer varied: {missing}")
+            continue
+        if missing:
+            raise StudyError(f"{where}: {missing}", where)
+        _check_values(item, where, given)
+        kept.append(item)
+    return tuple(kept)
+
+
+def set_note(address: str) -> str:
+    """Return what a reader must know of a varied input that was set from outside."""
+    return f"{address} is set, and no longer varied"
+
+
+def _section(address: str) -> str:
+    return address.partition(".")[0]
+
+
+def _missing(address: str, given: Given) -> str:
+    """Return why the study has no such input, "" where it has."""
+    for group in ALTERNATIVES:
+        if any(address == own or address.startswith(f"{own}.") for own in group):
+            for other in group:
+                if not address.startswith(other) and at(given.document, other) is not None:
+                    return f"the study states {other} in its place"
+    return "" if address in given.values or address in given.choices else "this study has no such input"
+
+
+def _check_values(item: Varied, where: str, given: Given) -> None:
+    """Refuse a value too near its bounds for its ±, and a word without the inputs that it calls for."""
+    if item.is_word:
+        for word in item.values:
+            _check_word(item.address, str(word), where, given)
+        return
+    written, quantity = at(given.document, item.address), registry.quantity(item.address)
+    if written is None:
+        return
+    for value in item.values or (item.low, item.high):
+        to = float(cast(float, value))
+        try:
+            moved(item.address, written, to, quantity)
+        except StudyError as error:
+            words = str(error).removeprefix(f"{item.address}: ")
+            raise StudyError(f"{where}: at {quantity.shown(to)}, {words}", where) from error
+
+
+def _check_word(address: str, word: str, where: str, given: Given) -> None:
+    document = replaced(given.document, {address: word})
+    pairs = tuple(document["electrodes"])
+    try:
+        choices, _ = choices_of(document, pairs)
+        values_of(document, choices, pairs, {}, [], given.known)
+    except StudyError as error:
+        raise StudyError(f'{where}: with "{word}", {error}', where) from error
