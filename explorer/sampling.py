@@ -48,6 +48,9 @@ class Purpose(IntEnum):
     ELEMENTARY_EFFECTS = 8
     PINNED = 9
     ADAPTIVE = 10
+    COMPARISON = 11
+    FLIGHT = 12
+    SCALING = 13
 
 
 def random_number(source: int | np.random.Generator) -> int:

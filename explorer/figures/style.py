@@ -97,7 +97,7 @@ def images(figure: Figure, formats: Sequence[str]) -> tuple[str, dict[str, bytes
     formats : sequence of str
         Of `FORMATS`.
     """
-    found = {form: image(figure, form) for form in ("svg", *formats)}
+    found = {form: image(figure, form) for form in dict.fromkeys(("svg", *formats))}
     element = svg_element(found["svg"], figure.get_figwidth())
     return element, {form: found[form] for form in formats}
 

@@ -8,6 +8,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from explorer import registry, run
 from explorer.physics.field_profile import FieldProfile
+from explorer.space import Uncertain
 from explorer.stage.design import Design, Pair, Propellants
 from explorer.stage.table import GasTable
 from explorer.studyfile import Study, StudyError, field_profile_of, fuel_of, oxidizer_of, seed_of
@@ -58,6 +59,20 @@ def design_of(study: Study) -> Design:
     return Design(propellants, pairs, study.choices["magnet.kind"], _profile(study))
 
 
+def reach_of(item: Uncertain) -> tuple[float, float]:
+    """Between which values an uncertain input is worth covering [SI].
+
+    Parameters
+    ----------
+    item : Uncertain
+    """
+    parts = [part for part in (item.unknown, item.scatter) if part is not None]
+    ends = np.array([part.quantile(np.array([_TAIL, 1 - _TAIL])) - part.mean for part in parts]).sum(axis=0)
+    reach = _MOST_UNCERTAINTIES * item.standard_uncertainty
+    low, high = item.centre + max(ends[0], -reach), item.centre + min(ends[1], reach)
+    return max(low, item.low), min(high, item.high)
+
+
 def ranges_of(study: Study, samples: Mapping[str, ArrayLike]) -> dict[str, tuple[float, float]]:
     """Lowest and highest value of every input over the study's distributions and the samples.
 
@@ -73,14 +88,7 @@ def ranges_of(study: Study, samples: Mapping[str, ArrayLike]) -> dict[str, tuple
         [SI] by address.
     """
     ranges = {address: (value, value) for address, value in study.central().items()}
-    for item in study.space.inputs:
-        parts = [part for part in (item.unknown, item.scatter) if part is not None]
-        ends = np.array([part.quantile(np.array([_TAIL, 1 - _TAIL])) - part.mean for part in parts]).sum(
-            axis=0
-        )
-        reach = _MOST_UNCERTAINTIES * item.standard_uncertainty
-        low, high = item.centre + max(ends[0], -reach), item.centre + min(ends[1], reach)
-        ranges[item.address] = (max(low, item.low), min(high, item.high))
+    ranges |= {item.address: reach_of(item) for item in study.space.inputs}
     for address, values in samples.items():
         low, high = ranges[address]
         if address in study.space.central():

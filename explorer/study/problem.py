@@ -3,7 +3,7 @@
 The rows are the uncertain parts of the inputs, then for each quantity the model's own error, if it states one.
 """
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Final, Literal
 
@@ -217,14 +217,14 @@ def problem_of(
     wanted = tuple(given) if quantities is None else tuple(quantities)
 
     def elsewhere(settings: Mapping[str, float], outputs: Sequence[str]) -> Evaluate:
-        _refuse_missing(outputs, given)
+        refuse_missing(outputs, given)
         changed = {name: np.asarray(value) for name, value in settings.items()}
 
         def evaluate(values: Mapping[str, FloatArray]) -> tuple[Mapping[str, FloatArray], NDArray[np.int8]]:
             points = np.shape(next(iter(values.values())))
             found = model({**fixed, **values, **changed})
             numbers = {q: np.broadcast_to(np.asarray(found[q], dtype=np.float64), points) for q in outputs}
-            return numbers, _outcomes(found, numbers, points)
+            return numbers, outcomes_of(found, numbers, points)
 
         return evaluate
 
@@ -236,7 +236,21 @@ def _given_by(model: Model, trial: Mapping[str, FloatArray]) -> tuple[str, ...]:
     return tuple(name for name in model(trial) if name != "status")
 
 
-def _refuse_missing(outputs: Sequence[str], given: Sequence[str]) -> None:
+def refuse_missing(outputs: Sequence[str], given: Iterable[str]) -> None:
+    """Raise if an output isn't among what a callable gives.
+
+    Parameters
+    ----------
+    outputs : sequence of str
+        Wanted.
+    given : iterable of str
+        What the callable gives.
+
+    Raises
+    ------
+    StudyError
+        With the nearest name.
+    """
     for output in outputs:
         if output not in given:
             guess = registry.nearest(output, given)
@@ -244,7 +258,7 @@ def _refuse_missing(outputs: Sequence[str], given: Sequence[str]) -> None:
             raise StudyError(f'"{output}" is not among what the callable gives{hint}')
 
 
-def _outcomes(
+def outcomes_of(
     found: Mapping[str, FloatArray], numbers: Mapping[str, FloatArray], points: tuple[int, ...]
 ) -> NDArray[np.int8]:
     """Outcomes that a callable states, by name or code; without any, whether all its numbers are finite."""
