@@ -8,9 +8,15 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from explorer.study import (
+        Comparison,
+        Flight,
         Point,
         Propagation,
+        Proposal,
         Ranking,
+        compare,
+        fly,
+        optimize,
         propagate,
         rank,
         solve,
@@ -19,11 +25,17 @@ if TYPE_CHECKING:
     from explorer.studyfile import Study, StudyError, parse_study, read_study
 
 __all__ = [
+    "Comparison",
+    "Flight",
     "Point",
     "Propagation",
+    "Proposal",
     "Ranking",
     "Study",
     "StudyError",
+    "compare",
+    "fly",
+    "optimize",
     "parse_study",
     "propagate",
     "rank",

@@ -42,21 +42,33 @@ class Answer:
     written: tuple[str, ...] = ()
 
 
-def give(arguments: argparse.Namespace, terminal: Terminal, study: Study, make: Callable[[], Answer]) -> int:
+def give(
+    arguments: argparse.Namespace,
+    terminal: Terminal,
+    study: Study,
+    make: Callable[[], Answer],
+    *,
+    name: str | None = None,
+) -> int:
     """Make an answer, print it, write it; return the exit code.
 
     Parameters
     ----------
-    arguments, terminal, study
+    arguments, terminal, study, name
         As in `give_in_folder`.
     make : callable
         The work.
     """
-    return give_in_folder(arguments, terminal, study, lambda _: make())
+    return give_in_folder(arguments, terminal, study, lambda _: make(), name=name)
 
 
 def give_in_folder(
-    arguments: argparse.Namespace, terminal: Terminal, study: Study, make: Callable[[ResultsFolder], Answer]
+    arguments: argparse.Namespace,
+    terminal: Terminal,
+    study: Study,
+    make: Callable[[ResultsFolder], Answer],
+    *,
+    name: str | None = None,
 ) -> int:
     """Make an answer that needs to know its results folder, print it, write it; return the exit code.
 
@@ -70,8 +82,10 @@ def give_in_folder(
         Whose file names the results.
     make : callable
         The work; the results folder is held while it runs, so that a folder that can't be had is said before.
+    name : str, optional
+        What names the results instead.
     """
-    wanted = _place(arguments, study)
+    wanted = _place(arguments, study, name)
     with contextlib.ExitStack() as held:
         try:
             folder = held.enter_context(results_folder(wanted, keep=arguments.keep))
@@ -99,11 +113,11 @@ def give_in_folder(
     return 0
 
 
-def _place(arguments: argparse.Namespace, study: Study) -> Path:
+def _place(arguments: argparse.Namespace, study: Study, name: str | None) -> Path:
     if arguments.out is not None:
         return Path(arguments.out)
     stem = study.path.stem if study.path is not None else "study"
-    return Path(RESULTS) / stem / str(arguments.command)
+    return Path(RESULTS) / (name or stem) / str(arguments.command)
 
 
 def _shown(path: Path) -> str:

@@ -44,6 +44,9 @@ def parser() -> argparse.ArgumentParser:
     _solve(commands)
     _propagate(commands)
     _rank(commands)
+    _optimize(commands)
+    _compare(commands)
+    _flight(commands)
     return top
 
 
@@ -150,15 +153,83 @@ def _rank(commands: Any) -> None:
     _results(rank)
 
 
+def _optimize(commands: Any) -> None:
+    optimize = _command(
+        commands, "optimize", "look for the design that makes a wish largest or smallest within the limits"
+    )
+    _study(optimize)
+    optimize.add_argument(
+        "--budget", type=_positive, default=500, metavar="N", help="designs tried at most (default: 500)"
+    )
+    optimize.add_argument(
+        "--central",
+        action="store_true",
+        help="look at central values only: quick, and blind to what is unsure",
+    )
+    optimize.add_argument("--resume", action="store_true", help="go on with a run that was broken off")
+    _random_number(optimize)
+    _jobs(optimize)
+    _results(optimize)
+
+
+def _compare(commands: Any) -> None:
+    compare = _command(
+        commands, "compare", "put designs beside each other and say which differences are real"
+    )
+    compare.add_argument(
+        "studies",
+        metavar="STUDY",
+        nargs="+",
+        type=Path,
+        help="the studies' files, two or more; the others are held against the first",
+    )
+    _set(compare, "replace a value in each of the studies")
+    compare.add_argument(
+        "--quantities",
+        type=_names,
+        metavar="LIST",
+        help="further outputs, with commas between, besides the targets and the usual ones",
+    )
+    compare.add_argument(
+        "--samples",
+        type=_positive,
+        default=16_384,
+        metavar="N",
+        help="points, the same for all designs, rounded up to 8 times a power of two (default: 16384)",
+    )
+    _random_number(compare)
+    _jobs(compare)
+    _results(compare)
+
+
+def _flight(commands: Any) -> None:
+    flight = _command(commands, "flight", "say whether the stage pays in flight, with and without it")
+    _study(flight)
+    flight.add_argument(
+        "--samples",
+        type=_positive,
+        default=4096,
+        metavar="N",
+        help="scenarios, rounded up to 8 times a power of two (default: 4096)",
+    )
+    _random_number(flight)
+    _jobs(flight)
+    _results(flight)
+
+
 def _study(command: argparse.ArgumentParser) -> None:
     command.add_argument("study", metavar="STUDY", type=Path, help="the study's file")
+    _set(command, "replace a value")
+
+
+def _set(command: argparse.ArgumentParser, words: str) -> None:
     command.add_argument(
         "--set",
         dest="replacements",
         metavar="ADDRESS=VALUE",
         action="append",
         default=[],
-        help='replace a value, such as magnet.field="0.6 T"; may be given several times',
+        help=f'{words}, such as magnet.field="0.6 T"; may be given several times',
     )
 
 

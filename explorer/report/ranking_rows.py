@@ -13,7 +13,7 @@ from explorer.report.document import Table
 from explorer.report.text import bar
 from explorer.report.words import figure_with_sampling
 from explorer.study import FirstLook, Ranking
-from explorer.study.difference import study_names
+from explorer.study.joint import study_names
 from explorer.units import Scale
 
 #: Share below which a row is not printed on its own [-].

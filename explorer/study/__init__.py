@@ -7,23 +7,34 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
+    from explorer.study.comparison import Comparison, compare
     from explorer.study.elementary import FirstLook, first_look
     from explorer.study.engine import Stage, design_of
+    from explorer.study.flight import Flight, NoFlight, fly
+    from explorer.study.optimisation import optimize
     from explorer.study.point import Point, solve, solve_many
+    from explorer.study.proposal import Proposal
     from explorer.study.propagation import NoNumbers, Propagation, propagate
     from explorer.study.ranking import Ranking, rank
     from explorer.study.shares import TooManyFailures
 
 __all__ = [
+    "Comparison",
     "FirstLook",
+    "Flight",
+    "NoFlight",
     "NoNumbers",
     "Point",
     "Propagation",
+    "Proposal",
     "Ranking",
     "Stage",
     "TooManyFailures",
+    "compare",
     "design_of",
     "first_look",
+    "fly",
+    "optimize",
     "propagate",
     "rank",
     "solve",
@@ -31,9 +42,13 @@ __all__ = [
 ]
 
 _HOMES = {
+    "comparison": ("Comparison", "compare"),
     "elementary": ("FirstLook", "first_look"),
     "engine": ("Stage", "design_of"),
+    "flight": ("Flight", "NoFlight", "fly"),
+    "optimisation": ("optimize",),
     "point": ("Point", "solve", "solve_many"),
+    "proposal": ("Proposal",),
     "propagation": ("NoNumbers", "Propagation", "propagate"),
     "ranking": ("Ranking", "rank"),
     "shares": ("TooManyFailures",),
