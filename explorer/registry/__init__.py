@@ -10,6 +10,7 @@ import re
 from collections.abc import Iterable
 from typing import Final
 
+from explorer.registry.flight_quantities import FLIGHT_INPUTS, FLIGHT_OUTPUTS
 from explorer.registry.flow_outputs import EXIT_OUTPUTS, INLET_OUTPUTS
 from explorer.registry.gas_inputs import GAS_INPUTS
 from explorer.registry.hardware_inputs import HARDWARE_INPUTS
@@ -35,6 +36,8 @@ from explorer.registry.similarity_outputs import SIMILARITY_OUTPUTS
 
 __all__ = [
     "CHOICES",
+    "FLIGHT_INPUTS",
+    "FLIGHT_OUTPUTS",
     "FUELS",
     "INPUTS",
     "LAYOUTS",
@@ -76,7 +79,8 @@ OUTPUTS: Final[tuple[Quantity, ...]] = (
 STATUS_CODES: Final[dict[str, int]] = {status.name: code for code, status in enumerate(STATUSES)}
 WARNING_BITS: Final[dict[str, int]] = {warning.code: warning.bit for warning in WARNINGS}
 
-_QUANTITIES: Final = {quantity.address: quantity for quantity in (*INPUTS, *OUTPUTS)}
+_QUANTITIES: Final = {quantity.address: quantity for quantity in (*INPUTS, *OUTPUTS, *FLIGHT_INPUTS)}
+_OF_FLIGHT: Final = {quantity.address: quantity for quantity in FLIGHT_OUTPUTS}
 _CHOICES: Final = {choice.address: choice for choice in CHOICES}
 _ORDER: Final = {address: number for number, address in enumerate(_QUANTITIES)}
 _NAME: Final = re.compile(r"[a-z][a-z0-9_]*")
@@ -142,6 +146,8 @@ def entry(name: str) -> Quantity | Choice | Named | PointWarning:
         return quantity(name)
     if key in _CHOICES:
         return _CHOICES[key]
+    if key in _OF_FLIGHT:
+        return _OF_FLIGHT[key]
     for group in (FUELS, OXIDIZERS, SEEDS, MAGNET_GRADES, STATUSES):
         for named in group:
             if named.name.lower() == name.lower():

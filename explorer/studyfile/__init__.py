@@ -2,6 +2,8 @@
 
 from explorer.studyfile.designs import at_design, uncertain_at
 from explorer.studyfile.error import StudyError
+from explorer.studyfile.flights import FlightPlan, Phase
+from explorer.studyfile.flying import phase_study
 from explorer.studyfile.moving import moved
 from explorer.studyfile.propellants import field_profile_of, fuel_of, oxidizer_of, seed_of
 from explorer.studyfile.reading import parse_study, read_inputs, read_study, settings_of
@@ -28,10 +30,12 @@ __all__ = [
     "CHANCE",
     "Amount",
     "Decision",
+    "FlightPlan",
     "Instrument",
     "Limit",
     "Measurement",
     "ModelError",
+    "Phase",
     "Reading",
     "Run",
     "Setup",
@@ -46,6 +50,7 @@ __all__ = [
     "moved",
     "oxidizer_of",
     "parse_study",
+    "phase_study",
     "read_inputs",
     "read_study",
     "seed_of",

@@ -1,8 +1,8 @@
 """What a study says of a flight: the vehicle, its plain engine, and the phases of the burn."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
-from typing import Literal
+from dataclasses import asdict, dataclass, field
+from typing import Any, Literal
 
 from explorer.space import Uncertain
 
@@ -44,3 +44,10 @@ class FlightPlan:
     def has_acceleration(self) -> bool:
         """Whether power is put in in any phase."""
         return any(phase.mode == "acceleration" for phase in self.phases)
+
+    def as_resolved(self) -> dict[str, Any]:
+        """Return it as plain data for reports and for the study's hash."""
+        return {
+            "values": {address: repr(value) for address, value in self.values.items()},
+            "phases": [asdict(phase) for phase in self.phases],
+        }

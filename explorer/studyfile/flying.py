@@ -6,7 +6,6 @@ from typing import Any, Final, cast
 
 from explorer import registry
 from explorer.registry import Quantity
-from explorer.registry.flight_quantities import FLIGHT_INPUTS
 from explorer.space import Uncertain
 from explorer.studyfile import document, grammar
 from explorer.studyfile.error import StudyError
@@ -46,13 +45,17 @@ _TIME: Final = Quantity("time", "input", "s", "s", "", "", low=0.0, low_open=Fal
 _THROTTLE: Final = Quantity("throttle", "input", "1", "1", "", "", low=0.0, high=1.0, high_open=False)
 
 
-def flight_plan(table: Any | None) -> FlightPlan | None:
+def flight_plan(table: Any | None, replacements: Mapping[str, object], notes: list[str]) -> FlightPlan | None:
     """Return the vehicle and its burn of [flight]; None where the study has no such table.
 
     Parameters
     ----------
     table
         Checked against the schema.
+    replacements
+        What was replaced from outside.
+    notes
+        To be added to.
 
     Raises
     ------
@@ -63,7 +66,7 @@ def flight_plan(table: Any | None) -> FlightPlan | None:
         return None
     values: dict[str, float | Uncertain] = {}
     origin: dict[str, str] = {}
-    for quantity in FLIGHT_INPUTS:
+    for quantity in registry.FLIGHT_INPUTS:
         written = getattr(table, quantity.address.removeprefix("flight."))
         if written is not None:
             values[quantity.address] = grammar.value(quantity.address, written, quantity)
@@ -76,7 +79,14 @@ def flight_plan(table: Any | None) -> FlightPlan | None:
     _check_phases(plan.phases)
     if _OPTIONAL in values and not plan.has_extraction:
         raise StudyError(f"{_OPTIONAL}: no phase takes power out", _OPTIONAL)
+    notes += [_replacement_note(address, values[address]) for address in values if address in replacements]
     return plan
+
+
+def _replacement_note(address: str, value: float | Uncertain) -> str:
+    if isinstance(value, Uncertain):
+        return f"{address} is replaced by another uncertain value"
+    return f"{address} is now taken as exactly {registry.quantity(address).shown(value, 6)}"
 
 
 def _phase(table: Any) -> Phase:
@@ -154,17 +164,3 @@ def phase_study(study: Study, phase: Phase) -> Study:
     except StudyError as error:
         where = f"flight.phase {phase.name}"
         raise StudyError(f"{where}: {error}", where) from error
-
-
-def check_flight(study: Study) -> None:
-    """Refuse a flight whose phases don't fit the study, or whose stage nobody has weighed.
-
-    Parameters
-    ----------
-    study
-        As resolved.
-    """
-    if study.flight is None:
-        return
-    for phase in study.flight.phases:
-        phase_study(study, phase)

@@ -49,6 +49,12 @@ def keys_markdown() -> str:
         _table("Seeds", ("name", "what it is"), map(_named_row, registry.SEEDS)),
         _OTHER,
         _table(
+            "The vehicle of a flight",
+            ("key", "unit", "possible", "default", "what it is"),
+            map(_input_row, registry.FLIGHT_INPUTS),
+        ),
+        _FLIGHT,
+        _table(
             "Results",
             ("name", "unit", "per pair", "what it is", "sign"),
             map(_output_row, registry.OUTPUTS),
@@ -56,6 +62,11 @@ def keys_markdown() -> str:
         "Per pair: also as `electrodes.<pair>.<name>`. With several pairs the top level holds the "
         "sum where the"
         ' column says "adds", and nothing where it says "yes".\n',
+        _table(
+            "Results of a flight",
+            ("name", "unit", "per pair", "what it is", "sign"),
+            map(_output_row, registry.FLIGHT_OUTPUTS),
+        ),
         _table("Statuses of a point", ("status", "what it means"), map(_named_row, registry.STATUSES)),
         _table("Warnings of a point", ("code", "title", "what to do"), map(_warning_row, registry.WARNINGS)),
     ]
@@ -87,6 +98,21 @@ A search moves what is varied, and its ± with it as written: absolute, relative
 `[[limit]]` take a result's name, or `chance.` and a status or a warning's code, such as `chance.constricted`; such
 a limit has no `chance` of its own. A study that is `like` another one replaces its `[vary]`, `[wanted]` and
 `[[limit]]` whole; an empty `[vary]` takes the other's away. `--set` on a varied input takes it out of `[vary]`.
+"""
+
+
+_FLIGHT: Final = """Every key of `[flight]` takes a value with its uncertainty; all but `power_wanted` and those with a
+default must stand there. Then come the parts of the burn, each a `[[flight.phase]]`, in their order:
+
+| key | what it is |
+|---|---|
+| `name` | a name of your own |
+| `start`, `end` | `"0 s"`, `"35 s"`; between two phases the engine rests |
+| `mode` | `"acceleration"`, `"extraction"`, or `"off"` for an open circuit |
+| `throttle` | chamber pressure over the study's (1 if absent); the plain engine follows |
+| `settings` | inputs of the study that are others in this phase: `{ "electrodes.main.source.resistance" = "2 ohm" }` |
+
+A phase in the other mode takes that mode's source and none of the study's values for its own: state them as settings.
 """
 
 

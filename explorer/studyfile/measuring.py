@@ -47,6 +47,8 @@ def known_quantity(
         found = registry.quantity(address)
     except UnknownAddressError as error:
         raise StudyError(f"{where}: {error}", where) from error
+    if found in registry.FLIGHT_INPUTS:
+        raise StudyError(f'{where}: "{address}" belongs to the vehicle, and only a flight knows it', where)
     if kind is not None and found.kind != kind:
         raise StudyError(f'{where}: expected an {kind}, but "{address}" is an {found.kind}', where)
     check_pair(where, address, pairs)

@@ -6,7 +6,7 @@ from pathlib import Path
 from explorer import registry
 from explorer.space import Correlation, CorrelationError, InputSpace, Part, Uncertain
 from explorer.studyfile import choices as choosing
-from explorer.studyfile import designing, measuring, propellants, schema, sections, varying
+from explorer.studyfile import designing, flying, measuring, propellants, schema, sections, varying
 from explorer.studyfile.document import Document
 from explorer.studyfile.error import StudyError
 from explorer.studyfile.geometry import check_geometry
@@ -81,6 +81,7 @@ def study(
         vary=vary,
         wishes=designing.wishes(model.wanted, pairs),
         limits=designing.limits(model.limit, pairs),
+        flight=flying.flight_plan(model.flight, replacements, notes),
         notes=tuple(notes),
         document=document,
         replacements=dict(replacements),

@@ -116,6 +116,17 @@ class MeasurementTable(_Table):
     repeats: int = Field(default=1, ge=1)
 
 
+class PhaseTable(_Table):
+    """[[flight.phase]]: a part of the burn."""
+
+    name: _Text
+    start: _Value
+    end: _Value
+    mode: _Text
+    throttle: _Value = 1.0
+    settings: dict[str, Any] = Field(default_factory=dict)
+
+
 class DecisionTable(_Table):
     """[decision]: what being right or wrong is worth, in a unit of the team's own."""
 
@@ -144,8 +155,16 @@ def document_model() -> type[BaseModel]:
         "setup": (list[SetupTable], []),
         "measurement": (list[MeasurementTable], []),
         "decision": (DecisionTable | None, None),
+        "flight": (_flight_model() | None, None),
     }
     return create_model("Document", __base__=_Table, **fields)
+
+
+def _flight_model() -> type[BaseModel]:
+    """Return the model of [flight]: what the registry lists, and the phases."""
+    keys = {q.address.removeprefix("flight."): (_Value, None) for q in registry.FLIGHT_INPUTS}
+    fields: dict[str, Any] = {**keys, "phase": (list[PhaseTable], [])}
+    return create_model("flight", __base__=_Table, **fields)
 
 
 def _fields(addresses: Mapping[str, Any]) -> dict[str, Any]:

@@ -9,6 +9,7 @@ from typing import Any
 
 from explorer import registry
 from explorer.space import InputSpace
+from explorer.studyfile.flights import FlightPlan
 from explorer.studyfile.sections import (
     Decision,
     Instrument,
@@ -45,6 +46,7 @@ class Study:
     vary: tuple[Varied, ...] = ()  #: in column order, words last
     wishes: tuple[Wish, ...] = ()  #: none, one, or two for a trade-off curve
     limits: tuple[Limit, ...] = ()
+    flight: FlightPlan | None = None
     notes: tuple[str, ...] = ()  #: what a reader must know of how it was resolved
     document: Mapping[str, Any] = field(default_factory=dict, repr=False, compare=False)
     replacements: Mapping[str, object] = field(default_factory=dict, repr=False, compare=False)
@@ -94,6 +96,7 @@ class Study:
             "measurements": [asdict(item) for item in self.measurements],
             "decision": None if self.decision is None else asdict(self.decision),
             **self._search_as_resolved(),
+            **({} if self.flight is None else {"flight": self.flight.as_resolved()}),
         }
 
     def _search_as_resolved(self) -> dict[str, Any]:

@@ -1,0 +1,175 @@
+"""Everything uncertain about a flight in one space: stage, vehicle, what a phase sets anew, the model's own errors.
+
+A scenario is one point of that space. What a phase doesn't set is the same in every phase, and the same with and
+without the stage.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from explorer.space import InputSpace, Lognormal, Uncertain
+from explorer.study.problem import MODEL_ROW, ProblemRow
+from explorer.studyfile import Study, StudyError
+from explorer.studyfile.flights import FlightPlan
+from explorer.studyfile.flying import phase_study
+
+FloatArray = NDArray[np.float64]
+
+#: Outputs whose own error of the model a flight carries. That of `stage_mass` is put on its hardware: supply and store
+#: follow the power.
+ERRORS_OF: Final = ("thrust_open_circuit", "thrust_gain", "electrical_power", "stage_mass")
+
+#: Half-width of a lognormal's 95 % interval in standard deviations, as the value grammar reads a factor.
+_HALF_WIDTH: Final[float] = 1.959964
+
+#: Inputs of a study that the ascent sets itself.
+_SET: Final = ("ambient.pressure", "ambient.altitude")
+
+
+@dataclass(frozen=True)
+class FlightSpace:
+    """The space of a flight.
+
+    Attributes
+    ----------
+    study : Study
+    plan : FlightPlan
+    phases : tuple of Study
+        The stage in each phase, in vacuum.
+    space : InputSpace
+        Its rows are the columns of the unit cube.
+    """
+
+    study: Study
+    plan: FlightPlan
+    phases: tuple[Study, ...]
+    space: InputSpace
+
+    @property
+    def rows(self) -> tuple[ProblemRow, ...]:
+        """Its rows, in the order of the cube's columns."""
+        return tuple(
+            ProblemRow(row.address, row.address, "model")
+            if row.address.startswith(MODEL_ROW)
+            else ProblemRow(row.label, row.address, row.part)
+            for row in self.space.rows
+        )
+
+    def scenarios(self, cube: FloatArray) -> dict[str, FloatArray]:
+        """Values [SI] by name, shape (1 + n,): the central scenario first, in which the model is right.
+
+        Parameters
+        ----------
+        cube : NDArray
+            [-] shape (n, rows).
+        """
+        central = {
+            name: 1.0 if name.startswith(MODEL_ROW) else value for name, value in self.space.central().items()
+        }
+        drawn = self.space.values(cube) if self.space.rows else {}
+        return {name: np.concatenate([[central[name]], values]) for name, values in drawn.items()}
+
+    def of_phase(self, number: int, scenarios: Mapping[str, FloatArray]) -> dict[str, FloatArray]:
+        """What is uncertain about the stage in one phase [SI], by its own addresses.
+
+        Parameters
+        ----------
+        number : int
+            [-] of the phase.
+        scenarios : mapping
+            From `scenarios`.
+        """
+        name = self.plan.phases[number].name
+        own = {address: own_name(name, address) for address in self.phases[number].space.central()}
+        return {address: scenarios[anew if anew in scenarios else address] for address, anew in own.items()}
+
+    def of_vehicle(self, address: str, scenarios: Mapping[str, FloatArray], size: int) -> FloatArray:
+        """A value of [flight] in every scenario [SI].
+
+        Parameters
+        ----------
+        address : str
+        scenarios : mapping
+            From `scenarios`.
+        size : int
+            [-] how many there are.
+        """
+        value = self.plan.values[address]
+        return scenarios[address] if isinstance(value, Uncertain) else np.full(size, value)
+
+    def factor(self, quantity: str, scenarios: Mapping[str, FloatArray]) -> FloatArray | float:
+        """Factor [-] by which the model may be off on a quantity; 1 where no error is stated or assumed.
+
+        Parameters
+        ----------
+        quantity : str
+            One of `ERRORS_OF`.
+        scenarios : mapping
+            From `scenarios`.
+        """
+        return scenarios.get(error_name(quantity), 1.0)
+
+
+def own_name(phase: str, address: str) -> str:
+    """Return what an input is called that a phase sets anew."""
+    return f"{phase}: {address}"
+
+
+def error_name(quantity: str) -> str:
+    """Return what the model's own error of a quantity is called."""
+    return f"{MODEL_ROW}: {quantity}"
+
+
+def flight_space(study: Study) -> FlightSpace:
+    """The space of a study's flight.
+
+    Parameters
+    ----------
+    study : Study
+
+    Raises
+    ------
+    StudyError
+        If the study has no flight, a phase doesn't fit it, or nobody has said what the magnet weighs.
+    """
+    plan = study.flight
+    if plan is None:
+        raise StudyError(
+            'this study has no flight: add a table [flight] (see "mhdstage explain flight.vehicle_mass")'
+        )
+    central = study.central()
+    if study.choices["magnet.kind"] != "blocks" and "mass.magnet" not in central:
+        raise StudyError(
+            'missing key "mass.magnet": a flight carries the magnet, and nobody has said what it weighs'
+        )
+    phases = tuple(phase_study(study, phase) for phase in plan.phases)
+    own: list[Uncertain] = []
+    carried = {item.address for item in study.space.inputs if item.address.startswith("mass.")}
+    for phase, stage in zip(plan.phases, phases, strict=True):
+        for item in stage.space.inputs:
+            if item.address in phase.settings:
+                own.append(replace(item, address=own_name(phase.name, item.address)))
+            else:
+                carried.add(item.address)
+    idle = [
+        item.address for item in study.space.inputs if item.address not in carried or item.address in _SET
+    ]
+    stated = study.space.without(idle)
+    vehicle = [value for value in plan.values.values() if isinstance(value, Uncertain)]
+    space = InputSpace((*stated.inputs, *vehicle, *own, *_errors(study)), stated.correlations)
+    return FlightSpace(study, plan, phases, space)
+
+
+def _errors(study: Study) -> list[Uncertain]:
+    """The model's own errors as factors of median 1."""
+    found = []
+    for quantity in ERRORS_OF:
+        relative = study.model_error.of(quantity).relative
+        if relative:
+            factor = float(np.exp(_HALF_WIDTH * np.sqrt(np.log1p(relative**2))))
+            found.append(Uncertain(error_name(quantity), unknown=Lognormal(1.0, factor)))
+    return found

@@ -1,0 +1,151 @@
+"""The stage over a whole flight: thrust, flow and power in every phase, masses, energies; and the plain engine."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, fields, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from explorer.study.problem import NO_CONTACT
+from explorer.studyfile.flights import Phase
+
+FloatArray = NDArray[np.float64]
+Mask = NDArray[np.bool_]
+
+
+@dataclass(frozen=True)
+class PhaseOfStage:
+    """Stage and plain engine in one phase, an item a scenario; NaN where the point carries no number.
+
+    Attributes
+    ----------
+    phase : Phase
+    flow, engine_flow : NDArray
+        Of propellant. [kg/s]
+    open_thrust : NDArray
+        With the circuit open, in vacuum. [N]
+    gain : NDArray
+        What the circuit adds; zero where it is off. [N]
+    exit_area : NDArray
+        [m²]
+    exit_pressure : NDArray
+        [Pa]
+    power : NDArray
+        Electrical, into the stage; zero where the circuit is off. [W]
+    engine_thrust : NDArray
+        In vacuum. [N]
+    outcomes, warnings : NDArray
+        Of the points.
+    """
+
+    phase: Phase
+    flow: FloatArray
+    engine_flow: FloatArray
+    open_thrust: FloatArray
+    gain: FloatArray
+    exit_area: FloatArray
+    exit_pressure: FloatArray
+    power: FloatArray
+    engine_thrust: FloatArray
+    outcomes: NDArray[np.int8]
+    warnings: NDArray[np.uint32]
+
+    @property
+    def energy(self) -> FloatArray:
+        """Electrical energy into the stage over the phase [J]."""
+        return np.asarray(self.power * self.phase.duration)
+
+    def of(self, which: Mask) -> "PhaseOfStage":
+        """Some of the scenarios."""
+        arrays = [item.name for item in fields(self) if item.name != "phase"]
+        return replace(self, **{name: getattr(self, name)[which] for name in arrays})
+
+
+@dataclass(frozen=True)
+class StageInFlight:
+    """The stage over the whole burn, an item a scenario.
+
+    Attributes
+    ----------
+    phases : tuple of PhaseOfStage
+    hardware : Mapping
+        What doesn't hang on the power, part by part. [kg]
+    specific_power : NDArray
+        Of the supply. [W/kg]
+    specific_energy : NDArray
+        Of the store. [J/kg]
+    """
+
+    phases: tuple[PhaseOfStage, ...]
+    hardware: Mapping[str, FloatArray]
+    specific_power: FloatArray
+    specific_energy: FloatArray
+
+    def of(self, which: Mask) -> "StageInFlight":
+        """Some of the scenarios."""
+        return StageInFlight(
+            tuple(phase.of(which) for phase in self.phases),
+            {name: values[which] for name, values in self.hardware.items()},
+            self.specific_power[which],
+            self.specific_energy[which],
+        )
+
+    @property
+    def numbered(self) -> Mask:
+        """Which scenarios carry numbers in every phase."""
+        return np.asarray(np.all([phase.outcomes <= NO_CONTACT for phase in self.phases], axis=0))
+
+    @property
+    def hardware_mass(self) -> FloatArray:
+        """Magnet, yoke, electrodes and channel walls [kg]."""
+        return np.asarray(np.sum(list(self.hardware.values()), axis=0))
+
+    @property
+    def power_in(self) -> FloatArray:
+        """Largest power put in [W]; zero without acceleration."""
+        return _largest([p.power for p in self.phases if p.phase.mode == "acceleration"], self.specific_power)
+
+    @property
+    def power_out(self) -> FloatArray:
+        """Smallest power taken out [W]; zero without extraction."""
+        return -_largest([p.power for p in self.phases if p.phase.mode == "extraction"], self.specific_power)
+
+    @property
+    def energy_in(self) -> FloatArray:
+        """Energy put in over the phases of acceleration [J]."""
+        return self._energy("acceleration")
+
+    @property
+    def energy_out(self) -> FloatArray:
+        """Energy taken out over the phases of extraction [J]."""
+        return -self._energy("extraction")
+
+    def _energy(self, mode: str) -> FloatArray:
+        every = [phase.energy for phase in self.phases if phase.phase.mode == mode]
+        return np.asarray(sum(every, start=np.zeros_like(self.specific_power)))
+
+    @property
+    def supply_mass(self) -> FloatArray:
+        """Supply and converters for the largest power of any phase [kg]."""
+        largest = np.max([np.abs(phase.power) for phase in self.phases], axis=0)
+        return np.asarray(largest / self.specific_power)
+
+    @property
+    def store_mass(self) -> FloatArray:
+        """Store for what is put in over all phases [kg]."""
+        return np.asarray(np.maximum(self.energy_in, 0.0) / self.specific_energy)
+
+    @property
+    def equal_store_mass(self) -> FloatArray:
+        """Store and supply that would give what is taken out, at the same power [kg]."""
+        energy, power = np.maximum(self.energy_out, 0.0), np.maximum(self.power_out, 0.0)
+        return np.asarray(energy / self.specific_energy + power / self.specific_power)
+
+    @property
+    def mass(self) -> FloatArray:
+        """Everything that the stage adds to the vehicle [kg]."""
+        return self.hardware_mass + self.supply_mass + self.store_mass
+
+
+def _largest(powers: Sequence[FloatArray], like: FloatArray) -> FloatArray:
+    return np.asarray(np.max(powers, axis=0)) if powers else np.zeros_like(like)

@@ -1,0 +1,42 @@
+"""Seconds that a flight takes on the sounding rocket's study, printed. No clock is asserted: machines differ.
+
+Wanted on two cores with a warm cache: 4096 scenarios, pictures and page included, under 60 s.
+"""
+
+import os
+import time
+from pathlib import Path
+
+from explorer.figures.style import images
+from explorer.report.flight import flight_report
+from explorer.report.flight_pictures import flight_pictures
+from explorer.report.page import page
+from explorer.study import fly
+from explorer.studyfile import read_study
+
+ROOT = Path(__file__).parents[2]
+
+
+def timed(action):
+    start = time.perf_counter()
+    result = action()
+    return time.perf_counter() - start, result
+
+
+def test_a_flight_of_4096_scenarios_with_its_page(capsys):
+    study = read_study(ROOT / "studies/sounding.toml")
+    fly(study, samples=512, jobs=2)  # gas table and compiled code come from the cache from here on
+    one, found = timed(lambda: fly(study, samples=4096, jobs=1))
+    two, again = timed(lambda: fly(study, samples=4096, jobs=2))
+
+    def shown():
+        elements = {name: images(figure, ["png"])[0] for name, figure in flight_pictures(again).items()}
+        return page(flight_report(again, {}, elements))
+
+    drawn, _ = timed(shown)
+    with capsys.disabled():
+        print(
+            f"\nflight, {found.samples:,} scenarios: one thread {one:.1f} s, two {two:.1f} s ({os.cpu_count()} cores"
+            f" here); pictures and page {drawn:.1f} s more"
+        )
+    assert again.compared.equals(found.compared)
