@@ -39,7 +39,7 @@ class ResultsFolder:
     notes : list of str
         What a reader should know, such as a stale lock that was cleared.
     spent : list of Path
-        Folders that nobody needs once the results stand, and that are removed then.
+        Folders and files that nobody needs once the results stand, and that are removed then.
     """
 
     final: Path
@@ -91,11 +91,19 @@ def results_folder(wanted: Path, *, keep: bool = False) -> Iterator[ResultsFolde
             yield folder
             _finish(final, partial)
             for spent in folder.spent:  # while the lock is held, so that no other run uses them
-                shutil.rmtree(spent, ignore_errors=True)
+                _remove(spent)
         finally:
             shutil.rmtree(partial, ignore_errors=True)
     finally:
         _unlock(_beside(final, ".lock"), lock)
+
+
+def _remove(spent: Path) -> None:
+    if spent.is_dir():
+        shutil.rmtree(spent, ignore_errors=True)
+    else:
+        with contextlib.suppress(OSError):
+            spent.unlink(missing_ok=True)
 
 
 def _beside(final: Path, ending: str) -> Path:

@@ -121,3 +121,19 @@ def test_json_begins_with_the_envelope_and_has_null_for_what_is_no_number() -> N
 def test_json_can_be_had_in_ascii() -> None:
     assert json.loads(json_text({"a": "± σ"}, ascii_only=True)) == {"a": "± σ"}
     assert json_text({"a": "± σ"}, ascii_only=True).isascii()
+
+
+def test_what_is_spent_goes_when_the_results_stand_file_or_folder(tmp_path: Path) -> None:
+    file, folder = tmp_path / "r.search", tmp_path / "r.sample"
+    file.write_text("kept while it runs", encoding="utf-8")
+    folder.mkdir()
+    (folder / "values.bin").write_bytes(b"0")
+    with pytest.raises(RuntimeError), results_folder(tmp_path / "r") as results:
+        results.spent += [file, folder]
+        raise RuntimeError
+    assert file.exists()
+    assert folder.exists()
+    with results_folder(tmp_path / "r") as results:
+        results.spent += [file, folder]
+    assert not file.exists()
+    assert not folder.exists()
