@@ -231,6 +231,11 @@ def summarised(problem: Problem, plan: Plan, sink: Sink) -> Propagation:
     for k, quantity in enumerate(problem.quantities):
         values = np.asarray(plan.arranged(sink.column(k)))
         finite = np.isfinite(values)
+        if _fewest(finite) < _FEWEST:
+            raise NoNumbers(
+                f"{quantity} has a number at {np.count_nonzero(finite)} of {finite.size} points, too few to tell a"
+                f" distribution from: `mhdstage explain {quantity}` says what it is made of"
+            )
         rows[quantity] = {"unit": problem.unit(quantity), **figures(values, finite, problem)}
         if mixed and _fewest(outcomes == OK) >= _FEWEST:
             given[quantity] = {

@@ -247,6 +247,14 @@ def test_a_target_that_is_never_ok_is_said_with_the_status(monkeypatch, status: 
         propagate(study_of({VOLT: "150 ± 1 V"}), samples=4096)
 
 
+def test_a_quantity_without_any_number_is_said_where_others_have_theirs() -> None:
+    def model(v):
+        return {"y": v["a"], "mass": np.full(v["a"].size, np.nan), "status": np.zeros(v["a"].size, np.int8)}
+
+    with pytest.raises(NoNumbers, match="mass has a number at 0 of 4096 points"):
+        propagate(model, {"a": "0 ± 1"}, quantities=["y", "mass"], rng=1, samples=4096)
+
+
 def test_a_constant_quantity_has_no_spread_and_no_division_by_zero() -> None:
     found = propagate(lambda v: {"y": 3.0 + 0.0 * v["a"]}, {"a": "0 ± 1"}, rng=1, samples=4096)
     row = found.quantities.loc["y"].drop("unit").astype(float)
