@@ -9,6 +9,8 @@ from numpy.typing import NDArray
 from explorer.analysis.design_space import DesignSpace, Record, Tried
 from explorer.analysis.shortfall import least_shortfall, shortfall
 from explorer.study.asking import WITH_NUMBER
+from explorer.study.candidates import Scenarios
+from explorer.study.propagation import NoNumbers
 from explorer.study.proposal import Change, NearestMiss
 from explorer.study.searching import Searching, rounded, seen_by_search
 from explorer.studyfile import Limit
@@ -20,6 +22,9 @@ _WIDENED: Final[float] = 0.1
 
 #: Shortfall within which limits count as tied at the nearest miss [-].
 _TIED: Final[float] = 0.02
+
+#: Designs at which it is looked whether what is asked has numbers.
+_LOOKED_AT: Final[int] = 64
 
 #: Designs of one descent.
 _DESCENT: Final[int] = 120
@@ -33,7 +38,13 @@ def missed(searching: Searching, record: Record) -> NearestMiss:
     searching : Searching
     record : Record
         Of the search, with all designs tried.
+
+    Raises
+    ------
+    NoNumbers
+        If something that is asked has no number at any design: nothing can then be told from a miss.
     """
+    _refuse_without_numbers(searching, record)
     space, limits = searching.candidates.space, searching.question.limits
     every = list(range(len(limits)))
     nearest = least_shortfall(space, record, every, budget=_DESCENT)
@@ -54,6 +65,19 @@ def missed(searching: Searching, record: Record) -> NearestMiss:
         conflict=tuple(limits[k] for k in tied),
         changes=tuple(sorted(changes, key=lambda change: (change.shortfall, _size(searching, change)))),
     )
+
+
+def _refuse_without_numbers(searching: Searching, record: Record) -> None:
+    """Refuse a quantity that has no number at central values of any of the designs looked at."""
+    designs = record.designs[:_LOOKED_AT]
+    found = searching.candidates.evaluate(designs, Scenarios("central", None))
+    for quantity, values in found.quantities.items():
+        if not np.isfinite(values).any():
+            raise NoNumbers(
+                f"{quantity} has no number at any of {len(designs)} designs tried, so that it can be neither wanted"
+                f" nor limited here: `mhdstage explain {quantity}` says what it is made of, `mhdstage solve` how a point"
+                " ends"
+            )
 
 
 def _relaxed_alone(searching: Searching, record: Record, limit: int) -> Change:

@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from explorer import optimize, parse_study
+from explorer.study import NoNumbers
 from explorer.study.asking import WITH_NUMBER
 from explorer.studyfile import StudyError, study_text
 
@@ -148,6 +149,15 @@ def test_an_impossible_limit_is_answered_by_the_nearest_miss_and_what_would_do()
     assert alone["cost"].to == pytest.approx(2.294, rel=0.02)
     assert alone["strength"].to == pytest.approx(1.0 - 1.281552 * 0.1, rel=0.02)
     assert alone["cost"].shortfall <= 0.0
+
+
+def test_what_has_no_number_anywhere_is_refused_instead_of_missed():
+    def model(v):
+        return {**shop(v), "mass": np.full(v["a"].size, np.nan)}
+
+    limits = [*SHOP["limits"], {"quantity": "mass", "at_most": 1.0, "chance": 0.9}]
+    with pytest.raises(NoNumbers, match="mass has no number at any of 64 designs tried"):
+        optimize(model, **{**SHOP, "limits": limits}, rng=1, budget=100)
 
 
 def test_two_wishes_give_a_curve_of_which_no_design_betters_another():
