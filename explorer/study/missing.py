@@ -75,8 +75,7 @@ def _refuse_without_numbers(searching: Searching, record: Record) -> None:
         if not np.isfinite(values).any():
             raise NoNumbers(
                 f"{quantity} has no number at any of {len(designs)} designs tried, so that it can be neither wanted"
-                f" nor limited here: `mhdstage explain {quantity}` says what it is made of, `mhdstage solve` how a point"
-                " ends"
+                f" nor limited here: `mhdstage explain {quantity}` says what it is made of"
             )
 
 

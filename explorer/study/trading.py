@@ -61,7 +61,7 @@ def _raised(stated: FloatArray) -> FloatArray:
 
 def _judged(searching: Searching, curve: tuple[Tried, ...], levels: FloatArray) -> tuple[JudgedDesign, ...]:
     """The curve's designs on the same fresh points, by rising first wish."""
-    judge = searching.judge(2)
+    judge = searching.judge(0)
     found = [
         judge.judged(
             rounded(tried.values, searching.candidates),

@@ -34,8 +34,9 @@ _STEPS: Final[tuple[float, ...]] = (1e-2, 1e-3)
 #: Sets of scenarios on which near-equal designs are looked for.
 _SETS_FOR_NEAR: Final[int] = 4
 
-#: How often inner levels may be raised.
+#: How often inner levels may be raised, and standard errors by which a fresh sample must accept a design.
 _ROUNDS: Final[int] = 6
+_SPARE: Final[float] = 2.0
 
 #: Margin over its bound below which a limit counts as holding a design back [-].
 _ACTIVE: Final[float] = 0.02
@@ -110,8 +111,8 @@ def _refined(searching: Searching, record: Record) -> _Refined:
     """The best design over all sets, the inner levels raised until fresh points show each limit's chance.
 
     A level is raised to the chance that the design has on the search's own scenarios, plus what the lower end of the
-    fresh interval lacks. A design that one fresh sample accepts with half a standard error to spare is judged by
-    another one, which may send it back.
+    fresh interval lacks. Each round has a fresh sample of its own, and what accepts a design must do so with standard
+    errors to spare, so that the last sample, which no choice has seen, will nearly always agree.
     """
     space, scenarios = searching.candidates.space, searching.fine()
     stated = searching.question.levels
@@ -124,21 +125,18 @@ def _refined(searching: Searching, record: Record) -> _Refined:
         for start in starts:
             polished(space, fine, start, budget=designs, steps=_STEPS)
         design = rounded(fine.best().values, searching.candidates)
-        judge = searching.judge(2 * attempt)
         if not searching.robust:
             break
-        spare = 0.5 * np.sqrt(stated * (1.0 - stated) / FRESH_POINTS)
-        lacking = stated + spare - searching.judge(2 * attempt - 1).chances(design)[:, 0]
+        spare = _SPARE * np.sqrt(stated * (1.0 - stated) / FRESH_POINTS)
+        lacking = stated + spare - searching.judge(attempt).chances(design)[:, 0]
         if (lacking <= 0.0).all():
-            lacking = stated - judge.chances(design)[:, 0]
-            if (lacking <= 0.0).all():
-                break
+            break
         kept = Judge(searching.candidates, searching.question, scenarios).chances(design)[:, 1]
         raised = np.where(lacking > 0.0, np.maximum(kept + lacking, stated), levels)
         # Never as far as certainty, which no number of points can show.
         levels = np.minimum(raised, 1.0 - 0.5 * (1.0 - levels))
         starts = [fine.best().values]
-    return _Refined(design, levels, fine, judge, attempt)
+    return _Refined(design, levels, fine, searching.judge(0), attempt)
 
 
 def _near(searching: Searching, found: _Refined) -> tuple[JudgedDesign, ...]:
