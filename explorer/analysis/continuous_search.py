@@ -13,7 +13,7 @@ from scipy.optimize import Bounds, NonlinearConstraint, differential_evolution
 from scipy.stats import qmc
 
 from explorer.analysis.design_space import DesignSpace, Record, Tried
-from explorer.analysis.polish import polished
+from explorer.analysis.polish import fewest, polished
 from explorer.analysis.scrambles import Floats
 
 ROAMING_SHARE: Final[float] = 0.3  #: of the budget, for the population
@@ -90,12 +90,10 @@ def polish_apart(space: DesignSpace, record: Record, budget: int) -> None:
         Designs that the record may hold in the end [-].
     """
     polished_before: list[Floats] = []
-    while record.tried + space.continuous.size < budget:
+    while record.tried + fewest(space) <= budget:
         designs = record.designs[record.assessed.best_first()]
         if polished_before:
-            designs = designs[
-                space.distances(designs, np.stack(polished_before)).min(axis=1) > FAR_APART
-            ]
+            designs = designs[space.distances(designs, np.stack(polished_before)).min(axis=1) > FAR_APART]
         if not len(designs):
             return
         end = polished(space, record, designs[0], budget=budget - record.tried)

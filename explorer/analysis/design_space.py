@@ -66,7 +66,9 @@ class DesignSpace:
 
     @cached_property
     def _ends(self) -> tuple[Floats, Floats]:
-        ranges = [(0.0, float(max(v.entries - 1, 1))) if v.entries else (v.low, v.high) for v in self.variables]
+        ranges = [
+            (0.0, float(max(v.entries - 1, 1))) if v.entries else (v.low, v.high) for v in self.variables
+        ]
         low, high = np.array(ranges, dtype=np.float64).T
         return low, high
 
@@ -118,7 +120,9 @@ class Assessed:
     """What is wanted of n designs, and what they must hold."""
 
     wishes: Floats  #: shape (n, wishes), to be made smallest; NaN where a design carries no number
-    margins: Floats  #: shape (n, limits), over each limit's own scale [-], always finite: met at zero and above
+    margins: (
+        Floats  #: shape (n, limits), over each limit's own scale [-], always finite: met at zero and above
+    )
 
     @property
     def met(self) -> NDArray[np.bool_]:
@@ -208,7 +212,9 @@ class Record:
     def __call__(self, designs: Floats) -> Assessed:
         """Return what the designs are worth, from memory where they were tried before."""
         keys = [key(row) for row in designs]
-        self._tried |= {k: np.array(row) for k, row in zip(keys, designs, strict=True) if k not in self._tried}
+        self._tried |= {
+            k: np.array(row) for k, row in zip(keys, designs, strict=True) if k not in self._tried
+        }
         new = [k for k in dict.fromkeys(keys) if k not in self._known]
         if new:
             rows = np.stack([self._tried[k] for k in new])

@@ -14,7 +14,10 @@ from explorer.analysis.polish import polished
 from explorer.analysis.scrambles import Floats
 
 HANDFUL: Final[int] = 4
-BUDGET: Final[int] = 30  #: designs of one polish
+BUDGET: Final[int] = 30  #: designs of one polish, or more where there are many variables
+_ITERATES: Final[int] = (
+    6  #: of one polish, each with its neighbours: fewer don't reach the end of a flat valley
+)
 _STEPS: Final[tuple[float, ...]] = (5e-3,)
 _ALIKE: Final[float] = 0.05  #: in unit coordinates, below which two designs are told as one
 
@@ -46,15 +49,16 @@ def near_equal(
     """
     wish = float(record(best[None, :]).wishes[0, 0])
     allowed = wish + tolerance * abs(wish)
+    budget = max(BUDGET, _ITERATES * (space.continuous.size + 1))
     found: list[Tried] = []
     for entry in _other_entries(space, best):
-        end = polished(space, record, entry, budget=BUDGET, steps=steps)
+        end = polished(space, record, entry, budget=budget, steps=steps)
         if end.met and end.wishes[0] <= allowed:
             found.append(end)
     for i in space.continuous:
         for sign in (-1.0, 1.0):
             end = polished(
-                space, _pushed(space, record, int(i), sign, allowed), best, budget=BUDGET, steps=steps
+                space, _pushed(space, record, int(i), sign, allowed), best, budget=budget, steps=steps
             )
             if end.met:
                 at = record(end.values[None, :])
@@ -63,7 +67,7 @@ def near_equal(
 
 
 def _other_entries(space: DesignSpace, best: Floats) -> list[Floats]:
-    """The best design with one list at another entry, and with neighbours of two lists at once."""
+    """The best design with one list at another entry."""
     found = []
     for i in space.listed:
         for entry in range(space.variables[i].entries):

@@ -19,8 +19,13 @@ from explorer.analysis.scrambles import Floats
 
 STEPS: Final[tuple[float, ...]] = (1e-2, 1e-4)  #: of a range, over which slopes are taken, coarse first
 STRIDE: Final[float] = 0.3  #: of a range, about what the first iterate moves by where no limit is in the way
-MOST_ITERATES: Final[int] = 15  #: with one step; a polish that has not landed by then is better begun elsewhere
-ENOUGH: Final[float] = 1e-1  #: of a step: what a descent ends at, and the margin it keeps so that it ends inside
+MOST_ITERATES: Final[int] = 15  #: with one step: what has not landed by then is better begun elsewhere
+ENOUGH: Final[float] = 0.1  #: of a step: what a descent ends at, and the margin that it keeps to end inside
+
+
+def fewest(space: DesignSpace) -> int:
+    """Return the designs without which a polish can't begin: the start, one iterate and its neighbours [-]."""
+    return int(space.continuous.size) + 2
 
 
 class _Spent(Exception):
@@ -55,7 +60,9 @@ class _Course:
     def best(self) -> Tried:
         """The best design of all batches."""
         designs, found = zip(*self.batches, strict=True)
-        wishes, margins = (np.concatenate([getattr(a, part) for a in found]) for part in ("wishes", "margins"))
+        wishes, margins = (
+            np.concatenate([getattr(a, part) for a in found]) for part in ("wishes", "margins")
+        )
         return best(np.concatenate(designs), Assessed(wishes, margins))
 
 

@@ -22,13 +22,14 @@ from optuna.distributions import (
 )
 
 from explorer.analysis.design_space import DesignSpace, Record, Tried, best
-from explorer.analysis.polish import polished
+from explorer.analysis.polish import STEPS, fewest, polished
 from explorer.analysis.scrambles import Floats
 
 ASKED_SHARE: Final[float] = 0.3  #: of the budget, for the sampler
 MOST_ASKED: Final[int] = 300  #: the sampler's own time grows with the square of this
 BATCH: Final[int] = 25  #: designs asked for together
 FEW: Final[int] = 3  #: combinations polished before the neighbours of the best
+LANDING: Final[int] = 10  #: iterates kept for the last polish
 
 
 @contextmanager
@@ -108,29 +109,42 @@ def stock_search(space: DesignSpace, record: Record, *, budget: int, rng: np.ran
 
 
 def _settle(space: DesignSpace, record: Record, budget: int) -> None:
-    """Polish the best few combinations, then neighbours of the best one until none is better, then others."""
+    """Polish the best few combinations, then neighbours of the best one until none is better, then others.
+
+    One coarse step tells most combinations apart; the best few are landed in the end, the very best first.
+    """
     settled: set[bytes] = set()
+    places = space.continuous.size
+    rough = budget - min(budget // 5, LANDING * (places + 1)) if places else budget
 
     def polish_from(start: Floats) -> None:
-        if start[space.listed].tobytes() not in settled:
-            settled.add(start[space.listed].tobytes())
-            polished(space, record, start, budget=budget - record.tried)
+        settled.add(start[space.listed].tobytes())
+        polished(space, record, start, budget=rough - record.tried, steps=STEPS[:1])
 
-    while record.tried + space.continuous.size < budget:
+    while record.tried + fewest(space) <= rough:
         here = record.best()
         near = _unsettled(space, settled, neighbours(space, here.values)) if len(settled) >= FEW else []
-        if near:
-            for start in near:
+        if near and record.tried + len(near) <= rough:
+            designs = np.stack(near)
+            for start in designs[record(designs).best_first()]:
                 polish_from(start)
-                if record.best().rank < here.rank or record.tried + space.continuous.size >= budget:
+                if record.best().rank < here.rank or record.tried + fewest(space) > rough:
                     break
             continue
         others = _unsettled(space, settled, record.designs[record.assessed.best_first()])
         if not others:
-            return
-        ahead = _hopped(space, record, others[0], budget)
-        polish_from(ahead)
+            break
+        ahead = _hopped(space, record, others[0], rough)
         settled.add(others[0][space.listed].tobytes())
+        if len(_unsettled(space, settled, ahead[None])) or np.array_equal(ahead, others[0]):
+            polish_from(ahead)
+    landed: set[bytes] = set()
+    for start in record.designs[record.assessed.best_first()]:
+        if record.tried + fewest(space) > budget or len(landed) == FEW:
+            return
+        if _unsettled(space, landed, start[None]):
+            landed.add(start[space.listed].tobytes())
+            polished(space, record, start, budget=budget - record.tried)
 
 
 def _unsettled(space: DesignSpace, settled: set[bytes], designs: Floats) -> list[Floats]:
@@ -153,9 +167,8 @@ def neighbours(space: DesignSpace, design: Floats, *, strides: tuple[int, ...] =
     for i in space.listed:
         v, here = space.variables[i], int(design[i])
         jumps = [here + way * s for s in strides for way in (1, -1)] if v.ordered else range(v.entries)
-        for entry in jumps:
-            if 0 <= entry < v.entries and entry != here:
-                found.append(np.where(np.arange(design.size) == i, float(entry), design))
+        entries = [float(entry) for entry in jumps if 0 <= entry < v.entries and entry != here]
+        found += [np.where(np.arange(design.size) == i, entry, design) for entry in entries]
     return np.array(found).reshape(-1, design.size)
 
 

@@ -1,10 +1,12 @@
 """Two wishes at once: the designs of which neither can be bettered without the other giving way.
 
-The curve is sharpened by polish: the second wish is made smallest while the first is held below evenly spaced values
-(the ε-constraint method: Y. Y. Haimes, L. S. Lasdon and D. A. Wismer, IEEE Trans. SMC-1 (1971) 296, from memory).
+The curve is sharpened by polish: one wish is made smallest while the other is held below evenly spaced values (the
+ε-constraint method: Y. Y. Haimes, L. S. Lasdon and D. A. Wismer, IEEE Trans. SMC-1 (1971) 296, from memory). Each wish
+is held in turn, at places between those of the other, for where the curve is steep in one it is flat in the other.
 """
 
-from typing import Final
+from collections.abc import Iterable, Sequence
+from typing import Final, NamedTuple
 
 import numpy as np
 
@@ -14,7 +16,8 @@ from explorer.analysis.scrambles import Floats
 
 POINTS: Final[int] = 9
 _STEPS: Final[tuple[float, ...]] = (1e-2, 1e-3)
-_SLACK: Final[float] = 1e-3  #: of the curve's width, by which the first wish may give way at its own best end
+_SLACK: Final[float] = 1e-4  #: of the curve's width, by which a wish may give way at its own best end
+_COMBINATIONS: Final[int] = 2  #: of list entries, from whose best designs a place on the curve is looked for
 
 
 def nondominated(wishes: Floats) -> Indices:
@@ -79,26 +82,57 @@ def trade_off_curve(
         Designs of each polish [-].
     """
     for wish in (0, 1):
-        start = record.best(wish=wish).values
-        polished(space, _one_wish(record, wish), start, budget=budget, steps=_STEPS)
+        for start in _starts(space, record, wish):
+            polished(space, _one_wish(record, wish), start, budget=budget, steps=_STEPS)
     front = _front(record)
-    low, high = front[0].wishes[0], front[-1].wishes[0]
-    slack = _SLACK * (high - low)
-    for bound in (np.linspace(low, high, points) + slack)[:-1] if high > low else ():
-        for start in _starts(_front(record), float(bound)):
-            held = _one_wish(record, 1, bound=float(bound), size=high - low)
-            polished(space, held, start, budget=budget, steps=_STEPS)
-    return _thinned(_front(record), points)
+    if len(front) < 2:
+        return tuple(front)
+    steps = max(points // 2, 1)
+    # From one end to the other and back, so that each polish begins where the one before has ended; places of one
+    # wish halfway between those of the other: on a straight curve all are evenly apart.
+    first = [*(np.arange(steps - 1, 0, -1) / steps), _SLACK]
+    second = np.arange(steps - 0.5, 0.0, -1.0) / steps
+    places = _sharpened(space, record, front, 1, [_SLACK], budget)
+    places += _sharpened(space, record, (front[0], *_best_at(record, places)), 0, first, budget)
+    places += _sharpened(space, record, _best_at(record, places), 1, second, budget)
+    return _best_at(record, places)
 
 
-def _one_wish(record: Record, wish: int, *, bound: float = np.inf, size: float = 1.0) -> Assess:
-    """One of the two wishes, the first one held below a bound."""
+class _Place(NamedTuple):
+    """Which wish is held, below what, and how much it changes along the whole curve."""
+
+    held: int
+    bound: float
+    width: float
+
+
+def _sharpened(
+    space: DesignSpace,
+    record: Record,
+    curve: Sequence[Tried],
+    held: int,
+    shares: Iterable[float],
+    budget: int,
+) -> list[_Place]:
+    """Places by the share of a wish's width on a curve, after polishes there; the record keeps their designs."""
+    ends = [float(tried.wishes[held]) for tried in (curve[0], curve[-1])]
+    width = max(ends) - min(ends)
+    places = [_Place(held, min(ends) + share * width, width or 1.0) for share in shares]
+    for place in places:
+        for start in _starts(space, record, 1 - held, place.bound):
+            polished(space, _one_wish(record, 1 - held, place), start, budget=budget, steps=_STEPS)
+    return places
+
+
+def _one_wish(record: Record, wish: int, place: _Place | None = None) -> Assess:
+    """One of the two wishes, the other one held at a place."""
 
     def assess(designs: Floats) -> Assessed:
         found = record(designs)
         margins = found.margins
-        if np.isfinite(bound):
-            room = np.where(np.isfinite(found.wishes[:, 0]), (bound - found.wishes[:, 0]) / size, -10.0)
+        if place:
+            held = found.wishes[:, place.held]
+            room = np.where(np.isfinite(held), (place.bound - held) / place.width, -10.0)
             margins = np.column_stack([margins, room])
         return Assessed(found.wishes[:, [wish]], margins)
 
@@ -113,20 +147,29 @@ def _front(record: Record) -> list[Tried]:
     return [Tried(designs[i], wishes[i], margins[i]) for i in nondominated(wishes)]
 
 
-def _starts(front: list[Tried], bound: float) -> list[Floats]:
-    """The best designs on either side of a bound on the first wish."""
-    below = [tried for tried in front if tried.wishes[0] <= bound]
-    above = [tried for tried in front if tried.wishes[0] > bound]
-    return [tried.values for tried in (*below[-1:], *above[:1])]
+def _starts(space: DesignSpace, record: Record, wish: int, bound: float = np.inf) -> list[Floats]:
+    """The best designs of a few combinations of list entries with the other wish below a bound; the next one above."""
+    found, designs = record.assessed, record.designs
+    within = found.met & (found.wishes[:, 1 - wish] <= bound)
+    order = found.best_first(wish=wish)
+    best: dict[bytes, Floats] = {}
+    for i in order[within[order]] if found.met.any() else order:
+        best.setdefault(designs[i, space.listed].tobytes(), designs[i])
+    above = [tried.values for tried in _front(record) if tried.wishes[1 - wish] > bound]
+    return [*list(best.values())[:_COMBINATIONS], *(above[:1] if wish else above[-1:])]
 
 
-def _thinned(front: list[Tried], points: int) -> tuple[Tried, ...]:
-    """At most so many designs, evenly along the curve, both ends kept."""
-    if len(front) <= points:
-        return tuple(front)
-    wishes = np.array([tried.wishes for tried in front])
-    places = (wishes - wishes.min(axis=0)) / np.ptp(wishes, axis=0)
-    along = np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(places, axis=0), axis=1))])
-    wanted = np.linspace(0.0, along[-1], points)
-    kept = sorted({int(np.argmin(np.abs(along - place))) for place in wanted})
-    return tuple(front[i] for i in kept)
+def _best_at(record: Record, places: Sequence[_Place]) -> tuple[Tried, ...]:
+    """The best design tried at each place, by rising first wish.
+
+    Designs between the places, by-products of the polishes, would fill the curve more evenly, but lie off it.
+    """
+    found, designs = record.assessed, record.designs
+    best: set[int] = set()
+    for held, bound, _ in places:
+        within = np.flatnonzero(found.met & (found.wishes[:, held] <= bound))
+        order = np.lexsort((found.wishes[within, held], found.wishes[within, 1 - held]))
+        best |= {int(i) for i in within[order[:1]]}
+    rows = np.array(sorted(best))
+    rows = rows[nondominated(found.wishes[rows])]
+    return tuple(Tried(designs[i], found.wishes[i], found.margins[i]) for i in rows)

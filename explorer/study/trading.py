@@ -5,7 +5,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from explorer.analysis.design_space import Tried
+from explorer.analysis.design_space import Record, Tried
 from explorer.analysis.stock_search import ask_and_tell
 from explorer.analysis.trade_off import POINTS, knee, nondominated, trade_off_curve
 from explorer.study.judging import FRESH_POINTS
@@ -16,14 +16,15 @@ from explorer.study.winning import Outcome
 
 FloatArray = NDArray[np.float64]
 
-#: Designs of one polish along the curve.
+#: Designs of one polish along the curve, and iterates with their neighbours where there are many variables.
 _POLISH: Final[int] = 60
+_ITERATES: Final[int] = 8
 
 #: Sets of scenarios on which the curve is sharpened.
 _SETS: Final[int] = 4
 
-#: Standard normal score by which inner levels lie above the stated ones.
-_SPARE: Final[float] = 1.96
+#: Standard normal scores by which inner levels lie above the stated ones; the next one where no design meets them.
+_SPARES: Final[tuple[float, ...]] = (1.96, 0.0)
 
 
 def traded(searching: Searching, budget: int) -> Outcome:
@@ -41,22 +42,32 @@ def traded(searching: Searching, budget: int) -> Outcome:
     ask_and_tell(space, record, budget=budget, rng=searching.rng(), wishes=2)
     if not record.assessed.met.any():
         return Outcome(record, miss=missed(searching, record))
-    levels = _raised(stated) if searching.robust else stated
+    for spare in _SPARES if searching.robust else (0.0,):
+        levels = _raised(stated, spare)
+        fine, curve = _sharpened(searching, record, levels)
+        if curve:
+            judged = _judged(searching, curve, levels)
+            return Outcome(record, best=_knee(searching, judged), trade_off=judged, rounds=1)
+    return Outcome(record, miss=missed(searching, fine))
+
+
+def _sharpened(searching: Searching, record: Record, levels: FloatArray) -> tuple[Record, tuple[Tried, ...]]:
+    """The curve on more scenarios with limits held to higher levels, from the designs of the search."""
+    space = searching.candidates.space
+    budget = max(_POLISH, _ITERATES * (space.continuous.size + 1))
     told = searching.stage("trade-off curve")
-    fine = searching.record(searching.fine(_SETS), levels, told=told, total=2 * POINTS * _POLISH)
+    fine = searching.record(searching.fine(_SETS), levels, told=told, total=2 * POINTS * budget)
     first = record.designs[record.assessed.met]
     fine(first[nondominated(record.assessed.wishes[record.assessed.met])])
     if not fine.assessed.met.any():  # the curve begins from what misses the raised levels least
         fine(record.designs[record.assessed.best_first()[:POINTS]])
-    curve = trade_off_curve(space, fine, budget=_POLISH)
-    judged = _judged(searching, curve, levels)
-    return Outcome(record, best=_knee(searching, judged), trade_off=judged, rounds=1)
+    return fine, trade_off_curve(space, fine, budget=budget)
 
 
-def _raised(stated: FloatArray) -> FloatArray:
+def _raised(stated: FloatArray, spare: float) -> FloatArray:
     """Inner levels above the stated ones by what the samples may be off."""
     spread = np.sqrt(stated * (1.0 - stated) * (1.0 / FRESH_POINTS + 1.0 / (_SETS * SCENARIOS)))
-    return np.asarray(np.minimum(stated + _SPARE * spread, 1.0 - 0.5 * (1.0 - stated)))
+    return np.asarray(np.minimum(stated + spare * spread, 1.0 - 0.5 * (1.0 - stated)))
 
 
 def _judged(searching: Searching, curve: tuple[Tried, ...], levels: FloatArray) -> tuple[JudgedDesign, ...]:

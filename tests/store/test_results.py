@@ -128,9 +128,14 @@ def test_what_is_spent_goes_when_the_results_stand_file_or_folder(tmp_path: Path
     file.write_text("kept while it runs", encoding="utf-8")
     folder.mkdir()
     (folder / "values.bin").write_bytes(b"0")
-    with pytest.raises(RuntimeError), results_folder(tmp_path / "r") as results:
-        results.spent += [file, folder]
-        raise RuntimeError
+
+    def stopped() -> None:
+        with results_folder(tmp_path / "r") as results:
+            results.spent += [file, folder]
+            raise RuntimeError
+
+    with pytest.raises(RuntimeError):
+        stopped()
     assert file.exists()
     assert folder.exists()
     with results_folder(tmp_path / "r") as results:
