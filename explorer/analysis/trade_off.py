@@ -90,10 +90,9 @@ def trade_off_curve(
     steps = max(points // 2, 1)
     # From one end to the other and back, so that each polish begins where the one before has ended; places of one
     # wish halfway between those of the other: on a straight curve all are evenly apart.
-    first = [*(np.arange(steps - 1, 0, -1) / steps), _SLACK]
-    second = np.arange(steps - 0.5, 0.0, -1.0) / steps
+    first, second = np.arange(1, steps) / steps, (np.arange(steps) + 0.5) / steps
     places = _sharpened(space, record, front, 1, [_SLACK], budget)
-    places += _sharpened(space, record, (front[0], *_best_at(record, places)), 0, first, budget)
+    places += _sharpened(space, record, (front[0], *_best_at(record, places)), 0, [_SLACK, *first], budget)
     places += _sharpened(space, record, _best_at(record, places), 1, second, budget)
     return _best_at(record, places)
 

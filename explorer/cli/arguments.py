@@ -1,6 +1,7 @@
 """The arguments of every command. Nothing here loads the model, so that help comes at once."""
 
 import argparse
+import math
 import os
 from collections.abc import Sequence
 from pathlib import Path
@@ -47,6 +48,7 @@ def parser() -> argparse.ArgumentParser:
     _optimize(commands)
     _compare(commands)
     _flight(commands)
+    _scale(commands)
     return top
 
 
@@ -217,6 +219,43 @@ def _flight(commands: Any) -> None:
     _results(flight)
 
 
+def _scale(commands: Any) -> None:
+    scale = _command(
+        commands,
+        "scale",
+        "look at the way to a larger design: where its regime changes and what to fire on it",
+    )
+    scale.add_argument("study", metavar="STUDY", type=Path, help="the study of what is fired now")
+    scale.add_argument(
+        "--toward",
+        metavar="STUDY",
+        type=Path,
+        required=True,
+        help="the study of the design that it shall lead to, whose target is looked at",
+    )
+    _set(scale, "replace a value in both studies")
+    scale.add_argument(
+        "--points", type=_positive, default=9, metavar="N", help="designs between the two (default: 9)"
+    )
+    scale.add_argument(
+        "--cost-exponent",
+        type=_not_negative_number,
+        default=2.0,
+        metavar="X",
+        help="power of the size with which the cost of a firing grows (default: 2)",
+    )
+    scale.add_argument(
+        "--samples",
+        type=_positive,
+        default=16_384,
+        metavar="N",
+        help="points, the same for all designs, rounded up to 8 times a power of two (default: 16384)",
+    )
+    _random_number(scale)
+    _jobs(scale)
+    _results(scale)
+
+
 def _study(command: argparse.ArgumentParser) -> None:
     command.add_argument("study", metavar="STUDY", type=Path, help="the study's file")
     _set(command, "replace a value")
@@ -285,6 +324,16 @@ def _whole(text: str, least: int) -> int:
         number = least - 1
     if number < least:
         raise argparse.ArgumentTypeError(f'expected a whole number, {least} or more, got "{text}"')
+    return number
+
+
+def _not_negative_number(text: str) -> float:
+    try:
+        number = float(text)
+    except ValueError:
+        number = -1.0
+    if not 0.0 <= number < math.inf:
+        raise argparse.ArgumentTypeError(f'expected a number, 0 or more, got "{text}"')
     return number
 
 

@@ -13,9 +13,10 @@ if TYPE_CHECKING:
     from explorer.study.flight import Flight, NoFlight, fly
     from explorer.study.optimisation import optimize
     from explorer.study.point import Point, solve, solve_many
-    from explorer.study.proposal import Proposal
     from explorer.study.propagation import NoNumbers, Propagation, propagate
+    from explorer.study.proposal import Proposal
     from explorer.study.ranking import Ranking, rank
+    from explorer.study.scaling import Scaling, scale
     from explorer.study.shares import TooManyFailures
 
 __all__ = [
@@ -28,6 +29,7 @@ __all__ = [
     "Propagation",
     "Proposal",
     "Ranking",
+    "Scaling",
     "Stage",
     "TooManyFailures",
     "compare",
@@ -37,6 +39,7 @@ __all__ = [
     "optimize",
     "propagate",
     "rank",
+    "scale",
     "solve",
     "solve_many",
 ]
@@ -51,6 +54,7 @@ _HOMES = {
     "proposal": ("Proposal",),
     "propagation": ("NoNumbers", "Propagation", "propagate"),
     "ranking": ("Ranking", "rank"),
+    "scaling": ("Scaling", "scale"),
     "shares": ("TooManyFailures",),
 }
 

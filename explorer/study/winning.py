@@ -7,7 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from explorer.analysis.continuous_search import continuous_search
-from explorer.analysis.design_space import Record, Tried
+from explorer.analysis.design_space import DesignSpace, Record, Tried
 from explorer.analysis.near_equal import BUDGET, near_equal
 from explorer.analysis.polish import polished
 from explorer.analysis.stock_search import stock_search
@@ -24,9 +24,12 @@ FloatArray = NDArray[np.float64]
 _COMBINATIONS: Final[int] = 3
 _WITHIN: Final[float] = 0.1
 
-#: Designs of one polish in the refinement: of the first, and of those that go on from a refined design.
+#: Designs of one polish in the refinement, at least: of the first, and of those that go on from a refined design.
 _REFINING: Final[int] = 60
 _GOING_ON: Final[int] = 40
+
+#: Iterates that a polish is given, each with its neighbours.
+_ITERATES: Final[int] = 6
 
 #: Steps over which slopes are taken there [-], coarse first.
 _STEPS: Final[tuple[float, ...]] = (1e-2, 1e-3)
@@ -120,7 +123,7 @@ def _refined(searching: Searching, record: Record) -> _Refined:
     starts = starts_of(record, [int(i) for i in space.listed], _COMBINATIONS, within=_WITHIN)
     for attempt in range(1, _ROUNDS + 1):
         told = searching.stage(f"refinement, round {attempt}")
-        designs = _REFINING if attempt == 1 else _GOING_ON
+        designs = _designs_of(space, _REFINING if attempt == 1 else _GOING_ON)
         fine = searching.record(scenarios, levels, told=told, total=designs * len(starts))
         for start in starts:
             polished(space, fine, start, budget=designs, steps=_STEPS)
@@ -137,6 +140,11 @@ def _refined(searching: Searching, record: Record) -> _Refined:
         levels = np.minimum(raised, 1.0 - 0.5 * (1.0 - levels))
         starts = [fine.best().values]
     return _Refined(design, levels, fine, searching.judge(0), attempt)
+
+
+def _designs_of(space: DesignSpace, least: int) -> int:
+    """Designs of one polish: more where there are many variables, for each iterate needs a neighbour in each."""
+    return max(least, _ITERATES * (space.continuous.size + 1))
 
 
 def _near(searching: Searching, found: _Refined) -> tuple[JudgedDesign, ...]:
@@ -205,4 +213,5 @@ def _optimum(
     # The inner level of a relaxed chance stays as far above the stated one as it was.
     levels = found.levels + question.levels - searching.question.levels
     record = searching.record(scenarios, levels, question=question)
-    return polished(searching.candidates.space, record, start, budget=_GOING_ON, steps=_STEPS)
+    space = searching.candidates.space
+    return polished(space, record, start, budget=_designs_of(space, _GOING_ON), steps=_STEPS)

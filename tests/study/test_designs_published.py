@@ -217,3 +217,20 @@ def test_the_best_of_many_equal_designs_is_lucky_in_the_search_and_not_on_fresh_
     assert np.abs(fresh).max() < 4.0
     # Must differ: over the same error, what the search saw is far off.
     assert min(wish.by_search / wish.standard_error for wish in found) > 8.0
+
+
+@pytest.mark.parametrize("chance, verdict", [(0.89, "met"), (0.899, "not decided")])
+def test_a_chance_that_every_design_has_with_next_to_nothing_to_spare_leaves_a_curve(chance, verdict):
+    """It is 0.9 whatever the design; mass times loss is 1, and the curve bends most in its middle, at √(0.5 · 4)."""
+    found = optimize(
+        lambda v: {"mass": v["x"] + 0.0 * v["u"], "loss": 1.0 / v["x"], "left": 0.9 - v["u"]},
+        {"x": "0.5 .. 4"},
+        wanted=[("mass", "smallest"), ("loss", "smallest")],
+        limits=[{"quantity": "left", "at_least": 0.0, "chance": chance}],
+        inputs={"u": "0 .. 1"},
+        rng=1,
+        budget=50,
+    )
+    assert len(found.trade_off) == 9
+    assert {design.verdict for design in found.trade_off} == {verdict}
+    assert found.best.setting["x"] == pytest.approx(np.sqrt(0.5 * 4.0), rel=0.1)

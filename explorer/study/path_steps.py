@@ -1,0 +1,161 @@
+"""One step on the path between two designs, as a study whose file reads to it again.
+
+A step is the nearer end's document with its values moved, the ± of each as written there: absolute stays absolute,
+relative relative. What an end says of itself alone (a requirement, a search, measurements, a flight) stays behind;
+instruments are those of the path's first end. Values are rounded to four digits, as a drawing has them.
+"""
+
+import copy
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Any, Final
+
+from scipy.optimize import brentq
+
+from explorer import registry, units
+from explorer.physics.atmosphere import HIGHEST_ALTITUDE, LOWEST_ALTITUDE, standard_atmosphere
+from explorer.registry import Quantity
+from explorer.studyfile import Study, StudyError, moved
+from explorer.studyfile.document import at
+from explorer.studyfile.moving import literal
+
+PRESSURE: Final = "ambient.pressure"
+ALTITUDE: Final = "ambient.altitude"
+
+#: What a study says of its own end: it doesn't come along.
+_OF_AN_END: Final = frozenset(
+    {"vary", "wanted", "limit", "measurement", "setup", "decision", "flight", "instrument", "target"}
+)
+
+#: Altitudes between which the standard atmosphere is inverted [m], within its ends.
+_LOWEST, _HIGHEST = LOWEST_ALTITUDE + 1.0, HIGHEST_ALTITUDE - 1.0
+
+
+@dataclass(frozen=True)
+class Step:
+    """A design on the path.
+
+    Attributes
+    ----------
+    number : int
+        [-] counted from 1 behind the first end.
+    place : float
+        [-] 0 at the first end, 1 at the second.
+    study : Study
+        Titled "step 1" and so on, without a path of its own.
+    notes : tuple of str
+        What had to be done about an uncertainty.
+    """
+
+    number: int
+    place: float
+    study: Study
+    notes: tuple[str, ...]
+
+
+def step_between(
+    near: Study,
+    far: Study,
+    values: Mapping[str, float],
+    number: int,
+    place: float,
+    *,
+    ends: tuple[Study, Study],
+    left_out: Sequence[str] = (),
+) -> Step:
+    """A step with some values of its own, everything else as the nearer end has it.
+
+    Parameters
+    ----------
+    near, far : Study
+        The nearer end and the other one.
+    values : mapping
+        [SI] by address; the surroundings as a pressure.
+    number : int
+        [-] of the step.
+    place : float
+        [-] 0 at the first end, 1 at the second.
+    ends : tuple of Study
+        Both in their order: instruments come from the first, the quantity looked at from the second.
+    left_out : sequence of str
+        Inputs that it does without.
+
+    Raises
+    ------
+    StudyError
+        If such a design can't stand.
+    """
+    document = {key: copy.deepcopy(item) for key, item in near.document.items() if key not in _OF_AN_END}
+    for address in left_out:
+        head, _, last = address.rpartition(".")
+        (at(document, head) or {}).pop(last, None)
+    document |= {"title": f"step {number}", "target": {"quantity": ends[1].target.quantity}}
+    if ends[0].instruments:
+        document["instrument"] = ends[0].document["instrument"]
+    bare = replace(near, path=None, document=document, replacements={}, vary=())
+    notes: list[str] = []
+    own = dict(values)
+    if PRESSURE in own and ALTITUDE in near.central():
+        own[ALTITUDE] = altitude_of(own.pop(PRESSURE))
+    try:
+        found = bare.replaced({a: _written(near, far, a, _rounded(a, to), notes) for a, to in own.items()})
+    except StudyError:  # rounding may part edges that touch
+        notes.clear()
+        found = bare.replaced({a: _written(near, far, a, to, notes) for a, to in own.items()})
+    return Step(number, place, replace(found, replacements={}, notes=()), tuple(notes))
+
+
+def _rounded(address: str, value: float) -> float:
+    quantity = registry.quantity(address)
+    shown = units.from_si(value, quantity.unit, quantity.shown_unit)
+    return units.si_value(float(f"{shown:.4g}"), quantity.shown_unit, quantity.unit)
+
+
+def _written(near: Study, far: Study, address: str, to: float, notes: list[str]) -> object:
+    """What stands at an address: the nearer end's value moved, or the other's where that can't be."""
+    quantity = registry.quantity(address)
+    found = _moved(near, address, to, quantity)
+    if found is None:
+        found = _moved(far, address, to, quantity)
+        notes.append(
+            f"{address} has the further end's ±, for the nearer one's would reach beyond what is possible"
+        )
+    if found is None:
+        raise StudyError(f"{address}: neither end's ± fits about {quantity.shown(to)}", address)
+    if isinstance(found, Mapping) and "shared" in found:
+        notes.append(f'{address} does not share "{found["shared"]}", for it has another value there')
+        found = {key: item for key, item in found.items() if key != "shared"}
+    return found
+
+
+def _moved(study: Study, address: str, to: float, quantity: Quantity) -> Any:
+    """What a study states at an address, moved; None where that can't be."""
+    stated = at(study.document, address)
+    if stated is None:  # a default
+        return literal(to, quantity)
+    try:
+        return moved(address, stated, to, quantity)
+    except StudyError:
+        return None
+
+
+def altitude_of(pressure: float) -> float:
+    """Altitude at which the standard atmosphere has a pressure [m].
+
+    Parameters
+    ----------
+    pressure : float
+        [Pa]
+
+    Raises
+    ------
+    StudyError
+        If it has it nowhere.
+    """
+
+    def above(altitude: float) -> float:
+        return float(standard_atmosphere(altitude).pressure) - pressure
+
+    if not above(_LOWEST) >= 0.0 >= above(_HIGHEST):
+        raise StudyError(f"the standard atmosphere has {pressure:.4g} Pa nowhere between -5 and 81 km")
+    return float(brentq(above, _LOWEST, _HIGHEST, xtol=1e-6))
