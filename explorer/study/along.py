@@ -13,13 +13,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from explorer import run, sampling
-from explorer.sampling import Plan, Purpose
+from explorer.sampling import Purpose
 from explorer.study.candidates import Found
-from explorer.study.contrasts import FEWEST, Marked, Mask
+from explorer.study.contrasts import FEWEST, Mask
+from explorer.study.drawn import Designs
 from explorer.study.joint import SHARED_MODEL_ROW, Joint, Side, joint_of
 from explorer.study.path_stages import PathStage, stages_of
 from explorer.study.plans import Memory, carry_out
-from explorer.study.problem import NO_CONTACT
 from explorer.studyfile import Study, StudyError
 
 FloatArray = NDArray[np.float64]
@@ -29,16 +29,11 @@ _HELD_DOWN: Final[float] = 1.0 - 1e-4
 
 
 @dataclass(frozen=True)
-class Along:
-    """The designs of a path tried on the same points.
+class Along(Designs):
+    """The designs of a path, the first end first and the second last.
 
     Attributes
     ----------
-    joint : Joint
-        The designs, the first end first and the second last, and what they share.
-    plan : Plan
-    found : tuple of Found
-        Of each design quantities by address [SI], outcomes and warnings, each of shape (repeats, rows).
     held_down : tuple of NDArray
         Where some supply of each design is at its current limit, shape (repeats, rows).
     settled : Mapping
@@ -49,41 +44,10 @@ class Along:
         By name in the joint space, what is drawn once: shared inputs and the model's common factors [SI].
     """
 
-    joint: Joint
-    plan: Plan
-    found: tuple[Found, ...]
     held_down: tuple[Mask, ...]
     settled: Mapping[str, FloatArray]
     again: FloatArray
     factors: Mapping[str, FloatArray]
-
-    @property
-    def names(self) -> tuple[str, ...]:
-        """What the designs are called."""
-        return tuple(side.name for side in self.joint.sides)
-
-    def numbered(self, place: int) -> Mask:
-        """Which points of a design carry numbers.
-
-        Parameters
-        ----------
-        place : int
-            [-] the design's.
-        """
-        return np.asarray(self.found[place].outcomes <= NO_CONTACT)
-
-    def values(self, place: int, quantity: str) -> Marked | None:
-        """A quantity of a design and where it has a number; None where the design has no such quantity.
-
-        Parameters
-        ----------
-        place : int
-            [-] the design's.
-        quantity : str
-            Its address.
-        """
-        values = self.found[place].quantities.get(quantity)
-        return None if values is None else (values, np.isfinite(values))
 
 
 def tried_along(

@@ -22,7 +22,7 @@ FloatArray = NDArray[np.float64]
 
 
 @dataclass(frozen=True)
-class Drawn:
+class Designs:
     """Designs tried on the same points.
 
     Attributes
@@ -32,17 +32,11 @@ class Drawn:
     plan : Plan
     found : tuple of Found
         Of each design quantities by address [SI], outcomes and warnings, each of shape (repeats, rows).
-    calculated : tuple of Found
-        The same of quantities as the calculation gives them, without the model's own error.
-    centres : Mapping
-        [SI] quantities at central inputs, by design and address.
     """
 
     joint: Joint
     plan: Plan
     found: tuple[Found, ...]
-    calculated: tuple[Found, ...]
-    centres: Mapping[tuple[str, str], float]
 
     @property
     def names(self) -> tuple[str, ...]:
@@ -71,6 +65,22 @@ class Drawn:
         """
         values = self.found[place].quantities.get(quantity)
         return None if values is None else (values, np.isfinite(values))
+
+
+@dataclass(frozen=True)
+class Drawn(Designs):
+    """Designs that are compared.
+
+    Attributes
+    ----------
+    calculated : tuple of Found
+        As `found`, of quantities as the calculation gives them, without the model's own error.
+    centres : Mapping
+        [SI] quantities at central inputs, by design and address.
+    """
+
+    calculated: tuple[Found, ...]
+    centres: Mapping[tuple[str, str], float]
 
     def in_contact(self, place: int, quantity: str) -> Marked | None:
         """The same of the points that make contact.

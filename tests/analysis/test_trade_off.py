@@ -51,7 +51,8 @@ def test_the_knee_is_where_the_curve_bends_whatever_the_wishes_are_measured_in()
     assert knee(bent * [1e6, 1e-3] + [5.0, -7.0]) == 2
 
 
-@pytest.mark.parametrize("name", ["zdt1", pytest.param("zdt2", marks=pytest.mark.slow)])
+@pytest.mark.slow
+@pytest.mark.parametrize("name", ["zdt1", "zdt2"])
 def test_the_curve_of_thirty_variables_covers_the_published_area_within_two_per_cent(name: str) -> None:
     space, corner = ranges(*[(0.0, 1.0)] * 30), tuple(CASE["reference"])
     record = Record(ZDT[name])

@@ -6,11 +6,14 @@ Wanted on two cores with a warm cache: 8 points, page and pictures included, und
 import time
 from pathlib import Path
 
+import pytest
+
 from explorer.cli import main
 
 STUDIES = Path(__file__).parents[2] / "studies"
 
 
+@pytest.mark.slow
 def test_scale_from_the_bench_to_the_rocket_with_its_page(tmp_path, capsys):
     seconds = {}
     for label, points, samples in (("warming up", "2", "512"), ("8 points", "8", "16384")):

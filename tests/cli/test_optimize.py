@@ -325,6 +325,7 @@ def test_the_design_that_is_proposed_is_a_study_that_runs(capsys: pytest.Capture
     assert "Leave --central out before anything is built." in " ".join(text.split())
 
 
+@pytest.mark.slow
 def test_any_number_of_jobs_gives_the_same_numbers() -> None:
     for jobs in ("1", "3"):
         assert optimize(*QUICK, "--jobs", jobs, "--out", f"jobs{jobs}", "--json") in (0, 1)
@@ -343,6 +344,7 @@ def test_limits_that_exclude_each_other_are_named() -> None:
     assert miss["shortfall"] > 0
 
 
+@pytest.mark.slow
 def test_a_killed_search_goes_on_and_gives_the_same_numbers() -> None:
     command = [*PROGRAM, "optimize", str(STUDY), *QUICK, "--jobs", "1"]
     with subprocess.Popen(command, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL) as process:

@@ -174,7 +174,7 @@ def test_the_way_of_searching_is_told_as_it_was(robust: Proposal) -> None:
     for words, found in ways.items():
         text = page(optimisation_report(found, study_of(found), HEAD))
         assert [name for name in ways if name in text] == [words]
-        assert ("judged by a second one" in text) == (len(found.wishes) == 1)
+        assert ("come from one more sample" in text) == (len(found.wishes) == 1)
 
 
 def test_a_study_that_says_something_wicked_is_escaped(robust: Proposal) -> None:
