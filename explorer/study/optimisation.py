@@ -16,11 +16,12 @@ from explorer import registry, sampling
 from explorer.analysis.design_space import Record
 from explorer.study.asking import WITH_NUMBER, Question, expected, one_sided, quantities_asked, scales_of
 from explorer.study.callable_candidates import candidates_of_callable, varied_of
-from explorer.study.candidates import Candidates, Scenarios, candidates_of
+from explorer.study.candidates import Candidates, Scenarios
 from explorer.study.judging import FRESH_POINTS
 from explorer.study.problem import Model
 from explorer.study.proposal import Proposal, Search
 from explorer.study.searching import SCENARIOS, SETS, Kept, Searching, Stages
+from explorer.study.study_candidates import candidates_of_study
 from explorer.study.trading import traded
 from explorer.study.winning import won
 from explorer.studyfile import CHANCE, Limit, Study, StudyError, Wish, designing
@@ -168,7 +169,9 @@ def _of_study(
     stated = study.limits if limits is None else tuple(_limit(item) for item in limits)
     found = (*one_sided(stated), WITH_NUMBER)
     table = stages("gas table") if stages else None
-    candidates = candidates_of(study, varied, quantities_asked(wishes, found), jobs=jobs, progress=table)
+    candidates = candidates_of_study(
+        study, varied, quantities_asked(wishes, found), jobs=jobs, progress=table
+    )
     return _Asked(candidates, wishes, found)
 
 

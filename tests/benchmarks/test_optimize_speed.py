@@ -12,8 +12,8 @@ import pytest
 
 from explorer.study import optimize
 from explorer.study.asking import quantities_asked
-from explorer.study.candidates import candidates_of
 from explorer.study.judging import fresh_scenarios
+from explorer.study.study_candidates import candidates_of_study
 from explorer.studyfile import parse_study
 
 STUDIES = Path(__file__).parents[2] / "studies"
@@ -64,7 +64,7 @@ def test_300_designs_over_512_scenarios_by_one_thread_and_by_two(searched, capsy
     designs = low + (high - low) * np.random.default_rng(3).random((300, len(low)))
     spent, found = {}, {}
     for jobs in (1, 2):
-        candidates = candidates_of(searched, searched.vary, quantities, jobs=jobs)
+        candidates = candidates_of_study(searched, searched.vary, quantities, jobs=jobs)
         scenarios = fresh_scenarios(1, candidates.dimension, 0, points=512)
         candidates.evaluate(designs[:2], scenarios)
         spent[jobs], found[jobs] = timed(lambda c=candidates, s=scenarios: c.evaluate(designs, s))

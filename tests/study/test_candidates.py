@@ -6,7 +6,8 @@ import numpy as np
 import pytest
 
 from explorer import parse_study, sampling, solve_many
-from explorer.study.candidates import Scenarios, candidates_of
+from explorer.study.candidates import Scenarios
+from explorer.study.study_candidates import candidates_of_study
 from explorer.studyfile import StudyError
 
 STUDIES = Path(__file__).parents[2] / "studies"
@@ -33,7 +34,7 @@ def with_blocks():
 
 def candidates(text, quantities=("thrust_gain",)):
     study = parse_study(text)
-    return study, candidates_of(study, study.vary, quantities, jobs=2)
+    return study, candidates_of_study(study, study.vary, quantities, jobs=2)
 
 
 def scenarios(found, points=256, number=1):
@@ -107,7 +108,7 @@ def test_numbers_in_stock_are_sorted_and_found_again():
 
 
 def test_too_many_combinations_of_words_are_refused(monkeypatch):
-    monkeypatch.setattr("explorer.study.candidates._MOST_VARIANTS", 3)
+    monkeypatch.setattr("explorer.study.study_candidates._MOST_VARIANTS", 3)
     words = """[vary]
 "gas.fuel" = ["ethanol", "methanol"]
 "electrodes.main.layout" = ["continuous", "segmented"]
