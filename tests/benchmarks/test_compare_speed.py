@@ -7,9 +7,13 @@ import os
 import time
 from pathlib import Path
 
+import pytest
+
 from explorer.cli import main
 from explorer.study import compare
 from explorer.studyfile import read_study
+
+pytestmark = pytest.mark.slow
 
 STUDIES = Path(__file__).parents[2] / "studies"
 

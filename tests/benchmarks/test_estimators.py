@@ -2,9 +2,12 @@ import time
 import warnings
 
 import numpy as np
+import pytest
 from SALib.analyze import sobol as salib_sobol
 
 from explorer.analysis.sensitivity import sensitivity_indices
+
+pytestmark = pytest.mark.slow
 
 
 def seconds(action, repeats: int) -> float:

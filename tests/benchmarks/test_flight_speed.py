@@ -7,12 +7,16 @@ import os
 import time
 from pathlib import Path
 
+import pytest
+
 from explorer.figures.style import images
 from explorer.report.flight import flight_report
 from explorer.report.flight_pictures import flight_pictures
 from explorer.report.page import page
 from explorer.study import fly
 from explorer.studyfile import read_study
+
+pytestmark = pytest.mark.slow
 
 ROOT = Path(__file__).parents[2]
 

@@ -16,6 +16,8 @@ from explorer.study.judging import fresh_scenarios
 from explorer.study.study_candidates import candidates_of_study
 from explorer.studyfile import parse_study
 
+pytestmark = pytest.mark.slow
+
 STUDIES = Path(__file__).parents[2] / "studies"
 
 SEARCHED = """
@@ -78,7 +80,6 @@ def test_300_designs_over_512_scenarios_by_one_thread_and_by_two(searched, capsy
         np.testing.assert_array_equal(found[1].quantities[quantity], found[2].quantities[quantity])
 
 
-@pytest.mark.slow
 def test_a_whole_search_of_300_designs(searched, capsys):
     spent, found = timed(lambda: optimize(searched, budget=300, jobs=2))
     with capsys.disabled():

@@ -16,6 +16,8 @@ from explorer.report.ranking_words import plain_words
 from explorer.study import propagate, rank
 from explorer.studyfile import read_study
 
+pytestmark = pytest.mark.slow
+
 ROOT = Path(__file__).parents[2]
 
 

@@ -10,10 +10,11 @@ import pytest
 
 from explorer.cli import main
 
+pytestmark = pytest.mark.slow
+
 STUDIES = Path(__file__).parents[2] / "studies"
 
 
-@pytest.mark.slow
 def test_scale_from_the_bench_to_the_rocket_with_its_page(tmp_path, capsys):
     seconds = {}
     for label, points, samples in (("warming up", "2", "512"), ("8 points", "8", "16384")):

@@ -22,6 +22,8 @@ from explorer.stage.outputs import Points, output
 from explorer.study import Stage, solve_many
 from explorer.studyfile import read_study
 
+pytestmark = pytest.mark.slow
+
 ROOT = Path(__file__).parents[2]
 QUANTITIES = ("thrust_gain", "current", "exit_pressure_change")
 
@@ -161,7 +163,6 @@ print(len(found), time.perf_counter() - start, max(largest[0], process.memory_in
 """
 
 
-@pytest.mark.slow
 def test_a_million_points_stay_under_a_gigabyte(capsys):
     """In a process of its own: the peak of everything in it, samples and results included."""
     done = subprocess.run(
@@ -206,7 +207,6 @@ def test_solve_in_a_fresh_process(capsys):
     assert status == "ok"
 
 
-@pytest.mark.slow
 def test_solve_on_a_first_run(tmp_path, capsys):
     """Nothing in the cache: compilation and table included."""
     start = time.perf_counter()
