@@ -1,9 +1,15 @@
 """What went wrong, as an exit code and a sentence."""
 
+import errno
+from typing import Final
+
 from explorer.cli.arguments import UsageError
 from explorer.registry import UnknownAddressError
 
 _NO_ANSWER, _BAD_INPUT = 1, 2
+
+#: Numbers of the errors of a disk that is full, or a share of it.
+DISK_FULL: Final = frozenset({errno.ENOSPC, errno.EDQUOT, errno.EFBIG})
 
 
 def told(error: Exception) -> tuple[int, str]:

@@ -1,15 +1,14 @@
 """`mhdstage optimize STUDY`: the design that makes a wish largest or smallest within the limits."""
 
 import argparse
-import errno
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Final
 
 from matplotlib.figure import Figure
 
 from explorer.cli import studies
 from explorer.cli.answer import Answer, give_in_folder
+from explorer.cli.failures import DISK_FULL
 from explorer.cli.terminal import Terminal
 from explorer.figures.style import images
 from explorer.report.optimisation import optimisation_report
@@ -24,8 +23,6 @@ from explorer.study import NoNumbers, optimize
 from explorer.study.proposal import Proposal
 from explorer.studyfile import Study
 
-_FULL: Final = frozenset({errno.ENOSPC, errno.EDQUOT, errno.EFBIG})
-
 
 def run(arguments: argparse.Namespace, terminal: Terminal) -> int:
     study = studies.study_of(arguments)
@@ -36,7 +33,7 @@ def run(arguments: argparse.Namespace, terminal: Terminal) -> int:
         terminal.complain(f"interrupted; {place.kept()}")
         return 130
     except OSError as error:
-        if place.file is None or error.errno not in _FULL:
+        if place.file is None or error.errno not in DISK_FULL:
             raise
         terminal.complain(f"the disk is full; {place.kept()}, once there is room")
         return 1

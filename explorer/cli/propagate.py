@@ -2,7 +2,6 @@
 
 import argparse
 import contextlib
-import errno
 import logging
 import shutil
 import warnings
@@ -16,6 +15,7 @@ from explorer import run as chunks
 from explorer.cli import studies
 from explorer.cli.answer import Answer, give_in_folder
 from explorer.cli.arguments import SAMPLES_FORMAT, UsageError
+from explorer.cli.failures import DISK_FULL
 from explorer.cli.terminal import Terminal
 from explorer.figures.propagation import propagation_figure
 from explorer.figures.style import images
@@ -42,7 +42,6 @@ from explorer.studyfile import Study
 #: Fewest points from which an interval can be told.
 FEWEST: Final = 256
 
-_FULL: Final = frozenset({errno.ENOSPC, errno.EDQUOT, errno.EFBIG})
 _PARQUET: Final = f"samples.{SAMPLES_FORMAT}"
 
 
@@ -63,7 +62,7 @@ def run(arguments: argparse.Namespace, terminal: Terminal) -> int:
         terminal.complain(f"interrupted; {place.kept()}")
         return 130
     except OSError as error:
-        if place.files is None or error.errno not in _FULL:
+        if place.files is None or error.errno not in DISK_FULL:
             raise
         terminal.complain(f"the disk is full; {place.kept()}, once there is room")
         return 1

@@ -12,6 +12,7 @@ from explorer.report.comparison_rows import NONE, Figures, block, columns, figur
 from explorer.report.comparison_tables import inputs_tables, inputs_that_differ
 from explorer.report.document import Paragraph, Part, Section, Table
 from explorer.report.inputs import how_read, resolved_inputs
+from explorer.report.shared import shared_part
 from explorer.report.words import figure_with_sampling, percent
 from explorer.study import Comparison
 from explorer.study.regimes import regimes_known
@@ -69,15 +70,7 @@ def _method(found: Comparison) -> Section:
 
 
 def _shared(found: Comparison) -> Iterator[Part]:
-    if found.shared:
-        rows = [
-            (shared if place == 0 else "", name, address)
-            for shared, who in found.shared.items()
-            for place, (name, address) in enumerate(who)
-        ]
-        yield Table(tuple(rows), ("shared", "by", "as"))
-    else:
-        yield Paragraph("No two studies name the same thing as shared.")
+    yield shared_part(found.shared, "No two studies name the same thing as shared.")
     errors = [
         (row, *(_model_error(found, place, row) for place in range(len(found.names))))
         for row in map(str, found.quantities.index)

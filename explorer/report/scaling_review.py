@@ -10,6 +10,7 @@ from explorer.report.comparison_tables import event_words
 from explorer.report.document import Paragraph, Part, Section, Table
 from explorer.report.inputs import how_read, resolved_inputs
 from explorer.report.scaling_points import shared_name
+from explorer.report.shared import shared_part
 from explorer.report.words import figure_with_sampling, listed, number_with_sampling, percent, with_sampling
 from explorer.study import Scaling
 from explorer.study.compared import SIMILARITY
@@ -139,15 +140,7 @@ def _pinned(found: Scaling) -> Iterator[Section]:
 
 
 def _shared(found: Scaling) -> Iterator[Part]:
-    if found.shared:
-        rows = [
-            (shared if place == 0 else "", name, address)
-            for shared, who in found.shared.items()
-            for place, (name, address) in enumerate(who)
-        ]
-        yield Table(tuple(rows), ("shared", "by", "as"))
-    else:
-        yield Paragraph("The two ends name nothing as shared.")
+    yield shared_part(found.shared, "The two ends name nothing as shared.")
     if found.apart:
         yield Paragraph(f"Stated alike by both ends, and yet drawn apart: {listed(found.apart)}.")
     errors = [
