@@ -1,0 +1,219 @@
+"""What the golden files hold: a command line each, and the studies that it works on."""
+
+from pathlib import Path
+from typing import NamedTuple
+
+DEMO = Path(__file__).parents[2] / "studies"
+SMALL = ["--formats", "", "--jobs", "1"]
+
+
+class Case(NamedTuple):
+    """One command line; a slow one is replayed in the slow run only."""
+
+    arguments: list[str]
+    slow: bool = False
+
+
+def _demo(name: str) -> str:
+    return (DEMO / f"{name}.toml").read_text(encoding="utf-8")
+
+
+def studies() -> dict[str, str]:
+    """Return the studies by file name: the demo's, and variants of them."""
+    bench, sounding = _demo("bench"), _demo("sounding")
+    found = {f"{path.stem}.toml": path.read_text(encoding="utf-8") for path in sorted(DEMO.glob("*.toml"))}
+    searched = bench.partition("[vary]")[0]
+    vary = """[vary]
+"channel.gap_in" = "9 .. 16 mm"
+"electrodes.main.source.voltage" = ["100 V", "150 V", "200 V"]
+
+[wanted]
+quantity = "thrust_gain"
+make = "largest"
+"""
+    limit = '\n[[limit]]\nquantity = "{}"\n{} = "{}"\n{}\n'
+    payoffs = (
+        "\n[decision]\ngain_if_met = 100\nloss_if_not = 60\ncost_per_hour = 0.5\nunit = 'kEUR'\nhours = 12\n"
+    )
+    found |= {
+        "paid.toml": bench + payoffs,
+        "correlated.toml": bench
+        + '\n[[correlation]]\nbetween = ["channel.gap_in", "channel.gap_out"]\nrank = 0.8\n',
+        "changed.toml": 'like = "bench.toml"\ntitle = "A stronger magnet"\n\n'
+        '[magnet]\nfield = "0.6 ± 0.015 T"\n',
+        "current-limited.toml": searched + vary + limit.format("current", "at_most", "12 A", "chance = 0.8"),
+        "impossible.toml": searched
+        + vary
+        + limit.format("current", "at_most", "5 A", "")
+        + limit.format("thrust_gain", "at_least", "1 N", ""),
+        "heavy.toml": sounding.replace('at_least = "4 N"', 'at_least = "6 N"'),
+        "no-flight.toml": bench,
+        "broken.toml": "title = [",
+        "comma.toml": bench.replace('pressure = "1.013 bar"', 'pressure = "1,013 bar"'),
+    }
+    return found
+
+
+def cases() -> dict[str, Case]:
+    """Return every case by name."""
+    few, base = ["--samples", "1024", *SMALL], ["--base", "256", *SMALL]
+    quick = [*base, "--no-guesses"]
+    answered = {
+        "solve-bench": Case(["solve", "bench.toml", "--burn", "6 s", *SMALL[:2]]),
+        "solve-extraction": Case(["solve", "bench-extraction.toml", *SMALL[:2]]),
+        "solve-two-pair": Case(["solve", "two-pair.toml", *SMALL[:2]]),
+        "solve-sounding": Case(["solve", "sounding.toml", *SMALL[:2]]),
+        "solve-no-contact": Case(
+            ["solve", "bench.toml", "--set", "electrodes.main.source.voltage=5 V", *SMALL[:2]]
+        ),
+        "solve-choked": Case(["solve", "bench.toml", "--set", "channel.gap_out=6 mm", *SMALL[:2]]),
+        "solve-hot": Case(
+            ["solve", "bench.toml", "--set", "electrodes.main.source.voltage=600 V", *SMALL[:2]]
+        ),
+        "propagate-bench": Case(["propagate", "bench.toml", *few]),
+        "propagate-several": Case(
+            ["propagate", "bench.toml", "--quantities", "thrust_gain,current,thrust", "--shortest", *few]
+        ),
+        "propagate-extraction": Case(["propagate", "bench-extraction.toml", *few]),
+        "propagate-two-pair": Case(["propagate", "two-pair.toml", *few]),
+        "propagate-sounding": Case(["propagate", "sounding.toml", *few]),
+        "propagate-failing": Case(["propagate", "bench.toml", "--set", "channel.gap_out=7 mm", *few]),
+        "propagate-digits": Case(["propagate", "bench.toml", "--digits", "1", *SMALL]),
+        "propagate-same": Case(["propagate", "bench.toml", "--quantities", "max_hall_field", *few]),
+        "rank-bench": Case(["rank", "bench.toml", *base], slow=True),
+        "rank-bench-quick": Case(["rank", "bench.toml", *quick]),
+        "rank-two-targets": Case(["rank", "bench.toml", "--target", "thrust_gain,current", *quick]),
+        "rank-against": Case(["rank", "bench.toml", "--against", "two-pair.toml", *quick]),
+        "rank-against-like": Case(["rank", "changed.toml", "--against", "bench.toml", *quick]),
+        "rank-groups": Case(
+            [
+                "rank",
+                "paid.toml",
+                "--group",
+                "gaps=channel.gap_in,channel.gap_out",
+                "--group",
+                "drops=electrodes.main.arc_voltage,electrodes.main.drop_resistance",
+                *quick,
+            ]
+        ),
+        "rank-paid": Case(["rank", "paid.toml", *quick]),
+        "rank-correlated": Case(["rank", "correlated.toml", *quick]),
+        "rank-failing": Case(
+            ["rank", "bench.toml", "--set", "channel.gap_out=7 mm", "--no-guesses", "--base", "1024", *SMALL]
+        ),
+        "rank-extraction": Case(["rank", "bench-extraction.toml", *quick]),
+        "rank-two-pair": Case(["rank", "two-pair.toml", *quick], slow=True),
+        "rank-sounding": Case(["rank", "sounding.toml", *quick], slow=True),
+        "rank-elementary": Case(["rank", "bench.toml", "--elementary", *SMALL]),
+        "rank-elementary-against": Case(
+            ["rank", "bench.toml", "--elementary", "--against", "two-pair.toml", *SMALL], slow=True
+        ),
+        "rank-nothing": Case(["rank", "bench.toml", "--target", "max_hall_field", *quick]),
+        "optimize-bench": Case(["optimize", "bench.toml", "--budget", "60", *SMALL], slow=True),
+        "optimize-limited": Case(["optimize", "current-limited.toml", "--budget", "50", *SMALL], slow=True),
+        "optimize-central": Case(["optimize", "current-limited.toml", "--budget", "60", "--central", *SMALL]),
+        "optimize-impossible": Case(["optimize", "impossible.toml", "--budget", "60", "--central", *SMALL]),
+        "optimize-impossible-chance": Case(
+            ["optimize", "impossible.toml", "--budget", "50", *SMALL], slow=True
+        ),
+        "optimize-trade-off": Case(["optimize", "sounding.toml", "--budget", "60", "--central", *SMALL]),
+        "optimize-trade-off-chance": Case(["optimize", "sounding.toml", "--budget", "50", *SMALL], slow=True),
+        "compare-two": Case(["compare", "bench.toml", "sounding.toml", *few]),
+        "compare-three": Case(["compare", "bench.toml", "two-pair.toml", "bench-extraction.toml", *few]),
+        "compare-like": Case(["compare", "bench.toml", "changed.toml", *few]),
+        "compare-set": Case(
+            [
+                "compare",
+                "bench.toml",
+                "sounding.toml",
+                "--set",
+                "magnet.field=0.5 T",
+                "--quantities",
+                "lorentz_force",
+                *few,
+            ]
+        ),
+        "scale-demo": Case(
+            ["scale", "bench.toml", "--toward", "sounding.toml", "--points", "4", *few], slow=True
+        ),
+        "scale-like": Case(["scale", "bench.toml", "--toward", "changed.toml", "--points", "3", *few]),
+        "scale-itself": Case(["scale", "bench.toml", "--toward", "bench.toml", "--samples", "512", *SMALL]),
+        "flight-demo": Case(["flight", "sounding.toml", "--samples", "512", *SMALL]),
+        "flight-light": Case(
+            ["flight", "sounding.toml", "--set", "mass.magnet=0.01 kg", "--samples", "512", *SMALL]
+        ),
+        "new": Case(["new", "mine"]),
+        "explain-all": Case(["explain"]),
+        "explain-input": Case(["explain", "magnet.field"]),
+        "explain-output": Case(["explain", "thrust_gain"]),
+        "explain-warning": Case(["explain", "constricted"]),
+        "explain-seed": Case(["explain", "potassium carbonate"]),
+    }
+    return answered | {f"refuse-{name}": Case(arguments) for name, arguments in _refused().items()}
+
+
+def _refused() -> dict[str, list[str]]:
+    def setting(value: str) -> list[str]:
+        return ["solve", "bench.toml", "--set", value]
+
+    return {
+        "no-command": ["slove", "bench.toml"],
+        "option": ["solve", "bench.toml", "--frob"],
+        "no-study": ["solve"],
+        "no-file": ["solve", "nix.toml"],
+        "folder": ["solve", "."],
+        "not-toml": ["solve", "broken.toml"],
+        "decimal-comma-in-file": ["solve", "comma.toml"],
+        "address": setting("magnet.feild=0.6 T"),
+        "output-as-input": setting("thrust=3 N"),
+        "no-value": setting("magnet.field"),
+        "dimension": setting("gas.chamber_pressure=12 mm"),
+        "no-unit": setting("magnet.field=0.6"),
+        "decimal-comma": setting("magnet.field=0,6 T"),
+        "negative": setting("channel.length=-90 mm"),
+        "fraction": setting("gas.seed_vaporized=1.2"),
+        "nan": setting("magnet.field=nan T"),
+        "infinite": setting("magnet.field=1e999 T"),
+        "pair-outside": setting("electrodes.main.length=160 mm"),
+        "fuel": setting("gas.fuel=ethanlo"),
+        "source": setting("electrodes.main.source.kind=load"),
+        "soot": setting("gas.mixture_ratio=0.3"),
+        "burn": ["solve", "bench.toml", "--burn", "6"],
+        "formats": ["solve", "bench.toml", "--formats", "gif"],
+        "target": ["rank", "bench.toml", "--target", "thrst"],
+        "base": ["rank", "bench.toml", "--base", "0"],
+        "few-rows": ["rank", "bench.toml", "--base", "8"],
+        "group": ["rank", "bench.toml", "--group", "gaps"],
+        "group-unknown": ["rank", "bench.toml", "--group", "gaps=channel.gap_on"],
+        "group-correlated": ["rank", "correlated.toml", "--group", "gaps=channel.gap_in,channel.gap_out"],
+        "elementary-groups": ["rank", "bench.toml", "--elementary", "--group", "a=channel.gap_in"],
+        "against": ["rank", "bench.toml", "--against", "nix.toml"],
+        "jobs": ["rank", "bench.toml", "--jobs", "0.5"],
+        "random-number": ["rank", "bench.toml", "--random-number", "-1"],
+        "samples": ["propagate", "bench.toml", "--samples", "100"],
+        "samples-and-digits": ["propagate", "bench.toml", "--samples", "512", "--digits", "2"],
+        "digits": ["propagate", "bench.toml", "--digits", "9"],
+        "digits-resumed": ["propagate", "bench.toml", "--digits", "2", "--resume"],
+        "resume": ["propagate", "bench.toml", "--resume"],
+        "quantity": ["propagate", "bench.toml", "--quantities", "thrst"],
+        "input-as-quantity": ["propagate", "bench.toml", "--quantities", "magnet.field"],
+        "quantity-of-pairs": ["propagate", "two-pair.toml", "--quantities", "back_emf"],
+        "backend": ["propagate", "bench.toml", "--backend", "dask"],
+        "no-numbers": ["propagate", "bench.toml", "--set", "channel.gap_out=6 mm"],
+        "rank-no-numbers": ["rank", "bench.toml", "--set", "channel.gap_out=6 mm", "--base", "64"],
+        "nothing-varied": ["optimize", "two-pair.toml"],
+        "search-resume": ["optimize", "bench.toml", "--resume"],
+        "one-study": ["compare", "bench.toml"],
+        "compare-samples": ["compare", "bench.toml", "sounding.toml", "--samples", "9"],
+        "compare-quantity": ["compare", "bench.toml", "sounding.toml", "--quantities", "thrst"],
+        "toward": ["scale", "bench.toml"],
+        "toward-file": ["scale", "bench.toml", "--toward", "nix.toml"],
+        "toward-mode": ["scale", "bench.toml", "--toward", "bench-extraction.toml"],
+        "toward-pairs": ["scale", "bench.toml", "--toward", "two-pair.toml"],
+        "cost-exponent": ["scale", "bench.toml", "--toward", "sounding.toml", "--cost-exponent", "-1"],
+        "no-flight": ["flight", "no-flight.toml"],
+        "flight-samples": ["flight", "sounding.toml", "--samples", "0"],
+        "explain": ["explain", "magnet.feild"],
+        "new-twice": ["new", "bench"],
+        "out": ["solve", "bench.toml", "--out", "bench.toml/x"],
+    }
