@@ -7,23 +7,14 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from explorer.study import (
-        Comparison,
-        Flight,
-        Point,
-        Propagation,
-        Proposal,
-        Ranking,
-        Scaling,
-        compare,
-        fly,
-        optimize,
-        propagate,
-        rank,
-        scale,
-        solve,
-        solve_many,
-    )
+    from explorer.questions.compare.comparison import Comparison, compare
+    from explorer.questions.flight.flight import Flight, fly
+    from explorer.questions.optimize.search.optimisation import optimize
+    from explorer.questions.optimize.search.proposal import Proposal
+    from explorer.questions.propagate.propagation import Propagation, propagate
+    from explorer.questions.rank.ranking import Ranking, rank
+    from explorer.questions.scale.path.scaling import Scaling, scale
+    from explorer.questions.solve.point import Point, solve, solve_many
     from explorer.studyfile import Study, StudyError, parse_study, read_study
 
 __all__ = [
@@ -48,12 +39,22 @@ __all__ = [
     "solve_many",
 ]
 
-_FROM_STUDYFILE = {"Study", "StudyError", "parse_study", "read_study"}
+_HOMES = {
+    "questions.compare.comparison": ("Comparison", "compare"),
+    "questions.flight.flight": ("Flight", "fly"),
+    "questions.optimize.search.optimisation": ("optimize",),
+    "questions.optimize.search.proposal": ("Proposal",),
+    "questions.propagate.propagation": ("Propagation", "propagate"),
+    "questions.rank.ranking": ("Ranking", "rank"),
+    "questions.scale.path.scaling": ("Scaling", "scale"),
+    "questions.solve.point": ("Point", "solve", "solve_many"),
+    "studyfile": ("Study", "StudyError", "parse_study", "read_study"),
+}
 
 
 def __getattr__(name: str) -> Any:
     """A public name, imported now."""
-    if name not in __all__:
-        raise AttributeError(f"module 'explorer' has no attribute {name!r}")
-    module = "explorer.studyfile" if name in _FROM_STUDYFILE else "explorer.study"
-    return getattr(import_module(module), name)
+    for home, names in _HOMES.items():
+        if name in names:
+            return getattr(import_module(f"explorer.{home}"), name)
+    raise AttributeError(f"module 'explorer' has no attribute {name!r}")

@@ -316,7 +316,7 @@ shutil.rmtree(cache_folder())
 print(current_density(100.0, 0.005, 8.0, 0.005, float("inf"))[0])
 """
 SOLVE = """
-from explorer.study import solve
+from explorer.questions.solve.point import solve
 from explorer.studyfile import read_study
 print(solve(read_study("studies/bench.toml")).status)
 """

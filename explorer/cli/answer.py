@@ -8,9 +8,9 @@ from pathlib import Path
 from typing import Any, Final
 
 from explorer.cli.terminal import Terminal
-from explorer.report.document import Section
-from explorer.report.page import page
-from explorer.report.text import text_of
+from explorer.page.document import Section
+from explorer.page.html import page
+from explorer.page.text import text_of
 from explorer.store import ResultsError, ResultsFolder, json_text, results_folder
 from explorer.studyfile import Study
 

@@ -8,13 +8,13 @@ from explorer.cli import studies
 from explorer.cli.answer import Answer, give
 from explorer.cli.arguments import UsageError, replacements
 from explorer.cli.terminal import Terminal
-from explorer.figures.style import images
-from explorer.report.comparison import comparison_report
-from explorer.report.comparison_content import comparison_content, comparison_csv, differences_csv
-from explorer.report.comparison_pictures import comparison_picture
-from explorer.report.comparison_words import missing_words, plain_words
+from explorer.page.style import images
+from explorer.questions.compare.comparison import Comparison, compare
+from explorer.questions.compare.content import comparison_content, comparison_csv, differences_csv
+from explorer.questions.compare.pictures import comparison_picture
+from explorer.questions.compare.report import comparison_report
+from explorer.questions.compare.words import missing_words, plain_words
 from explorer.store import envelope
-from explorer.study import Comparison, compare
 from explorer.studyfile import Study, read_study
 
 #: Fewest points from which an interval can be told, and the longest name of a results folder.

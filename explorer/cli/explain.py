@@ -2,9 +2,9 @@
 
 import argparse
 
+from explorer.cli.explanation import everything, explanation
 from explorer.cli.terminal import Terminal
-from explorer.report.explanation import everything, explanation
-from explorer.report.text import text_of
+from explorer.page.text import text_of
 
 
 def run(arguments: argparse.Namespace, terminal: Terminal) -> int:

@@ -24,7 +24,7 @@ def told(error: Exception) -> tuple[int, str]:
         return _BAD_INPUT, str(error)
     from explorer.analysis.sensitivity import ConstantOutput
     from explorer.store import ResultsError
-    from explorer.study import NoNumbers, TooManyFailures
+    from explorer.study.outcomes import NoNumbers, TooManyFailures
     from explorer.studyfile import StudyError
 
     if isinstance(error, StudyError | ResultsError):

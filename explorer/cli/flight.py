@@ -5,13 +5,13 @@ import argparse
 from explorer.cli import studies
 from explorer.cli.answer import Answer, give
 from explorer.cli.terminal import Terminal
-from explorer.figures.style import images
-from explorer.report.flight import flight_report
-from explorer.report.flight_content import ascent_csv, drivers_csv, flight_content, flight_csv
-from explorer.report.flight_pictures import flight_pictures
-from explorer.report.flight_warnings import warnings_of
-from explorer.report.flight_words import plain_words
-from explorer.study import Flight, fly
+from explorer.page.style import images
+from explorer.questions.flight.content import ascent_csv, drivers_csv, flight_content, flight_csv
+from explorer.questions.flight.flight import Flight, fly
+from explorer.questions.flight.pictures import flight_pictures
+from explorer.questions.flight.report import flight_report
+from explorer.questions.flight.warnings import warnings_of
+from explorer.questions.flight.words import plain_words
 from explorer.studyfile import Study
 
 

@@ -5,9 +5,9 @@ from pathlib import Path
 
 from explorer.cli.arguments import UsageError
 from explorer.cli.terminal import Terminal
-from explorer.report.cautions import cautions
-from explorer.report.document import Lines, Paragraph, Section
-from explorer.report.text import text_of
+from explorer.page.cautions import cautions
+from explorer.page.document import Lines, Paragraph, Section
+from explorer.page.text import text_of
 from explorer.studyfile import template_text, template_values_left
 
 

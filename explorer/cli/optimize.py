@@ -10,17 +10,18 @@ from explorer.cli import studies
 from explorer.cli.answer import Answer, give_in_folder
 from explorer.cli.failures import DISK_FULL
 from explorer.cli.terminal import Terminal
-from explorer.figures.style import images
-from explorer.report.optimisation import optimisation_report
-from explorer.report.optimisation_content import optimisation_content
-from explorer.report.optimisation_files import designs_csv, studies_of, trade_off_csv
-from explorer.report.optimisation_pictures import optimisation_pictures
-from explorer.report.optimisation_words import failure_words, plain_words, warnings_of
-from explorer.report.words import counted
+from explorer.page.style import images
+from explorer.page.words import counted
+from explorer.questions.optimize.content import optimisation_content
+from explorer.questions.optimize.files import designs_csv, studies_of, trade_off_csv
+from explorer.questions.optimize.pictures import optimisation_pictures
+from explorer.questions.optimize.report import optimisation_report
+from explorer.questions.optimize.search.optimisation import optimize
+from explorer.questions.optimize.search.proposal import Proposal
+from explorer.questions.optimize.words import failure_words, plain_words, warnings_of
 from explorer.store import ResultsFolder, SearchFile, search_file
 from explorer.store.provenance import commit, version
-from explorer.study import NoNumbers, optimize
-from explorer.study.proposal import Proposal
+from explorer.study.outcomes import NoNumbers
 from explorer.studyfile import Study
 
 

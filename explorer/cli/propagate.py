@@ -17,12 +17,14 @@ from explorer.cli.answer import Answer, give_in_folder
 from explorer.cli.arguments import SAMPLES_FORMAT, UsageError
 from explorer.cli.failures import DISK_FULL
 from explorer.cli.terminal import Terminal
-from explorer.figures.propagation import propagation_figure
-from explorer.figures.style import images
-from explorer.report.propagation import propagation_report
-from explorer.report.propagation_content import propagation_content, propagation_csv
-from explorer.report.propagation_samples import sample_tables
-from explorer.report.propagation_words import digits_words, failure_words, plain_words, rows_of
+from explorer.page.style import images
+from explorer.questions.propagate.content import propagation_content, propagation_csv
+from explorer.questions.propagate.pictures import propagation_figure
+from explorer.questions.propagate.propagation import Propagation, propagate
+from explorer.questions.propagate.repeats import repeats
+from explorer.questions.propagate.report import propagation_report
+from explorer.questions.propagate.samples import sample_tables
+from explorer.questions.propagate.words import digits_words, failure_words, plain_words, rows_of
 from explorer.sampling import Plan
 from explorer.store import (
     ResultsError,
@@ -34,9 +36,8 @@ from explorer.store import (
     write_parquet,
 )
 from explorer.store.provenance import commit, version
-from explorer.study import NoNumbers, Propagation, propagate
+from explorer.study.outcomes import NoNumbers
 from explorer.study.problem import Problem
-from explorer.study.repeats import repeats
 from explorer.studyfile import Study
 
 #: Fewest points from which an interval can be told.

@@ -10,19 +10,20 @@ from explorer.cli import studies
 from explorer.cli.answer import Answer, give
 from explorer.cli.arguments import UsageError, groups
 from explorer.cli.terminal import Terminal
-from explorer.figures.style import images
-from explorer.report.first_look import (
+from explorer.page.style import images
+from explorer.questions.rank.content import ranking_csv, rankings_content
+from explorer.questions.rank.elementary import FirstLook, first_look
+from explorer.questions.rank.first_look import (
     first_look_content,
     first_look_csv,
     first_look_picture,
     first_look_report,
 )
-from explorer.report.ranking import ranking_report
-from explorer.report.ranking_content import ranking_csv, rankings_content
-from explorer.report.ranking_notes import how_shares_were_told, rough_words
-from explorer.report.ranking_pictures import ranking_pictures
-from explorer.report.ranking_words import plain_words
-from explorer.study import FirstLook, Ranking, first_look, rank
+from explorer.questions.rank.notes import how_shares_were_told, rough_words
+from explorer.questions.rank.pictures import ranking_pictures
+from explorer.questions.rank.ranking import Ranking, rank
+from explorer.questions.rank.report import ranking_report
+from explorer.questions.rank.words import plain_words
 from explorer.studyfile import Study, read_study
 
 

@@ -8,14 +8,14 @@ from explorer.cli import studies
 from explorer.cli.answer import Answer, give
 from explorer.cli.arguments import UsageError, replacements
 from explorer.cli.terminal import Terminal
-from explorer.figures.style import images
-from explorer.report.scaling import scaling_report
-from explorer.report.scaling_content import ladder_csv, path_csv, scaling_content
-from explorer.report.scaling_files import point_studies
-from explorer.report.scaling_pictures import scaling_pictures
-from explorer.report.scaling_words import plain_words
+from explorer.page.style import images
+from explorer.questions.scale.content import ladder_csv, path_csv, scaling_content
+from explorer.questions.scale.files import point_studies
+from explorer.questions.scale.path.scaling import Scaling, scale
+from explorer.questions.scale.pictures import scaling_pictures
+from explorer.questions.scale.report import scaling_report
+from explorer.questions.scale.words import plain_words
 from explorer.store import envelope
-from explorer.study import Scaling, scale
 from explorer.studyfile import read_study
 
 #: Fewest points from which an interval can be told.

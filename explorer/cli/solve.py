@@ -7,12 +7,13 @@ from explorer.cli import studies
 from explorer.cli.answer import Answer, give
 from explorer.cli.arguments import UsageError
 from explorer.cli.terminal import Terminal
-from explorer.figures.channel import channel_figure
-from explorer.figures.style import images
-from explorer.report.document import Picture, Section
-from explorer.report.profile import profile_csv
-from explorer.report.provenance import provenance
-from explorer.report.solving import (
+from explorer.page.document import Picture, Section
+from explorer.page.provenance import provenance
+from explorer.page.style import images
+from explorer.questions.solve.pictures import channel_figure
+from explorer.questions.solve.point import Point, solve
+from explorer.questions.solve.profile import profile_csv
+from explorer.questions.solve.report import (
     carries_numbers,
     failure_report,
     failure_words,
@@ -20,7 +21,6 @@ from explorer.report.solving import (
     solving_report,
     warning_sentences,
 )
-from explorer.study import Point, solve
 
 
 def run(arguments: argparse.Namespace, terminal: Terminal) -> int:

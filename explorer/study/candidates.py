@@ -12,10 +12,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from explorer.analysis.design_space import DesignSpace, Variable
-from explorer.study.proposal import Setting
 from explorer.studyfile import Study, Varied
 
 FloatArray = NDArray[np.float64]
+
+#: A design: what stands at each varied address, SI or a word.
+Setting = Mapping[str, float | str]
 
 
 @dataclass(frozen=True)

@@ -13,9 +13,9 @@ from explorer.study.candidates import Found
 from explorer.study.contrasts import FEWEST, Marked, Mask, fewest
 from explorer.study.engine import Stage
 from explorer.study.joint import Joint, joint_of
+from explorer.study.outcomes import NoNumbers
 from explorer.study.plans import Evaluate, Memory, carry_out
 from explorer.study.problem import NO_CONTACT, OK
-from explorer.study.propagation import NoNumbers
 from explorer.studyfile import Study, StudyError
 
 FloatArray = NDArray[np.float64]

@@ -14,7 +14,7 @@ from scipy.special import ndtri
 from explorer import registry, run
 from explorer.space import Correlation, InputSpace, Row
 from explorer.study.engine import Stage, quantities_of
-from explorer.study.point import with_settings
+from explorer.study.settings import with_settings
 from explorer.studyfile import Study, StudyError, read_inputs
 
 FloatArray = NDArray[np.float64]

@@ -9,11 +9,11 @@ from pathlib import Path
 
 import pytest
 
-from explorer.figures.style import images
-from explorer.report.flight import flight_report
-from explorer.report.flight_pictures import flight_pictures
-from explorer.report.page import page
-from explorer.study import fly
+from explorer.page.html import page
+from explorer.page.style import images
+from explorer.questions.flight.flight import fly
+from explorer.questions.flight.pictures import flight_pictures
+from explorer.questions.flight.report import flight_report
 from explorer.studyfile import read_study
 
 pytestmark = pytest.mark.slow

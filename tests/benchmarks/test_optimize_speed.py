@@ -10,10 +10,10 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from explorer.study import optimize
+from explorer.questions.optimize.search.judging import fresh_scenarios
+from explorer.questions.optimize.search.optimisation import optimize
+from explorer.questions.optimize.search.study_candidates import candidates_of_study
 from explorer.study.asking import quantities_asked
-from explorer.study.judging import fresh_scenarios
-from explorer.study.study_candidates import candidates_of_study
 from explorer.studyfile import parse_study
 
 pytestmark = pytest.mark.slow

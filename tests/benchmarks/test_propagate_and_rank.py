@@ -10,10 +10,11 @@ from pathlib import Path
 
 import pytest
 
-from explorer.figures.style import images
-from explorer.report.ranking_pictures import ranking_pictures
-from explorer.report.ranking_words import plain_words
-from explorer.study import propagate, rank
+from explorer.page.style import images
+from explorer.questions.propagate.propagation import propagate
+from explorer.questions.rank.pictures import ranking_pictures
+from explorer.questions.rank.ranking import rank
+from explorer.questions.rank.words import plain_words
 from explorer.studyfile import read_study
 
 pytestmark = pytest.mark.slow

@@ -17,9 +17,10 @@ import pytest
 from slow_reference.model import costed_point, reference_point
 from stage.stages import BENCH, design_and_values, table_over
 
+from explorer.questions.solve.point import solve_many
 from explorer.stage.evaluate import evaluate
 from explorer.stage.outputs import Points, output
-from explorer.study import Stage, solve_many
+from explorer.study.engine import Stage
 from explorer.studyfile import read_study
 
 pytestmark = pytest.mark.slow
@@ -146,7 +147,7 @@ import sys, threading, time
 sys.path.insert(0, "tests")
 import numpy as np, psutil
 from benchmarks.test_stage import QUANTITIES, samples_of
-from explorer.study import solve_many
+from explorer.questions.solve.point import solve_many
 from explorer.studyfile import read_study
 study = read_study("studies/bench.toml")
 samples = samples_of(study, 1_000_000)
@@ -181,7 +182,7 @@ def test_a_million_points_stay_under_a_gigabyte(capsys):
 FRESH = """
 import time
 start = time.perf_counter()
-from explorer.study import solve
+from explorer.questions.solve.point import solve
 from explorer.studyfile import read_study
 imported = time.perf_counter()
 status = solve(read_study("studies/bench.toml")).status

@@ -5,7 +5,7 @@ from stage.stages import BENCH, LOAD, design_and_values, table_over, with_pairs
 from explorer import registry
 from explorer.stage.evaluate import evaluate
 from explorer.stage.outputs import Points, output
-from explorer.study import Stage
+from explorer.study.engine import Stage
 from explorer.studyfile import read_study
 
 STUDIES = ("bench", "bench-extraction", "sounding", "two-pair")

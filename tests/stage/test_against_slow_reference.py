@@ -17,7 +17,7 @@ from stage.stages import (
 )
 
 from explorer import registry, run
-from explorer.study import Stage
+from explorer.study.engine import Stage
 from explorer.studyfile import read_study
 
 #: Relative tolerances.

@@ -13,7 +13,7 @@ from explorer.stage.circuit import TOLERANCE
 from explorer.stage.evaluate import evaluate, profile
 from explorer.stage.march import ORDER
 from explorer.stage.outputs import Points, output
-from explorer.study import Stage
+from explorer.study.engine import Stage
 from explorer.studyfile import read_study
 
 COMPARED = (

@@ -92,4 +92,4 @@ def replace_stage(
             return run.Evaluated(found, status, np.zeros(size, np.uint32))
 
     monkeypatch.setattr("explorer.study.problem.Stage", Known)
-    monkeypatch.setattr("explorer.study.difference.Stage", Known)
+    monkeypatch.setattr("explorer.questions.rank.difference.Stage", Known)

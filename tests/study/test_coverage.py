@@ -17,9 +17,9 @@ from study.known_models import (
 )
 
 from explorer import parse_study, propagate, rank, sampling
+from explorer.questions.rank.shares import sampled, shares
 from explorer.sampling import Purpose
 from explorer.study.problem import problem_of
-from explorer.study.shares import sampled, shares
 from explorer.studyfile import Amount, Measurement, Reading
 
 REPEATS = 400

@@ -6,7 +6,7 @@ from study.texts import study_named
 
 from explorer import registry
 from explorer.physics.streams import stream_flows
-from explorer.study import solve, solve_many
+from explorer.questions.solve.point import solve, solve_many
 from explorer.studyfile import fuel_of, oxidizer_of, seed_of
 
 UP, DOWN, EITHER = 1, -1, 0

@@ -2,14 +2,14 @@
 
 import numpy as np
 import pytest
+from questions.optimize.known_designs import VOLT, WALL, known
 from scipy import stats
-from study.known_designs import VOLT, WALL, known
 from study.known_models import study_of
 
 from explorer import compare, registry
+from explorer.questions.compare.regime_sides import changing, regime_table
 from explorer.stage import outputs
 from explorer.study.candidates import Found
-from explorer.study.regime_sides import changing, regime_table
 from explorer.study.regimes import REGIMES, regimes_known
 
 BY_NAME = {regime.name: regime for regime in REGIMES}

@@ -1,1 +1,0 @@
-"""Results as matplotlib figures: each function returns one, and nothing here opens a window."""

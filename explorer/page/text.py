@@ -1,0 +1,157 @@
+"""Sections as plain text: broken to a width, columns aligned, readable without any colour."""
+
+import re
+import textwrap
+from collections.abc import Iterable, Sequence
+
+from explorer.page.document import Lines, Paragraph, Picture, Section, Table
+
+WIDTH = 90  #: of a line [characters]
+
+_INDENT = "  "
+_BEFORE_UNIT = re.compile(r"(?<=\d) (?=[^\W\d]|[%°])|(?<=±) (?=\d)")
+
+
+def text_of(sections: Iterable[Section], width: int = WIDTH) -> str:
+    """Return sections as text.
+
+    Parameters
+    ----------
+    sections : iterable of Section
+        In their order.
+    width : int
+        [-] characters of a line.
+    """
+    texts = (_section(section, width) for section in sections)
+    return "\n\n".join(text for text in texts if text is not None) + "\n"
+
+
+def _section(section: Section, width: int) -> str | None:
+    """A section's text; None where it holds nothing but pictures, which a terminal can't show."""
+    if section.parts and all(isinstance(part, Picture) for part in section.parts):
+        return None
+    blocks = [block for part in section.parts if (block := _part(part, width)) is not None]
+    title = printable(section.title)
+    if title and not section.as_written:
+        title = title.upper()
+    return "\n".join([*([title] if title else []), *blocks])
+
+
+def _part(part: Paragraph | Lines | Table | Picture, width: int) -> str | None:
+    if isinstance(part, Paragraph):
+        return wrapped(part.text, width, first="! " if part.marked else _INDENT)
+    if isinstance(part, Lines):
+        return "\n".join(f"{_INDENT}{line}".rstrip() for line in part.lines)
+    if isinstance(part, Table):
+        return "\n".join(aligned(part.rows, part.head, part.numbers, width))
+    return None
+
+
+def wrapped(text: str, width: int = WIDTH, *, first: str = _INDENT) -> str:
+    """Return a paragraph broken to a width.
+
+    Parameters
+    ----------
+    text : str
+        The paragraph.
+    width : int
+        [-] characters of a line.
+    first : str
+        What its first line begins with; the others are indented by as much.
+    """
+    lines = broken(text, width - len(first))
+    return "\n".join(
+        f"{first if number == 0 else ' ' * len(first)}{line}" for number, line in enumerate(lines)
+    )
+
+
+def broken(text: str, width: int) -> list[str]:
+    """Return a paragraph's lines, no number parted from its unit, control characters made visible.
+
+    Parameters
+    ----------
+    text : str
+        The paragraph.
+    width : int
+        [-] characters of a line; a longer word stands alone.
+    """
+    lines = textwrap.wrap(held(printable(text)), width, break_long_words=False, break_on_hyphens=False)
+    return [line.replace("\u00a0", " ") for line in lines] or [""]
+
+
+def held(text: str) -> str:
+    """Return a text in which no number is parted from its unit, nor a ± from its number.
+
+    Parameters
+    ----------
+    text : str
+        Any.
+    """
+    return _BEFORE_UNIT.sub("\u00a0", text)
+
+
+def printable(text: str) -> str:
+    """Return a text with a ? for each character that would steer a terminal.
+
+    Parameters
+    ----------
+    text : str
+        Such as a study's title.
+    """
+    return "".join(letter if letter.isprintable() or letter == "\n" else "?" for letter in text)
+
+
+def aligned(
+    rows: Sequence[Sequence[str]],
+    head: Sequence[str] = (),
+    numbers: frozenset[int] = frozenset(),
+    width: int = WIDTH,
+) -> list[str]:
+    """Return a table's lines; the last column is broken where it doesn't fit.
+
+    Parameters
+    ----------
+    rows : sequence of sequences of str
+        Cells; rows of equal length.
+    head : sequence of str
+        Heads of the columns, or nothing.
+    numbers : frozenset of int
+        Columns that stand to the right.
+    width : int
+        [-] characters of a line.
+    """
+    every = [tuple(map(printable, row)) for row in ([head, *rows] if head else rows)]
+    if not every:
+        return []
+    widths = [max(len(row[column]) for row in every) for column in range(len(every[0]))]
+    lines: list[str] = []
+    for number, row in enumerate(every):
+        cells = [
+            cell.rjust(size) if column in numbers else cell.ljust(size)
+            for column, (cell, size) in enumerate(zip(row, widths, strict=True))
+        ]
+        start = _INDENT + _INDENT.join(cells[:-1]) + (_INDENT if len(cells) > 1 else "")
+        room = max(width - len(start), 20)
+        last = broken(cells[-1].strip(), room) if len(cells[-1]) > room else [cells[-1]]
+        lines.append((start + last[0]).rstrip())
+        lines += [" " * len(start) + more for more in last[1:]]
+        if head and number == 0:
+            lines.append(_INDENT + "-" * min(sum(widths) + len(_INDENT) * (len(widths) - 1), width - 2))
+    return lines
+
+
+def bar(share: float, of_it: float = 0.0, length: int = 20) -> str:
+    """Return a bar from zero: its dark part, then the rest, one character for each part of `length`.
+
+    Parameters
+    ----------
+    share : float
+        [-] where the bar ends, 1 for the whole length; below zero it is empty.
+    of_it : float
+        [-] where its dark part ends.
+    length : int
+        [-] characters of a whole bar.
+    """
+    end = round(min(max(share, 0.0), 1.0) * length)
+    dark = min(round(min(max(of_it, 0.0), 1.0) * length), end)
+    return "█" * dark + "░" * (end - dark)

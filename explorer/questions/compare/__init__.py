@@ -1,0 +1,1 @@
+"""Designs beside each other, and which of their differences are real."""

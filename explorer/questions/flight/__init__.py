@@ -1,0 +1,1 @@
+"""Whether the stage pays in flight, with and without it."""

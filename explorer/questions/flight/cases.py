@@ -1,0 +1,221 @@
+"""The same vehicle with and without the stage, and the steps in between, over the same scenarios."""
+
+from collections.abc import Collection
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from explorer import registry
+from explorer.physics.ascent import Ascent, ascent
+from explorer.physics.atmosphere import air_at
+from explorer.physics.vertical_motion import Burn, Motion, Start
+from explorer.questions.flight.stage import StageInFlight
+from explorer.stage.outputs import SEPARATION_RATIO
+
+FloatArray = NDArray[np.float64]
+Mask = NDArray[np.bool_]
+
+#: What the circuit may do besides being open.
+BOTH: Final = ("extraction", "acceleration")
+
+
+@dataclass(frozen=True)
+class Vehicles:
+    """Everything that an ascent needs, an item a scenario.
+
+    Attributes
+    ----------
+    start : Start
+        Without the stage.
+    engine_exit_area : NDArray
+        Of the plain engine. [m²]
+    stage : StageInFlight
+    """
+
+    start: Start
+    engine_exit_area: FloatArray
+    stage: StageInFlight
+
+    def of(self, which: Mask) -> "Vehicles":
+        """Some of the scenarios."""
+        return Vehicles(self.start.of(which), self.engine_exit_area[which], self.stage.of(which))
+
+    @property
+    def engine_burns(self) -> tuple[Burn, ...]:
+        """Of the plain engine."""
+        return tuple(
+            Burn(p.phase.start, p.phase.end, p.engine_thrust, self.engine_exit_area, p.engine_flow)
+            for p in self.stage.phases
+        )
+
+    def stage_burns(
+        self, on: Collection[str] = BOTH, gain_factor: FloatArray | float = 1.0
+    ) -> tuple[Burn, ...]:
+        """Of the engine with the stage.
+
+        Parameters
+        ----------
+        on : collection of str
+            Modes of the phases in which the circuit is closed.
+        gain_factor : NDArray or float
+            [-] on the thrust gain of acceleration.
+        """
+        burns = []
+        for p in self.stage.phases:
+            factor = gain_factor if p.phase.mode == "acceleration" else 1.0
+            thrust = p.open_thrust + (factor * p.gain if p.phase.mode in on else 0.0)
+            burns.append(Burn(p.phase.start, p.phase.end, thrust, p.exit_area, p.flow))
+        return tuple(burns)
+
+    @property
+    def heaviest_burn(self) -> FloatArray:
+        """The more that either vehicle burns [kg]."""
+        return np.maximum(*(_propellant(burns) for burns in (self.engine_burns, self.stage_burns())))
+
+    def without(self, *, path: bool = False) -> Ascent:
+        """The plain engine without the stage."""
+        return ascent(self.start, self.engine_burns, path=path)
+
+    def with_stage(
+        self,
+        mass: FloatArray,
+        *,
+        on: Collection[str] = BOTH,
+        gain_factor: FloatArray | float = 1.0,
+        drag: bool = True,
+        path: bool = False,
+    ) -> Ascent:
+        """The engine with the stage.
+
+        Parameters
+        ----------
+        mass : NDArray
+            [kg] that the stage adds.
+        on, gain_factor
+            As in `stage_burns`.
+        drag : bool
+            [-] whether there is any.
+        path : bool
+            [-] as in `ascent`.
+        """
+        start = self.start
+        area = start.drag_area if drag else np.zeros_like(start.drag_area)
+        own = Start(start.mass + mass, area, start.altitude, start.velocity)
+        return ascent(own, self.stage_burns(on, gain_factor), path=path)
+
+
+def _propellant(burns: tuple[Burn, ...]) -> FloatArray:
+    return np.asarray(np.sum([burn.propellant for burn in burns], axis=0))
+
+
+@dataclass(frozen=True)
+class Cases:
+    """Ascents of the vehicle, from without the stage to with all of it.
+
+    Attributes
+    ----------
+    without : Ascent
+        The plain engine.
+    channel : Ascent
+        The channel in place, no current, no mass.
+    carried : Ascent
+        The stage's mass too.
+    extracting : Ascent
+        Power taken out, none put in.
+    whole : Ascent
+        The stage as it is.
+    weightless : Ascent
+        The stage as it is, without its mass.
+    undragged : Ascent or None
+        The stage as it is, without any drag; where power is taken out.
+    """
+
+    without: Ascent
+    channel: Ascent
+    carried: Ascent
+    extracting: Ascent
+    whole: Ascent
+    weightless: Ascent
+    undragged: Ascent | None
+
+
+def cases(vehicles: Vehicles) -> Cases:
+    """Fly every case.
+
+    Parameters
+    ----------
+    vehicles : Vehicles
+    """
+    mass = vehicles.stage.mass
+    none = np.zeros_like(mass)
+    extracts = any(phase.phase.mode == "extraction" for phase in vehicles.stage.phases)
+    carried = vehicles.with_stage(mass, on=())
+    return Cases(
+        without=vehicles.without(path=True),
+        channel=vehicles.with_stage(none, on=()),
+        carried=carried,
+        extracting=vehicles.with_stage(mass, on=("extraction",)) if extracts else carried,
+        whole=vehicles.with_stage(mass, path=True),
+        weightless=vehicles.with_stage(none),
+        undragged=vehicles.with_stage(mass, drag=False) if extracts else None,
+    )
+
+
+def separation(path: Motion | None, stage: StageInFlight) -> pd.DataFrame:
+    """Where the flow likely separates at the stage's exit, so that its thrust is told too low.
+
+    Parameters
+    ----------
+    path : Motion or None
+        With the stage; the central scenario first.
+    stage : StageInFlight
+        Of the same scenarios.
+
+    Returns
+    -------
+    DataFrame
+        Indexed by phase, of those in which it happens: share of the scenarios that fly [-], and altitude [m] up to
+        which in the central one (NaN where not there).
+    """
+    found: dict[str, dict[str, float]] = {}
+    columns = ["share", "up_to"]
+    if path is None:
+        return pd.DataFrame(columns=columns)
+    flies = np.isfinite(path.altitude[0])
+    for phase in stage.phases:
+        burning = (path.time >= phase.phase.start) & (path.time <= phase.phase.end)
+        altitude = np.where(burning, path.altitude, np.nan)
+        pressure = air_at(np.nan_to_num(altitude))[0]
+        separated = burning & (phase.exit_pressure < SEPARATION_RATIO * pressure)
+        if separated.any():
+            central = altitude[separated[:, 0], 0]
+            found[phase.phase.name] = {
+                "share": float(np.asarray(separated.any(axis=0))[flies].mean()),
+                "up_to": float(central.max()) if central.size else np.nan,
+            }
+    return pd.DataFrame.from_dict(found, orient="index", columns=columns)
+
+
+def warning_shares(stage: StageInFlight) -> pd.DataFrame:
+    """Share of the scenarios that carry each warning, phase by phase; a warning that none carries has no row.
+
+    Parameters
+    ----------
+    stage : StageInFlight
+
+    Returns
+    -------
+    DataFrame
+        phase, code, title, sentence, share [-].
+    """
+    rows = [
+        (phase.phase.name, warning.code, warning.title, warning.sentence, share)
+        for phase in stage.phases
+        if phase.phase.mode != "off"
+        for warning in registry.WARNINGS
+        if (share := float(np.mean((phase.warnings & np.uint32(warning.bit)) != 0))) > 0.0
+    ]
+    return pd.DataFrame(rows, columns=["phase", "code", "title", "sentence", "share"])

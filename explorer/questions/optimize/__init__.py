@@ -1,0 +1,1 @@
+"""The design that makes a wish largest or smallest within the limits."""

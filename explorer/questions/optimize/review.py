@@ -1,0 +1,149 @@
+"""What a reviewer wants of a search for a design: how it was searched, on what it was judged, how points ended."""
+
+from typing import Final
+
+from explorer import registry
+from explorer.page.document import Paragraph, Part, Picture, Section, Table
+from explorer.page.words import STATUS_WORDS, counted, percent
+from explorer.questions.optimize.names import expectation_text
+from explorer.questions.optimize.search.proposal import JudgedDesign, Proposal
+from explorer.questions.optimize.tables import levels_table
+from explorer.studyfile import Study
+
+_RANGES: Final = (
+    "Searched by differential evolution (Storn and Price 1997, limits after Lampinen 2002), then polished by sequential"
+    " quadratic programming (Kraft 1988) from the best places that lie far apart."
+)
+_LISTS: Final = (
+    "Searched by tree-structured Parzen estimation (Bergstra et al. 2011, limits after Watanabe and Hutter 2023), asked"
+    " and told in batches. From the best combinations of entries the lists are then searched by steps and the ranges"
+    " polished by sequential quadratic programming (Kraft 1988). Lists alone are tried completely where the budget"
+    " allows it."
+)
+_CURVE: Final = (
+    "Searched by tree-structured Parzen estimation for both wishes (Bergstra et al. 2011, limits after Watanabe and"
+    " Hutter 2023), asked and told in batches. The curve is then sharpened by sequential quadratic programming (Kraft"
+    " 1988), one wish made as good as it can be while the other is held at evenly spaced values (Haimes et al. 1971)."
+    " The knee lies furthest from the straight line between the curve's ends, each wish over its width."
+)
+_BETTER: Final = (
+    " Of two designs the one that meets all limits is better, of two that don't the one whose shortfalls add up to"
+    " less."
+)
+_SCENARIOS: Final = (
+    "Every design meets the same scenarios (common random numbers): points of a scrambled Sobol' sequence over all"
+    " uncertain rows, the model's own error among them. What is uncertain about a varied value moves with it. A limit"
+    " is the quantile of its margin at the inner level, over the limit's bound."
+)
+_FRESH: Final = (
+    "Judged on independent pseudo-random points that no search has seen, so that each chance has its exact binomial"
+    " interval (Clopper and Pearson 1934). A limit is met where the whole interval lies at the chance asked or above,"
+    " not met where it lies below, else not decided."
+)
+_ROUNDS: Final = (
+    " In each round of the refinement a fresh sample of its own must accept the design with two standard errors to"
+    " spare; where it doesn't, the inner level is raised. The figures come from one more sample, which no choice has"
+    " seen."
+)
+_ONE_ROUND: Final = (
+    " Inner levels lie above the chances asked by what the samples may be off; no further round is made."
+)
+_CENTRAL: Final = (
+    "At central values every design is one operating point; a limit holds or it doesn't, and nothing has a sampling"
+    " error."
+)
+_TRIED_ON: Final = "designs tried, looking for the nearest miss and for what would help included"
+_MARGINS: Final = (
+    "Met and not met tell of the search's own scenarios; a margin is zero where a limit is just met."
+)
+
+
+def review(found: Proposal, study: Study, picture: str | None = None) -> tuple[Section, ...]:
+    """Return the sections for a reviewer.
+
+    Parameters
+    ----------
+    found : Proposal
+        As searched.
+    study : Study
+        Whose design was looked for.
+    picture : str, optional
+        The search, as an SVG element.
+    """
+    design = found.best if found.best is not None else found.miss.design if found.miss is not None else None
+    sections = [_searched(found, picture)]
+    if design is not None and found.search.robust:
+        sections += [_judged(found, design), _statuses(design)]
+    return (*sections, _model(found, study))
+
+
+def _reviewer(title: str, *parts: Part) -> Section:
+    return Section(title, parts, audience="reviewer")
+
+
+def _searched(found: Proposal, picture: str | None) -> Section:
+    search = found.search
+    rows = [
+        ("designs tried" if found.best is not None else _TRIED_ON, str(search.designs)),
+        ("of these met all limits", str(search.met)),
+        ("designs allowed (budget)", str(search.budget)),
+        ("of these from a run that was broken off", str(search.resumed)),
+        ("scenarios a design in the search", str(search.scenarios)),
+        ("scenarios a design in the refinement", str(search.fine_scenarios)),
+        ("fresh points of each judgement", str(search.fresh_points)),
+        ("rounds of refinement", str(search.rounds)),
+        ("random number", str(search.random_number)),
+    ]
+    if not search.robust:
+        rows = [
+            row
+            for row in rows
+            if "scenarios" not in row[0] and "points" not in row[0] and "rounds" not in row[0]
+        ]
+    how = _LISTS if any(item.values for item in found.varied) else _RANGES
+    if len(found.wishes) > 1:
+        how = _CURVE
+    parts: list[Part] = [Paragraph(f"{how}{_BETTER}"), Paragraph(_SCENARIOS if search.robust else _CENTRAL)]
+    parts.append(Table(tuple(rows), (), frozenset({1})))
+    if picture is not None:
+        tried = f"{counted(search.designs, 'design')} tried, {search.met} of which met all limits."
+        parts.append(Picture(picture, f"{tried} {_MARGINS}"))
+    return _reviewer("How it was searched", *parts)
+
+
+def _judged(found: Proposal, design: JudgedDesign) -> Section:
+    rows = tuple(
+        (
+            judged.wish.quantity,
+            registry.quantity(judged.wish.quantity).shown(judged.by_search),
+            expectation_text(judged),
+        )
+        for judged in design.wishes
+    )
+    rounds = "" if found.best is None else _ONE_ROUND if len(found.wishes) > 1 else _ROUNDS
+    return _reviewer(
+        "How the limits were judged",
+        Paragraph(f"{_FRESH}{rounds}"),
+        levels_table(design),
+        Table(rows, ("expectation over firings", "in the search", "fresh points")),
+    )
+
+
+def _statuses(design: JudgedDesign) -> Section:
+    rows = tuple((STATUS_WORDS[name], percent(share, 3)) for name, share in design.status_shares.items())
+    words = "How the points of the design ended; expectations are over those that carry a number."
+    return _reviewer("How the points ended", Paragraph(words), Table(rows, ("", "share"), frozenset({1})))
+
+
+def _model(found: Proposal, study: Study) -> Section:
+    names = dict.fromkeys(
+        (*(w.quantity for w in found.wishes), *(x.quantity for x in found.limits if x.event is None))
+    )
+    rows = []
+    for name in names:
+        own = study.model_error.of(name)
+        rows.append((name, percent(own.relative) if own.relative else "none stated", own.origin))
+    drawn = "drawn with the rest" if found.search.robust else "left aside here"
+    words = f"How far the calculation may be off though every input were right; {drawn}:"
+    table = Table(tuple(rows), ("", "standard uncertainty", "whose"))
+    return _reviewer("The model's own error", Paragraph(words), table)

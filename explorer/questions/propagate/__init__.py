@@ -1,0 +1,1 @@
+"""How sure a prediction is, for one future firing."""

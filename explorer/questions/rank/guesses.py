@@ -1,0 +1,180 @@
+"""Does the order survive the guesses: the largest ranges halved and doubled, and whether the first choice changes.
+
+A range is widened about its centre, a lognormal one about its median in the logarithm. Where a widened range meets a
+physical bound it is cut there.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Final
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from explorer import run
+from explorer.analysis.measurement import left_after
+from explorer.analysis.regression import centred, regressors
+from explorer.questions.rank.learning import learning_sample
+from explorer.space import Distribution, InputSpace, Lognormal
+from explorer.study.problem import Problem, problem_of
+from explorer.studyfile import Measurement, Setup
+from explorer.units import Scale
+
+FloatArray = NDArray[np.float64]
+
+#: How many of the largest ranges are changed, by which factors, and on how many points each is judged.
+RANGES: Final[int] = 5
+FACTORS: Final[tuple[float, ...]] = (0.5, 2.0)
+SAMPLES: Final[int] = 2_048
+
+#: Tail beyond which a widened range need not be covered: some points in a million.
+_TAIL: Final[float] = 1e-6
+
+
+@dataclass(frozen=True)
+class Widened:
+    """A distribution stretched about its mean."""
+
+    base: Distribution
+    factor: float
+
+    @property
+    def mean(self) -> float:
+        """Expectation."""
+        return self.base.mean
+
+    @property
+    def standard_uncertainty(self) -> float:
+        """Standard deviation."""
+        return self.factor * self.base.standard_uncertainty
+
+    def quantile(self, u: FloatArray) -> FloatArray:
+        """Values at probabilities."""
+        return np.asarray(self.mean + self.factor * (self.base.quantile(u) - self.mean))
+
+    def cumulative(self, x: FloatArray) -> FloatArray:
+        """Probabilities of values."""
+        return self.base.cumulative(self.mean + (x - self.mean) / self.factor)
+
+    def words(self, scale: Scale) -> str:
+        """How it would be read."""
+        return f"{self.factor:g} times as wide as {self.base.words(scale)}"
+
+
+def widened(distribution: Distribution, factor: float) -> Distribution:
+    """A distribution made wider or narrower.
+
+    Parameters
+    ----------
+    distribution : Distribution
+    factor : float
+        [-] by which the range changes; of a lognormal one in the logarithm.
+    """
+    if isinstance(distribution, Lognormal):
+        return Lognormal(distribution.median, distribution.factor**factor)
+    return Widened(distribution, factor)
+
+
+@dataclass(frozen=True)
+class Guesses:
+    """Whether the first choice stands.
+
+    Attributes
+    ----------
+    first : str
+        The first choice as the study stands.
+    table : DataFrame
+        Indexed by (address, factor): first choice, whether it is the same.
+    kind : str
+        ``"measurement"`` or ``"input"``: what the choice is between.
+    """
+
+    first: str
+    table: pd.DataFrame
+    kind: str
+
+    @property
+    def changes(self) -> Sequence[tuple[str, float, str]]:
+        """Address, factor and the other first choice, wherever it changes."""
+        other = self.table[~self.table["same"]]
+        places = zip(other.index.get_level_values(0), other.index.get_level_values(1), strict=True)
+        return [(str(a), float(f), str(c)) for (a, f), c in zip(places, other["first_choice"], strict=True)]
+
+
+def guesses(
+    problem: Problem,
+    leading: Sequence[str],
+    measurements: Sequence[Measurement],
+    setups: Sequence[Setup],
+    number: int,
+    *,
+    jobs: int = 1,
+    progress: run.Progress | None = None,
+) -> Guesses:
+    """Halve and double the largest ranges and see whether the first choice changes.
+
+    Parameters
+    ----------
+    problem : Problem
+        Of one quantity, the target.
+    leading : sequence of str
+        Addresses of the uncertain inputs that matter most, largest first.
+    measurements, setups
+        As in the study; without measurements the choice is between inputs.
+    number : int
+        [-] random number.
+    jobs : int
+        [-] threads.
+    progress : callable, optional
+        Told (ranges tried, ranges to try).
+    """
+    kind = "measurement" if measurements else "input"
+    first = _first_choice(problem, measurements, setups, number, jobs)
+    found = {}
+    for address in leading[:RANGES]:
+        for factor in FACTORS:
+            changed = _scaled(problem, address, factor, jobs)
+            choice = _first_choice(changed, measurements, setups, number, jobs)
+            found[(address, factor)] = {"first_choice": choice, "same": choice == first}
+            if progress:
+                progress(len(found), len(FACTORS) * len(leading[:RANGES]))
+    table = pd.DataFrame.from_dict(found, orient="index", columns=["first_choice", "same"])
+    table["same"] = table["same"].astype(bool)
+    return Guesses(first, table, kind)
+
+
+def _first_choice(
+    problem: Problem, measurements: Sequence[Measurement], setups: Sequence[Setup], number: int, jobs: int
+) -> str:
+    """The measurement with the largest fall per hour, or the input that would leave least."""
+    sample = learning_sample(problem, measurements, number, samples=SAMPLES, jobs=jobs)
+    target, _ = centred(sample.target)
+    if not measurements:
+        pinnable = [i for i, row in enumerate(problem.rows) if row.part == "unknown"]
+        known = regressors([problem.dependent(cube)[:, pinnable] for cube in sample.cubes])
+        left = [float(left_after(known, [k], target).value) for k in range(len(pinnable))]
+        return problem.rows[pinnable[int(np.argmin(left))]].name
+    known = regressors(sample.readings)
+    now = np.sqrt(left_after(known, [], target).value)
+    of_setup = {setup.name: setup.hours for setup in setups}
+    falls = {
+        candidate.name: (now - np.sqrt(left_after(known, candidate.readings, target).value))
+        / (candidate.hours + of_setup.get(candidate.setup or "", 0.0))
+        for candidate in sample.candidates
+    }
+    return max(falls, key=lambda name: float(falls[name]))
+
+
+def _scaled(problem: Problem, address: str, factor: float, jobs: int) -> Problem:
+    """The problem with one input's unknown range changed, its gas table wide enough for it."""
+    items = {item.address: item for item in problem.space.inputs}
+    item = items[address]
+    if item.unknown is None:
+        return problem
+    items[address] = replace(item, unknown=widened(item.unknown, factor))
+    space = InputSpace(tuple(items.values()), problem.space.correlations)
+    if problem.study is not None and factor > 1.0:
+        reach = items[address].distribution("unknown").quantile(np.array([_TAIL, 1.0 - _TAIL]))
+        problem = problem_of(problem.study, None, problem.quantities, cover={address: reach}, jobs=jobs)
+    return replace(problem, space=space)

@@ -1,0 +1,1 @@
+"""One operating point at central values, or many at given ones."""

@@ -1,0 +1,82 @@
+"""The operating point along the channel: pressure, temperature, velocity, Mach number, conductivity, current."""
+
+from collections.abc import Mapping
+from typing import Final
+
+import numpy as np
+import pandas as pd
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+
+from explorer import registry
+from explorer.page.style import DARK, SHADE, axis_label, blank, style
+from explorer.units import from_si
+
+#: Column of a profile: words on its axis, and the output whose unit it is shown in.
+_PANELS: Final[dict[str, tuple[str, str]]] = {
+    "pressure": ("pressure p", "outlet_pressure"),
+    "temperature": ("temperature T", "outlet_temperature"),
+    "velocity": ("velocity u", "outlet_velocity"),
+    "mach": ("Mach number M", "outlet_mach"),
+    "conductivity": ("conductivity σ", "inlet_conductivity"),
+    "current_density": ("current density j", "max_current_density"),
+}
+
+
+def channel_figure(profile: pd.DataFrame, electrodes: Mapping[str, tuple[float, float]]) -> Figure:
+    """Return the profile along the channel, the electrodes' zones shaded.
+
+    Parameters
+    ----------
+    profile : DataFrame
+        Columns in SI.
+    electrodes : mapping
+        Start and end [m] of each pair.
+    """
+    with style():
+        figure = blank(8.0, 6.6)
+        panels = figure.subplots(3, 2, sharex=True)
+        for axes, (column, (words, address)) in zip(panels.ravel(), _PANELS.items(), strict=True):
+            _panel(axes, profile, column, words, address)
+            _zones(axes, electrodes)
+        length = registry.quantity("channel.length").scale
+        for axes in panels[-1]:
+            axes.set_xlabel(axis_label("distance from the channel's inlet x", length))
+        for axes in panels[0]:
+            _names(axes, electrodes)
+    return figure
+
+
+def _panel(axes: Axes, profile: pd.DataFrame, column: str, words: str, address: str) -> None:
+    scale = registry.quantity(address).scale
+    x = from_si(profile["x"].to_numpy(), "m", "mm")
+    y = from_si(profile[column].to_numpy(), scale.unit, scale.shown_unit)
+    axes.plot(x, y, color="black")
+    axes.set_ylabel(axis_label(words, scale))
+    axes.margins(x=0.0, y=0.08)
+    axes.ticklabel_format(axis="y", useOffset=False)
+    if column == "current_density":
+        axes.axhline(0.0, color="black", linewidth=0.6)
+        if not np.any(y):
+            axes.set_ylim(-1.0, 1.0)
+            axes.text(0.5, 0.75, "no current", transform=axes.transAxes, ha="center")
+
+
+def _zones(axes: Axes, electrodes: Mapping[str, tuple[float, float]]) -> None:
+    for start, end in electrodes.values():
+        low, high = from_si(np.array([start, end]), "m", "mm")
+        axes.axvspan(low, high, facecolor=SHADE, edgecolor=DARK, linewidth=0.6, zorder=0)
+
+
+def _names(axes: Axes, electrodes: Mapping[str, tuple[float, float]]) -> None:
+    for name, (start, end) in electrodes.items():
+        middle = from_si(0.5 * (start + end), "m", "mm")
+        axes.annotate(
+            f"electrodes.{name}" if len(electrodes) == 1 else name,
+            (middle, 1.0),
+            xycoords=("data", "axes fraction"),
+            xytext=(0, 3),
+            textcoords="offset points",
+            ha="center",
+            va="bottom",
+        )

@@ -1,0 +1,136 @@
+"""One operating point at central values, or many at given ones."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+from numpy.typing import ArrayLike
+
+from explorer import registry, run
+from explorer.stage.evaluate import profile
+from explorer.stage.outputs import warnings_in
+from explorer.study.engine import Stage, quantities_of, refuse_bad_samples
+from explorer.study.settings import Setting, with_settings
+from explorer.studyfile import Study
+
+
+@dataclass(frozen=True)
+class Point:
+    """One operating point.
+
+    Attributes
+    ----------
+    study : Study
+        As solved, settings included.
+    status : str
+        One of `registry.STATUSES`.
+    quantities : Mapping
+        Outputs by address [SI]; NaN where there is no number.
+    warnings : Mapping
+        Sentence by title.
+    profile : DataFrame or None
+        Values along the channel [SI]; None where the point carries no numbers.
+    """
+
+    study: Study
+    status: str
+    quantities: Mapping[str, float]
+    warnings: Mapping[str, str]
+    profile: pd.DataFrame | None
+
+    def contact(self, pair: str) -> bool:
+        """Whether current flows through a pair's gas.
+
+        Parameters
+        ----------
+        pair : str
+            Its name.
+        """
+        return self.quantities[f"electrodes.{pair}.plasma_current"] != 0.0
+
+
+def solve(
+    study: Study, settings: Mapping[str, Setting] | None = None, *, progress: run.Progress | None = None
+) -> Point:
+    """The operating point at central values.
+
+    Parameters
+    ----------
+    study : Study
+    settings : mapping, optional
+        Values to replace, by address: a number in SI, or a text with its unit.
+    progress : callable, optional
+        Told (done, total) while a gas table is built.
+
+    Returns
+    -------
+    Point
+
+    Raises
+    ------
+    StudyError
+        If an address or a value is wrong, or the gas can't be modelled.
+    """
+    wanted = with_settings(study, settings or {})
+    central = wanted.central()
+    stage = Stage(
+        wanted, quantities_of(wanted, None), samples=central, at_samples_only=True, progress=progress
+    )
+    found = stage.points({})
+    along = profile(stage.design, central, stage.table)
+    return Point(
+        study=wanted,
+        status=registry.STATUSES[int(found.outcomes[0])].name,
+        quantities={address: float(values[0]) for address, values in found.quantities.items()},
+        warnings=warnings_in(int(found.warnings[0])),
+        profile=None if along is None else pd.DataFrame(along.values),
+    )
+
+
+def solve_many(
+    study: Study,
+    samples: Mapping[str, ArrayLike] | pd.DataFrame,
+    *,
+    quantities: Sequence[str] | None = None,
+    jobs: int = 1,
+    progress: run.Progress | None = None,
+) -> pd.DataFrame:
+    """Operating points at given values; what isn't given stays at its central value.
+
+    Parameters
+    ----------
+    study : Study
+    samples : mapping or DataFrame
+        [SI] columns by address; scalars hold for all points.
+    quantities : sequence of str, optional
+        Outputs wanted. If None all of them; a single pair's stand at the top level alone, not twice.
+    jobs : int
+        [-] threads.
+    progress : callable, optional
+        Told (chunks done, chunks).
+
+    Returns
+    -------
+    DataFrame
+        A column for each quantity [SI], then ``status`` and ``warnings`` (bits of `registry.WARNING_BITS`);
+        ``.attrs["units"]`` has the units.
+
+    Raises
+    ------
+    StudyError
+        If a column isn't an input of the study, with the nearest, or holds values that it can't have.
+    """
+    given = {str(address): np.asarray(values, dtype=np.float64) for address, values in samples.items()}
+    refuse_bad_samples(study, given)
+    wanted = quantities_of(study, quantities)
+    if quantities is None and len(study.pairs) == 1:
+        wanted = tuple(address for address in wanted if not address.startswith("electrodes."))
+    stage = Stage(study, wanted, samples=given, jobs=jobs)
+    found = stage.points(given, progress=progress)
+    names = pd.Index([status.name for status in registry.STATUSES])
+    frame = pd.DataFrame(found.quantities, copy=False)
+    frame["status"] = pd.Categorical.from_codes(found.outcomes, categories=names)
+    frame["warnings"] = found.warnings
+    frame.attrs["units"] = {address: registry.quantity(address).unit for address in wanted}
+    return frame

@@ -1,0 +1,287 @@
+"""A flight in words, tables and data: the verdict first, then what would have to change."""
+
+import csv
+import io
+import json
+import re
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from explorer.page.html import page
+from explorer.page.text import text_of
+from explorer.questions.flight.changes import break_even_words, change_words
+from explorer.questions.flight.content import ascent_csv, drivers_csv, flight_content, flight_csv
+from explorer.questions.flight.flight import Flight, fly
+from explorer.questions.flight.names import amount, figures_of, quantity_of
+from explorer.questions.flight.pictures import flight_pictures
+from explorer.questions.flight.report import flight_report
+from explorer.questions.flight.tables import (
+    break_even_table,
+    compared_table,
+    differences_table,
+    drivers_table,
+    steps_table,
+)
+from explorer.questions.flight.warnings import warnings_of
+from explorer.questions.flight.words import drivers_words, plain_words, verdict_words
+from explorer.store import envelope, json_text
+from explorer.studyfile import parse_study, read_study
+
+STUDIES = Path(__file__).parents[3] / "studies"
+HEAD = envelope(command="flight", study="sounding.toml", study_hash="0", random_number=1, warnings=())
+BANNED = ("sobol", "index", "indices", "variance", "scramble", "posterior")
+
+
+@pytest.fixture(scope="module")
+def found() -> Flight:
+    return fly(read_study(STUDIES / "sounding.toml"), samples=512)
+
+
+@pytest.fixture(scope="module")
+def light() -> Flight:
+    """With masses so small that acceleration pays for them."""
+    light = {
+        "mass.magnet": "1 g",
+        "mass.electrode_thickness": "0 mm",
+        "mass.wall_thickness": "0 mm",
+        "mass.supply_specific_power": "1e4 kW/kg",
+        "mass.store_specific_energy": "1e5 Wh/kg",
+    }
+    return fly(read_study(STUDIES / "sounding.toml", light), samples=512)
+
+
+def with_figures(table: pd.DataFrame, row: str, column: str | None = None, **figures: float) -> pd.DataFrame:
+    changed = table.copy()
+    for name, value in figures.items():
+        changed.loc[row, name if column is None else (column, name)] = value
+    return changed
+
+
+def test_the_verdict_comes_first_with_its_interval_and_chance(found: Flight) -> None:
+    kind = {"mean": 55_100.0, "standard_uncertainty": 3_100.0}
+    compared = with_figures(found.compared, "apogee", "without", **kind)
+    compared = with_figures(compared, "apogee", "with", mean=20_600.0, standard_uncertainty=1_700.0)
+    less = {"mean": -34_500.0, "standard_uncertainty": 2_800.0, "low": -40_300.0, "high": -29_100.0}
+    told = replace(
+        found, compared=compared, differences=with_figures(found.differences, "apogee", "with", **less)
+    )
+    assert plain_words(told)[0] == verdict_words(told)
+    assert verdict_words(told) == (
+        "The stage doesn't pay. With it the apogee is 20.6 ± 1.7 km instead of 55.1 ± 3.1 km: 34.5 ± 2.8 km less (one"
+        " standard uncertainty), the difference 19 times in 20 between -40.3 and -29.1 km. The chance that it flies"
+        " higher with the stage is 0 (no scenario of 512 does)."
+    )
+
+
+@pytest.mark.parametrize(
+    ("verdict", "share", "words"),
+    [
+        ("pays", 1.0, "The stage pays. With it .* km more .* is 1 (every scenario of 512 does)."),
+        ("not decided", 0.62, "Whether the stage pays is not decided. With it .* is 0.62 (sampling ± 0.01)."),
+    ],
+)
+def test_other_verdicts_are_as_plain(found: Flight, verdict: str, share: float, words: str) -> None:
+    error = 0.0 if share == 1.0 else 0.01
+    chance = replace(found.chance, value=np.asarray(share), standard_error=np.asarray(error))
+    more = with_figures(found.differences, "apogee", "with", mean=900.0, standard_uncertainty=1_300.0)
+    told = replace(found, verdict=verdict, chance=chance, differences=more)  # type: ignore[arg-type]
+    assert re.fullmatch(words.replace("(", r"\(").replace(")", r"\)"), verdict_words(told))
+
+
+def test_where_it_does_not_pay_it_is_said_what_would_have_to_change(found: Flight) -> None:
+    words = change_words(found)
+    assert words.startswith(
+        "What would have to change: magnet, electrodes, channel, supply and store together would"
+    )
+    assert "the thrust gain, at the same power and mass, would have to be" in words
+    assert "Even weighing nothing the stage would change the apogee by" in words
+    assert "Were the power taken out to do away with all drag, the difference would be" in words
+
+
+def test_where_no_finite_value_would_do_that_is_said_with_the_masses(found: Flight) -> None:
+    words = break_even_words(found)
+    assert re.match(
+        r"Acceleration pays for 0\.03\d\d ± 0\.00\d\d kg at most; the magnet alone weighs 62", words
+    )
+    assert "No finite specific power of the supply or specific energy of the store would do" in words
+
+
+def test_a_finite_break_even_is_told_against_what_is_stated(light: Flight) -> None:
+    words = break_even_words(light)
+    assert "No finite" not in words
+    for what, stated in (
+        ("specific power of the supply", "10000 kW/kg"),
+        ("specific energy of the store", "100000"),
+    ):
+        assert re.search(
+            rf"breaks even at a {what} of [\d.]+ k?Wh?/kg \(median; 19 times in 20 between", words
+        )
+        assert stated in words
+
+
+def test_a_current_that_costs_height_pays_for_nothing(found: Flight) -> None:
+    worse = with_figures(found.stage, "payable_mass", mean=-0.2, low=-0.4, high=-0.05)
+    told = replace(found, stage=worse)
+    assert break_even_words(told).startswith("Acceleration pays for no mass at all")
+    assert not change_words(told).startswith("What would have to change")
+
+
+def test_a_stage_that_pays_is_told_what_there_is_to_spend(light: Flight) -> None:
+    assert change_words(replace(light, verdict="pays")).startswith("Without its mass the stage would add")
+
+
+def test_energies_are_told_with_what_a_store_would_weigh(found: Flight) -> None:
+    taken, put = plain_words(found)[2:4]
+    assert re.match(r"Taken out: 430 ± 1\d0 W, 1\d.* kJ in all\. The 300 W wanted are there in 7\d", taken)
+    assert "A store and its supply that give the same weigh" in taken
+    assert re.match(r"Put in: 4\d.* kW, 4\d\d ± \d+ kJ in all", put)
+    assert "N s of apogee, burn-out velocity and impulse" in put
+
+
+def test_small_heights_are_told_in_metres(found: Flight) -> None:
+    assert amount("apogee", {"mean": 5.9, "standard_uncertainty": 1.3}) == "5.9 ± 1.3 m"
+    assert amount("apogee", {"mean": 5_900.0, "standard_uncertainty": 1_300.0}) == "5.9 ± 1.3 km"
+    assert " m with power put in." in plain_words(found)[1]
+
+
+def test_plain_words_keep_to_the_trades_words(found: Flight) -> None:
+    words = " ".join((*plain_words(found), *warnings_of(found))).lower()
+    assert not [word for word in BANNED if word in words]
+
+
+def test_what_it_hangs_on_is_named_largest_first(found: Flight) -> None:
+    words = drivers_words(found)
+    assert words is not None
+    assert re.match(r"How large the difference is hangs most on gas\.chamber_pressure \(\d+ %\)", words)
+    assert "How much acceleration pays for hangs most on the model itself: thrust_gain" in words
+    assert drivers_words(replace(found, drivers={})) is None
+
+
+def test_scenarios_that_do_not_fly_are_counted_aloud(found: Flight) -> None:
+    outcomes = found.outcomes.copy()
+    outcomes.loc["never_left", "with"] = 0.12
+    outcomes.loc["no_number"] = 0.03
+    words = warnings_of(replace(found, outcomes=outcomes))
+    assert words[0].startswith(
+        "In 3 % of the scenarios the stage carries no number; they are left out and counted"
+    )
+    assert words[1] == (
+        "In 12 % of the scenarios the vehicle never leaves the pad with the stage; that counts as not paying, and has"
+        " no apogee."
+    )
+
+
+def test_separation_and_a_flow_that_does_not_fit_are_warned_of(found: Flight) -> None:
+    separated = pd.DataFrame({"share": [0.9], "up_to": [8_000.0]}, index=["cruise"])
+    words = " ".join(warnings_of(replace(found, separated=separated, flow_ratio=0.8)))
+    assert "In cruise the flow likely separates at the stage's exit up to 8 km at central values" in words
+    assert "The plain engine's flow is 80 % of what the stage model burns" in words
+    assert "separates" not in " ".join(warnings_of(found))
+    assert "plain engine's flow" not in " ".join(warnings_of(found))
+
+
+def test_warnings_of_the_stage_are_told_with_their_phase(found: Flight) -> None:
+    assert any(
+        re.match(r"In boost \(6\d % of flights\): current density", words) for words in warnings_of(found)
+    )
+
+
+def test_tables_hold_every_quantity_with_units(found: Flight) -> None:
+    rows = compared_table(found).rows
+    assert [row[0] for row in rows] == list(found.compared.index)
+    assert all(re.search(r" (km|m/s|N s|kg)", cell) for row in rows for cell in row[1:])
+    assert all(re.search(r" (km|m/s|N s|kg) \(sampling ±", row[1]) for row in differences_table(found).rows)
+    assert [row[0] for row in steps_table(found).rows] == [
+        "the channel in place of the plain nozzle",
+        "the stage's mass",
+        "power taken out",
+        "power put in",
+    ]
+    even = break_even_table(found)
+    assert even is not None
+    assert even.rows[1] == ("break_even_specific_power", "none", "", "100 %")
+
+
+def test_the_smallest_rows_are_counted_not_printed(found: Flight) -> None:
+    table, left = drivers_table(found.drivers["apogee"])
+    assert len(table.rows) + left == len(found.drivers["apogee"])
+    assert table.rows[0][3] == "█" * 10
+
+
+def test_the_report_reads_as_text_and_as_a_page_with_its_caution(found: Flight) -> None:
+    sections = flight_report(found, HEAD)
+    text = text_of(section for section in sections if section.audience == "everyone")
+    assert max(len(line) for line in text.splitlines()) < 100  # an address is not broken
+    assert "FLIGHT NEEDS" not in text
+    assert "Flight needs range safety, clearance of the airspace and people licensed for it" in " ".join(
+        text.split()
+    )
+    assert "up to 81 km and no air above it" in " ".join(text.split())
+    drawn = {name: f"<svg><title>{name}</title></svg>" for name in flight_pictures(found)}
+    html = page(flight_report(found, HEAD, drawn, left_of_template=("magnet.field",)))
+    assert html.count("<svg>") == 4
+    assert html.count("Local codes, range rules and licensed practice come first") == 1
+    assert "not yours: magnet.field" in html
+
+
+def test_json_keeps_intervals_and_sampling_errors_apart(found: Flight) -> None:
+    content = json.loads(json_text({**HEAD, **flight_content(found, plain_words(found))}))
+    assert content["verdict"] == "doesn't pay"
+    apogee = content["compared"]["apogee"]
+    assert apogee["unit"] == "m"
+    for case in ("without", "with", "difference"):
+        low, high = apogee[case]["interval_95"]
+        assert low < apogee[case]["mean"] < high
+        assert apogee[case]["standard_error"]["mean"] < 0.05 * (high - low)
+    assert content["stage"]["break_even_specific_power"]["mean"] is None  # no number, not zero
+    assert content["stage"]["break_even_specific_power"]["missing"] == 1.0
+    assert [phase["mode"] for phase in content["phases"]] == ["extraction", "acceleration"]
+    assert set(content["outcomes"]["with"]) == {"flew", "never_left", "fell_back", "no_number"}
+    assert content["words"].startswith("The stage doesn't pay.")
+
+
+def test_csv_files_are_si_with_units(found: Flight) -> None:
+    rows = list(csv.DictReader(io.StringIO(flight_csv(found))))
+    by_case = {(row["case"], row["quantity"]): row for row in rows}
+    less = by_case["difference", "apogee"]
+    assert less["unit"] == "m"
+    assert float(less["mean"]) == pytest.approx(
+        figures_of(found.differences, "apogee", "with")["mean"], rel=1e-9
+    )
+    assert by_case["stage", "break_even_specific_power"]["mean"] == ""
+    assert {"without", "with", "difference", "step channel", "stage", "weightless", "undragged"} <= {
+        row["case"] for row in rows
+    }
+    curves = pd.read_csv(io.StringIO(ascent_csv(found)))
+    assert list(curves.columns[:3]) == ["case", "time [s]", "altitude [m]"]
+    assert set(curves["case"]) == {"without", "with"}
+    drivers = pd.read_csv(io.StringIO(drivers_csv(found)))
+    assert set(drivers["of"]) == {"apogee", "payable_mass"}
+    assert drivers_csv(replace(found, drivers={})).count("\n") == 1
+
+
+def test_every_result_of_a_flight_is_in_the_registry(found: Flight) -> None:
+    for name in (*found.compared.index, *found.stage.index):
+        assert quantity_of(name).sentence.endswith(".")
+
+
+def test_a_flight_with_open_circuits_alone_is_told_without_power() -> None:
+    text = (STUDIES / "sounding.toml").read_text(encoding="utf-8")
+    text = text.replace('mode = "extraction"\n', 'mode = "off"\n').replace('power_wanted = "300 W"\n', "")
+    head, boost, tail = text.partition('name = "boost"')
+    off = head + boost + tail.replace('mode = "acceleration"', 'mode = "off"', 1)
+    off = off.replace('settings = { "electrodes.main.source.resistance" = "2 ohm" }\n', "")
+    found = fly(parse_study(off, STUDIES), samples=512)
+    words = " ".join(plain_words(found))
+    assert "Taken out" not in words
+    assert "Put in" not in words
+    assert "pays for" not in words
+    assert break_even_table(found) is None
+    assert [row[0] for row in steps_table(found).rows] == [
+        "the channel in place of the plain nozzle",
+        "the stage's mass",
+    ]

@@ -1,0 +1,107 @@
+"""Whether the first choice survives other ranges: cases with an obvious answer, and what happens at the edges."""
+
+import numpy as np
+import pytest
+from study.known_models import NO_MODEL_ERROR, bench_text, replace_stage, study_of
+
+from explorer import parse_study, rank
+from explorer.questions.rank.guesses import guesses, widened
+from explorer.questions.rank.learning import learning_sample
+from explorer.space import Lognormal, Normal, Rectangular
+from explorer.study.problem import problem_of
+
+VOLT, WALL, ARC = "electrodes.main.source.voltage", "channel.wall_temperature", "electrodes.main.arc_voltage"
+
+
+def gain(v):
+    return (v[VOLT] - 150.0) + 0.1 * (v[WALL] - 800.0) + 0.01 * (v[ARC] - 100.0)
+
+
+def pins(hours: float = 1) -> str:
+    return "".join(
+        f'[[measurement]]\nname = "{n}"\nhours = {h}\npins = {{ "{a}" = {{ random = "{u}" }} }}\n'
+        for n, a, u, h in (("volt", VOLT, "1 mV", 1), ("wall", WALL, "0.01 K", hours))
+    )
+
+
+UNSURE = {VOLT: "150 ± 1.2 V", WALL: "800 ± 10 K", ARC: "100 ± 3 V"}
+
+
+def test_the_first_measurement_changes_where_its_range_is_halved_or_the_others_doubled(monkeypatch) -> None:
+    replace_stage(monkeypatch, {"thrust_gain": gain})
+    found = rank(study_of(UNSURE, NO_MODEL_ERROR + pins()), base=1024).guesses
+    assert found is not None
+    assert (found.kind, found.first) == ("measurement", "volt")
+    assert sorted(found.changes) == [(WALL, 2.0, "wall"), (VOLT, 0.5, "wall")]
+    assert set(found.table.index) == {(a, f) for a in (VOLT, WALL, ARC) for f in (0.5, 2.0)}
+
+
+def test_hours_count_in_the_first_choice(monkeypatch) -> None:
+    replace_stage(monkeypatch, {"thrust_gain": gain})
+    found = rank(study_of(UNSURE, NO_MODEL_ERROR + pins(0.25)), base=1024).guesses
+    assert found is not None
+    assert found.first == "wall"
+
+
+def test_without_measurements_the_choice_is_between_inputs(monkeypatch) -> None:
+    replace_stage(monkeypatch, {"thrust_gain": gain})
+    found = rank(study_of(UNSURE, NO_MODEL_ERROR), base=1024).guesses
+    assert found is not None
+    assert (found.kind, found.first) == ("input", f"{VOLT} (unknown)")
+    assert sorted(found.changes) == [(WALL, 2.0, f"{WALL} (unknown)"), (VOLT, 0.5, f"{WALL} (unknown)")]
+
+
+def test_a_choice_far_ahead_stands(monkeypatch) -> None:
+    replace_stage(monkeypatch, {"thrust_gain": gain})
+    found = rank(study_of({**UNSURE, VOLT: "150 ± 8 V"}, NO_MODEL_ERROR + pins()), base=1024).guesses
+    assert found is not None
+    assert found.changes == []
+    assert found.table["same"].all()
+
+
+def test_at_most_five_ranges_are_tried_the_largest_first() -> None:
+    inputs = {f"x{i}": f"0 ± {10 - i}" for i in range(8)}
+    found = rank(lambda v: {"y": sum(v.values())}, inputs, target="y", rng=1, base=1024).guesses
+    assert found is not None
+    assert [a for a, f in found.table.index if f == 2.0] == [f"x{i}" for i in range(5)]
+
+
+@pytest.mark.parametrize("base", [Normal(5.0, 2.0), Rectangular(2.0, 15.0), Lognormal(3.0, 2.0)])
+@pytest.mark.parametrize("factor", [0.5, 2.0])
+def test_a_widened_range_is_as_much_wider_as_it_says(base, factor: float) -> None:
+    u = np.linspace(0.001, 0.999, 999)
+    wide = widened(base, factor)
+    if isinstance(base, Lognormal):
+        np.testing.assert_allclose(np.log(wide.quantile(u) / 3.0), factor * np.log(base.quantile(u) / 3.0))
+    else:
+        np.testing.assert_allclose(wide.quantile(u) - base.mean, factor * (base.quantile(u) - base.mean))
+        assert wide.standard_uncertainty == pytest.approx(factor * base.standard_uncertainty)
+    np.testing.assert_allclose(wide.cumulative(wide.quantile(u)), u, atol=1e-12)
+
+
+def test_a_widened_range_is_cut_at_physical_bounds(monkeypatch) -> None:
+    drop = "electrodes.main.voltage_drop"
+    lowest = []
+
+    def model(v):
+        lowest.append(float(v[drop].min()))
+        return v[drop] + 0.0
+
+    replace_stage(monkeypatch, {"thrust_gain": model})
+    rank(study_of({drop: "2 .. 15 V", VOLT: "150 ± 1 V"}, NO_MODEL_ERROR), base=1024)
+    assert 0.0 <= min(lowest) < 0.1
+
+
+def test_a_doubled_range_loses_no_points_in_silence(monkeypatch) -> None:
+    # Beyond the ranges stated the gas has no table: points there carry no number.
+    lost = []
+
+    def recorded(*args, **options):
+        sample = learning_sample(*args, **options)
+        lost.append(sample.lost)
+        return sample
+
+    monkeypatch.setattr("explorer.questions.rank.guesses.learning_sample", recorded)
+    study = parse_study(bench_text()).replaced({"gas.mixture_ratio": "1.8 .. 2.1"})
+    guesses(problem_of(study, None, ["thrust_gain"], jobs=2), ["gas.mixture_ratio"], (), (), 1, jobs=2)
+    assert max(lost) < 0.01
