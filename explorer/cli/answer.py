@@ -19,26 +19,13 @@ RESULTS: Final = "results"
 
 @dataclass(frozen=True)
 class Answer:
-    """What a command found.
+    """What a command found."""
 
-    Attributes
-    ----------
-    content : mapping
-        Of the JSON, envelope first.
-    sections : tuple of Section
-        Of the printed text and the page.
-    files : mapping
-        Further files by name.
-    failure : str or None
-        Why no answer can be given, and what to change; None where one is given.
-    written : tuple of str
-        Names of files that stand in the results folder already, too large to be handed over.
-    """
-
-    content: Mapping[str, Any]
-    sections: tuple[Section, ...]
-    files: Mapping[str, str | bytes] = field(default_factory=dict)
-    failure: str | None = None
+    content: Mapping[str, Any]  #: Of the JSON, envelope first
+    sections: tuple[Section, ...]  #: Of the printed text and the page
+    files: Mapping[str, str | bytes] = field(default_factory=dict)  #: Further files by name
+    failure: str | None = None  #: Why no answer can be given, and what to change; None where one is given
+    #: Names of files that stand in the results folder already, too large to be handed over.
     written: tuple[str, ...] = ()
 
 
@@ -50,15 +37,7 @@ def give(
     *,
     name: str | None = None,
 ) -> int:
-    """Make an answer, print it, write it; return the exit code.
-
-    Parameters
-    ----------
-    arguments, terminal, study, name
-        As in `give_in_folder`.
-    make : callable
-        The work.
-    """
+    """Make an answer, print it, write it; return the exit code."""
     return give_in_folder(arguments, terminal, study, lambda _: make(), name=name)
 
 
@@ -70,21 +49,7 @@ def give_in_folder(
     *,
     name: str | None = None,
 ) -> int:
-    """Make an answer that needs to know its results folder, print it, write it; return the exit code.
-
-    Parameters
-    ----------
-    arguments : Namespace
-        Of the command.
-    terminal : Terminal
-        To print on.
-    study : Study
-        Whose file names the results.
-    make : callable
-        The work; the results folder is held while it runs, so that a folder that can't be had is said before.
-    name : str, optional
-        What names the results instead.
-    """
+    """Make an answer that needs to know its results folder, print it, write it; return the exit code."""
     wanted = _place(arguments, study, name)
     with contextlib.ExitStack() as held:
         try:

@@ -355,18 +355,7 @@ def _names(text: str) -> tuple[str, ...]:
 
 
 def groups(given: Sequence[str]) -> dict[str, tuple[str, ...]]:
-    """Return what `--group` ranks together, by name.
-
-    Parameters
-    ----------
-    given : sequence of str
-        "name=address,address" each.
-
-    Raises
-    ------
-    UsageError
-        Where that can't be read, or a name stands twice.
-    """
+    """Return what `--group` ranks together, by name."""
     found: dict[str, tuple[str, ...]] = {}
     for text in given:
         name, _, addresses = (part.strip() for part in text.partition("="))
@@ -382,18 +371,7 @@ def groups(given: Sequence[str]) -> dict[str, tuple[str, ...]]:
 
 
 def replacements(given: Sequence[str]) -> dict[str, str]:
-    """Return what `--set` replaces, by address.
-
-    Parameters
-    ----------
-    given : sequence of str
-        "address=value" each.
-
-    Raises
-    ------
-    UsageError
-        Where there is no "=".
-    """
+    """Return what `--set` replaces, by address."""
     found = {}
     for text in given:
         address, equals, value = text.partition("=")

@@ -19,18 +19,7 @@ _NAMED: Final = {
 
 
 def explanation(name: str) -> tuple[Section, ...]:
-    """Return what there is to say about a name, or about all inputs whose addresses begin with it.
-
-    Parameters
-    ----------
-    name : str
-        An input, output, choice, fuel, oxidizer, seed, grade, status or warning, or a table of a study.
-
-    Raises
-    ------
-    UnknownAddressError
-        With the nearest name.
-    """
+    """Return what there is to say about a name, or about all inputs whose addresses begin with it."""
     try:
         return (_of_entry(name, registry.entry(name)),)
     except UnknownAddressError:

@@ -13,13 +13,7 @@ DISK_FULL: Final = frozenset({errno.ENOSPC, errno.EDQUOT, errno.EFBIG})
 
 
 def told(error: Exception) -> tuple[int, str]:
-    """Return the exit code and what to say.
-
-    Parameters
-    ----------
-    error : Exception
-        As raised by a command.
-    """
+    """Return the exit code and what to say."""
     if isinstance(error, UsageError | UnknownAddressError):
         return _BAD_INPUT, str(error)
     from explorer.analysis.sensitivity import ConstantOutput

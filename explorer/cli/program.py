@@ -24,13 +24,7 @@ _TRACEBACK: Final = "MHDSTAGE_TRACEBACK"
 
 
 def main(argv: Sequence[str] | None = None) -> int:
-    """Run the command line and return its exit code.
-
-    Parameters
-    ----------
-    argv : sequence of str, optional
-        Arguments; the process's own if left out.
-    """
+    """Run the command line and return its exit code."""
     terminal = Terminal()
     try:
         return _run(argv, terminal)

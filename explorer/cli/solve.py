@@ -37,13 +37,7 @@ def run(arguments: argparse.Namespace, terminal: Terminal) -> int:
 
 
 def burn_time(text: str) -> float:
-    """Return the duration of a burn. [s]
-
-    Parameters
-    ----------
-    text : str
-        Such as "6 s".
-    """
+    """Return the duration of a burn. [s]"""
     try:
         duration = units.si_text(text, "s")
     except units.UnitError as error:

@@ -10,24 +10,12 @@ from explorer.studyfile import Study, read_study, template_values_left
 
 
 def study_of(arguments: argparse.Namespace) -> Study:
-    """Return the study that a command works on, values replaced as `--set` says.
-
-    Parameters
-    ----------
-    arguments : Namespace
-        Of the command.
-    """
+    """Return the study that a command works on, values replaced as `--set` says."""
     return read_study(arguments.study, replacements(arguments.replacements))
 
 
 def left_of_template(study: Study) -> tuple[str, ...]:
-    """Return the addresses whose values are still the template's.
-
-    Parameters
-    ----------
-    study : Study
-        Read from a file.
-    """
+    """Return the addresses whose values are still the template's."""
     if study.path is None:
         return ()
     return template_values_left(study.path.read_text(encoding="utf-8-sig"))
@@ -36,19 +24,7 @@ def left_of_template(study: Study) -> tuple[str, ...]:
 def envelope_of(
     arguments: argparse.Namespace, study: Study, random_number: int, warnings: tuple[str, ...] = ()
 ) -> dict[str, object]:
-    """Return what the command's JSON begins with.
-
-    Parameters
-    ----------
-    arguments : Namespace
-        Of the command.
-    study : Study
-        As resolved.
-    random_number : int
-        [-] of the run.
-    warnings : tuple of str
-        Sentences.
-    """
+    """Return what the command's JSON begins with."""
     return envelope(
         command=arguments.command,
         study=arguments.study.name,
@@ -59,12 +35,6 @@ def envelope_of(
 
 
 def say_first_run(terminal: Terminal) -> None:
-    """Say that the model has to be compiled, where it has.
-
-    Parameters
-    ----------
-    terminal : Terminal
-        To print on.
-    """
+    """Say that the model has to be compiled, where it has."""
     if not any((cache_folder() / "compiled").glob("*/*/*.nbc")):
         terminal.note("First run after installation: the model is compiled, about half a minute, once.")

@@ -38,13 +38,7 @@ _SPELLINGS: Final = {
 
 
 class Terminal:
-    """What a command prints on.
-
-    Parameters
-    ----------
-    quiet : bool
-        [-] no progress, even on a terminal.
-    """
+    """What a command prints on."""
 
     def __init__(self, *, quiet: bool = False) -> None:
         self.quiet = quiet
@@ -61,13 +55,7 @@ class Terminal:
         return not self.quiet and sys.stderr.isatty()
 
     def out(self, text: str) -> None:
-        """Print an answer; a reader who has gone away is no error.
-
-        Parameters
-        ----------
-        text : str
-            With its last newline.
-        """
+        """Print an answer; a reader who has gone away is no error."""
         self.clear()
         try:
             sys.stdout.write(showable(text, _encoding(sys.stdout)))
@@ -76,37 +64,19 @@ class Terminal:
             os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
 
     def complain(self, text: str) -> None:
-        """Say in a line or two on standard error what went wrong.
-
-        Parameters
-        ----------
-        text : str
-            One sentence or two.
-        """
+        """Say in a line or two on standard error what went wrong."""
         self.clear()
         sys.stderr.write(showable(f"mhdstage: {text}\n", _encoding(sys.stderr)))
 
     def note(self, text: str) -> None:
-        """Say what is going on, to somebody who watches.
-
-        Parameters
-        ----------
-        text : str
-            One line.
-        """
+        """Say what is going on, to somebody who watches."""
         if self.interactive:
             self.clear()
             sys.stderr.write(showable(f"{text}\n", _encoding(sys.stderr)))
             sys.stderr.flush()
 
     def progress(self, what: str) -> Progress | None:
-        """Return what is to be told (done, total), or None where nobody watches.
-
-        Parameters
-        ----------
-        what : str
-            What is being done.
-        """
+        """Return what is to be told (done, total), or None where nobody watches."""
         if not self.interactive:
             return None
 
@@ -133,15 +103,7 @@ def _encoding(stream: TextIO) -> str:
 
 
 def showable(text: str, encoding: str) -> str:
-    """Return a text in which every character can be encoded.
-
-    Parameters
-    ----------
-    text : str
-        Any.
-    encoding : str
-        Of the stream.
-    """
+    """Return a text in which every character can be encoded."""
     try:
         text.encode(encoding)
     except UnicodeEncodeError:

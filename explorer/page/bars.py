@@ -29,16 +29,7 @@ _KINDS: Final[dict[str, tuple[str, str]]] = {
 
 
 def ranking_figure(rows: pd.DataFrame, target: str) -> Figure:
-    """Return ranked bars with the intervals of their sampling errors.
-
-    Parameters
-    ----------
-    rows : DataFrame
-        Most important first: label, kind ("unknown", "scatter", "model", "group"), first, first_low, first_high, total,
-        total_low, total_high [-].
-    target : str
-        What is ranked.
-    """
+    """Return ranked bars with the intervals of their sampling errors."""
     shown = rows.iloc[:MOST_ROWS]
     leading = "total" if shown["total"].notna().any() else "first"
     layers = [(leading, 0.72, LIGHT)] + ([("first", 0.34, DARK)] if leading == "total" else [])

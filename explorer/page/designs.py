@@ -25,15 +25,7 @@ _LONGEST: Final = 24
 
 
 def figures_of(table: pd.DataFrame, design: str) -> dict[str, Figures]:
-    """Return a design's figures [SI] of each quantity as plain mappings.
-
-    Parameters
-    ----------
-    table : DataFrame
-        With columns (design, figure).
-    design : str
-        Its name.
-    """
+    """Return a design's figures [SI] of each quantity as plain mappings."""
     if table.empty:
         return {}
     own = table[[column for column in table.columns if column[0] == design]].droplevel("design", axis=1)
@@ -44,13 +36,7 @@ def figures_of(table: pd.DataFrame, design: str) -> dict[str, Figures]:
 
 
 def short_names(names: Sequence[str]) -> dict[str, str]:
-    """Return what designs are called at the head of a column: their names, long ones shortened.
-
-    Parameters
-    ----------
-    names : sequence of str
-        Of the designs.
-    """
+    """Return what designs are called at the head of a column: their names, long ones shortened."""
     half = _LONGEST // 2 - 1
     short = [name if len(name) <= _LONGEST else f"{name[:half]}…{name[-half:]}" for name in names]
     if len(set(short)) < len(short):
@@ -59,38 +45,18 @@ def short_names(names: Sequence[str]) -> dict[str, str]:
 
 
 def label(address: str) -> str:
-    """Return a row's name with the unit of its cells: "thrust_gain [N]".
-
-    Parameters
-    ----------
-    address : str
-        Of the quantity.
-    """
+    """Return a row's name with the unit of its cells: "thrust_gain [N]"."""
     unit = registry.quantity(address).shown_unit
     return plain_name(address) if unit in ("", "1") else f"{plain_name(address)} [{unit}]"
 
 
 def plain_name(address: str) -> str:
-    """Return how an output is called where there is little room: "main: load_factor".
-
-    Parameters
-    ----------
-    address : str
-        Of the output.
-    """
+    """Return how an output is called where there is little room: "main: load_factor"."""
     return address.removeprefix("electrodes.").replace(".", ": ")
 
 
 def bare(quantity: Quantity, text: str) -> str:
-    """Return a text without the unit at its end, which stands elsewhere.
-
-    Parameters
-    ----------
-    quantity : Quantity
-        What it is of.
-    text : str
-        A number with its unit.
-    """
+    """Return a text without the unit at its end, which stands elsewhere."""
     return text.removesuffix(f" {quantity.shown_unit}")
 
 
@@ -100,19 +66,7 @@ def columns(
     head: Callable[[str], str],
     cell: Callable[[str, str], str],
 ) -> tuple[Table, ...]:
-    """Return a table with a column for each design, in several where one would be too wide.
-
-    Parameters
-    ----------
-    names : sequence of str
-        Of the designs.
-    rows : iterable of str
-        What the rows are.
-    head : callable
-        A row in, its label out.
-    cell : callable
-        A row and a design in, the cell out.
-    """
+    """Return a table with a column for each design, in several where one would be too wide."""
     short, listed = short_names(names), list(rows)
     if not listed:
         return ()
@@ -141,23 +95,11 @@ def _columns(
 
 
 def percent_cell(share: float, error: float) -> str:
-    """Return a share as a table wants it, its sampling error in brackets: "65.8 (±0.3) %".
-
-    Parameters
-    ----------
-    share, error : float
-        [-] the error one standard error.
-    """
+    """Return a share as a table wants it, its sampling error in brackets: "65.8 (±0.3) %"."""
     return "" if math.isnan(share) else f"{number_with_sampling(100 * share, 100 * error)} %"
 
 
 def event_words(name: str) -> str:
-    """Return how a status or a warning is called in a sentence.
-
-    Parameters
-    ----------
-    name : str
-        A status, or a warning's code.
-    """
+    """Return how a status or a warning is called in a sentence."""
     titles = {warning.code: warning.title for warning in registry.WARNINGS}
     return STATUS_WORDS.get(name) or titles.get(name) or name.replace("_", " ")

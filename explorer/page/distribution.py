@@ -32,21 +32,7 @@ def draw_distribution(
     at_least: float | None = None,
     at_most: float | None = None,
 ) -> None:
-    """Draw a distribution with its 95 % interval and what is required.
-
-    Parameters
-    ----------
-    axes : Axes
-        To draw on.
-    values : NDArray
-        [SI] of many points, finite.
-    interval : tuple of float
-        [SI] ends of the 95 % interval.
-    scale : Scale
-        How the values are shown.
-    at_least, at_most : float, optional
-        [SI] what is required.
-    """
+    """Draw a distribution with its 95 % interval and what is required."""
     _bars(axes, values, scale)
     _interval(axes, interval, scale)
     _required(axes, scale, at_least, at_most)

@@ -40,13 +40,7 @@ section.caution h2 { border: none; margin: .3rem 0; }
 
 
 def page(sections: Iterable[Section]) -> str:
-    """Return sections as an HTML page; the first one's title is the page's.
-
-    Parameters
-    ----------
-    sections : iterable of Section
-        In their order.
-    """
+    """Return sections as an HTML page; the first one's title is the page's."""
     every = list(sections)
     head, rest = every[0], every[1:]
     first = [_section(section) for section in rest if section.audience == "everyone"]

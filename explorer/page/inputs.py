@@ -7,15 +7,7 @@ from explorer.studyfile import Study
 
 
 def how_read(study: Study, *, use: str) -> Section:
-    """Return in words how each uncertain value was read.
-
-    Parameters
-    ----------
-    study : Study
-        As resolved.
-    use : str
-        One sentence: what the command does with them.
-    """
+    """Return in words how each uncertain value was read."""
     words = study.words()
     parts: list[Part] = []
     if words:
@@ -28,28 +20,14 @@ def how_read(study: Study, *, use: str) -> Section:
 
 
 def who_says(study: Study, address: str) -> str:
-    """Return whose an input's value is: "yours", "yours, uncertain", "default", "assumed".
-
-    Parameters
-    ----------
-    study : Study
-        As resolved.
-    address : str
-        Of an input or a choice.
-    """
+    """Return whose an input's value is: "yours", "yours, uncertain", "default", "assumed"."""
     origin = study.origin.get(address, "yours")
     uncertain = any(item.address == address for item in study.space.inputs)
     return f"{origin}, uncertain" if uncertain else origin
 
 
 def resolved_inputs(study: Study) -> Section:
-    """Return the study as resolved, for a reviewer.
-
-    Parameters
-    ----------
-    study : Study
-        As resolved.
-    """
+    """Return the study as resolved, for a reviewer."""
     resolved = study.as_resolved()
     rows = [("mode", study.mode, who_says(study, "mode"), "")]
     rows += [
@@ -66,13 +44,7 @@ def resolved_inputs(study: Study) -> Section:
 
 
 def notes(study: Study) -> tuple[Paragraph, ...]:
-    """Return what a reader must know of how the study was resolved, one paragraph each.
-
-    Parameters
-    ----------
-    study : Study
-        As resolved.
-    """
+    """Return what a reader must know of how the study was resolved, one paragraph each."""
     return tuple(Paragraph(_sentence(note)) for note in study.notes)
 
 

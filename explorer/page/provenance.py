@@ -7,15 +7,7 @@ from explorer.page.document import Section, Table
 
 
 def provenance(envelope: Mapping[str, Any], more: Mapping[str, str] | None = None) -> Section:
-    """Return a result's envelope as a table.
-
-    Parameters
-    ----------
-    envelope : mapping
-        What its JSON begins with.
-    more : mapping, optional
-        Further rows.
-    """
+    """Return a result's envelope as a table."""
     rows = [
         (name.replace("_", " "), "unknown" if value is None else str(value))
         for name, value in envelope.items()

@@ -6,15 +6,7 @@ from explorer.page.document import Paragraph, Table
 
 
 def shared_part(shared: Mapping[str, Sequence[tuple[str, str]]], nothing: str) -> Table | Paragraph:
-    """Return which input of which study carries each shared name.
-
-    Parameters
-    ----------
-    shared : mapping
-        (study's name, address) by shared name.
-    nothing : str
-        What is said where nothing is shared.
-    """
+    """Return which input of which study carries each shared name."""
     rows = [
         (name if place == 0 else "", by, address)
         for name, who in shared.items()

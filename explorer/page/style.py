@@ -39,28 +39,14 @@ def style() -> Any:
 
 
 def blank(width: float, height: float) -> Figure:
-    """Return an empty figure with its own canvas.
-
-    Parameters
-    ----------
-    width, height : float
-        [inch]
-    """
+    """Return an empty figure with its own canvas."""
     figure = Figure(figsize=(width, height), layout=ConstrainedLayoutEngine(w_pad=0.1, h_pad=0.06))
     FigureCanvasAgg(figure)
     return figure
 
 
 def axis_label(words: str, scale: Scale) -> str:
-    """Return an axis label with its unit: "pressure p [bar]".
-
-    Parameters
-    ----------
-    words : str
-        What is drawn.
-    scale : Scale
-        How its values are shown.
-    """
+    """Return an axis label with its unit: "pressure p [bar]"."""
     unit = scale.shown_unit
     if unit in ("", "1"):
         return words
@@ -70,15 +56,7 @@ def axis_label(words: str, scale: Scale) -> str:
 
 
 def image(figure: Figure, form: str) -> bytes:
-    """Return a figure as the content of a file.
-
-    Parameters
-    ----------
-    figure : Figure
-        Made within `style`.
-    form : str
-        One of `FORMATS`.
-    """
+    """Return a figure as the content of a file."""
     content = io.BytesIO()
     dates = {"svg": {"Date": None}, "pdf": {"CreationDate": None}}
     with style():
@@ -88,30 +66,14 @@ def image(figure: Figure, form: str) -> bytes:
 
 
 def images(figure: Figure, formats: Sequence[str]) -> tuple[str, dict[str, bytes]]:
-    """Return a figure as an SVG element to stand in a page, and as the contents of files by format.
-
-    Parameters
-    ----------
-    figure : Figure
-        Made within `style`.
-    formats : sequence of str
-        Of `FORMATS`.
-    """
+    """Return a figure as an SVG element to stand in a page, and as the contents of files by format."""
     found = {form: image(figure, form) for form in dict.fromkeys(("svg", *formats))}
     element = svg_element(found["svg"], figure.get_figwidth())
     return element, {form: found[form] for form in formats}
 
 
 def svg_element(content: bytes, width: float) -> str:
-    """Return the content of an SVG file as an element to stand in a page.
-
-    Parameters
-    ----------
-    content : bytes
-        From `image`.
-    width : float
-        [inch] that it takes at most.
-    """
+    """Return the content of an SVG file as an element to stand in a page."""
     text = content.decode("utf-8")
     element = re.sub(r"\s*<metadata>.*?</metadata>", "", text[text.index("<svg") :], flags=re.DOTALL)
     pixels = width * 96  # of a page, in an inch

@@ -13,15 +13,7 @@ _BEFORE_UNIT = re.compile(r"(?<=\d) (?=[^\W\d]|[%°])|(?<=±) (?=\d)")
 
 
 def text_of(sections: Iterable[Section], width: int = WIDTH) -> str:
-    """Return sections as text.
-
-    Parameters
-    ----------
-    sections : iterable of Section
-        In their order.
-    width : int
-        [-] characters of a line.
-    """
+    """Return sections as text."""
     texts = (_section(section, width) for section in sections)
     return "\n\n".join(text for text in texts if text is not None) + "\n"
 
@@ -48,17 +40,7 @@ def _part(part: Paragraph | Lines | Table | Picture, width: int) -> str | None:
 
 
 def wrapped(text: str, width: int = WIDTH, *, first: str = _INDENT) -> str:
-    """Return a paragraph broken to a width.
-
-    Parameters
-    ----------
-    text : str
-        The paragraph.
-    width : int
-        [-] characters of a line.
-    first : str
-        What its first line begins with; the others are indented by as much.
-    """
+    """Return a paragraph broken to a width."""
     lines = broken(text, width - len(first))
     return "\n".join(
         f"{first if number == 0 else ' ' * len(first)}{line}" for number, line in enumerate(lines)
@@ -66,38 +48,18 @@ def wrapped(text: str, width: int = WIDTH, *, first: str = _INDENT) -> str:
 
 
 def broken(text: str, width: int) -> list[str]:
-    """Return a paragraph's lines, no number parted from its unit, control characters made visible.
-
-    Parameters
-    ----------
-    text : str
-        The paragraph.
-    width : int
-        [-] characters of a line; a longer word stands alone.
-    """
+    """Return a paragraph's lines, no number parted from its unit, control characters made visible."""
     lines = textwrap.wrap(held(printable(text)), width, break_long_words=False, break_on_hyphens=False)
     return [line.replace("\u00a0", " ") for line in lines] or [""]
 
 
 def held(text: str) -> str:
-    """Return a text in which no number is parted from its unit, nor a ± from its number.
-
-    Parameters
-    ----------
-    text : str
-        Any.
-    """
+    """Return a text in which no number is parted from its unit, nor a ± from its number."""
     return _BEFORE_UNIT.sub("\u00a0", text)
 
 
 def printable(text: str) -> str:
-    """Return a text with a ? for each character that would steer a terminal.
-
-    Parameters
-    ----------
-    text : str
-        Such as a study's title.
-    """
+    """Return a text with a ? for each character that would steer a terminal."""
     return "".join(letter if letter.isprintable() or letter == "\n" else "?" for letter in text)
 
 
@@ -107,19 +69,7 @@ def aligned(
     numbers: frozenset[int] = frozenset(),
     width: int = WIDTH,
 ) -> list[str]:
-    """Return a table's lines; the last column is broken where it doesn't fit.
-
-    Parameters
-    ----------
-    rows : sequence of sequences of str
-        Cells; rows of equal length.
-    head : sequence of str
-        Heads of the columns, or nothing.
-    numbers : frozenset of int
-        Columns that stand to the right.
-    width : int
-        [-] characters of a line.
-    """
+    """Return a table's lines; the last column is broken where it doesn't fit."""
     every = [tuple(map(printable, row)) for row in ([head, *rows] if head else rows)]
     if not every:
         return []
@@ -141,17 +91,7 @@ def aligned(
 
 
 def bar(share: float, of_it: float = 0.0, length: int = 20) -> str:
-    """Return a bar from zero: its dark part, then the rest, one character for each part of `length`.
-
-    Parameters
-    ----------
-    share : float
-        [-] where the bar ends, 1 for the whole length; below zero it is empty.
-    of_it : float
-        [-] where its dark part ends.
-    length : int
-        [-] characters of a whole bar.
-    """
+    """Return a bar from zero: its dark part, then the rest, one character for each part of `length`."""
     end = round(min(max(share, 0.0), 1.0) * length)
     dark = min(round(min(max(of_it, 0.0), 1.0) * length), end)
     return "█" * dark + "░" * (end - dark)

@@ -21,56 +21,24 @@ STATUS_WORDS: Final = {
 
 
 def listed(items: Sequence[str], last: str = "and") -> str:
-    """Return items as a list in words: "a, b and c".
-
-    Parameters
-    ----------
-    items : sequence of str
-        What is listed.
-    last : str
-        Word before the last item.
-    """
+    """Return items as a list in words: "a, b and c"."""
     if len(items) < 2:
         return "".join(items)
     return f"{', '.join(items[:-1])} {last} {items[-1]}"
 
 
 def counted(number: int, singular: str, plural: str = "") -> str:
-    """Return a number with its noun: "1 value", "3 values".
-
-    Parameters
-    ----------
-    number : int
-        [-]
-    singular, plural : str
-        The noun; an s makes the plural where none is given.
-    """
+    """Return a number with its noun: "1 value", "3 values"."""
     return f"{number} {singular if number == 1 else plural or singular + 's'}"
 
 
 def percent(share: float, digits: int = 2) -> str:
-    """Return a share as per cent.
-
-    Parameters
-    ----------
-    share : float
-        [-]
-    digits : int
-        [-] significant ones.
-    """
+    """Return a share as per cent."""
     return f"{units.number_text(100 * share, digits)} %"
 
 
 def with_uncertainty(quantity: Quantity, value: float, uncertainty: float) -> str:
-    """Return a value with its standard uncertainty, both to the uncertainty's second digit: "0.049 ± 0.018 N".
-
-    Parameters
-    ----------
-    quantity : Quantity
-        What it is of.
-    value, uncertainty : float
-        [SI]
-    """
+    """Return a value with its standard uncertainty, both to the uncertainty's second digit: "0.049 ± 0.018 N"."""
     step = _in_shown_unit(quantity, uncertainty)
     if not step > 0:
         return quantity.shown(value)
@@ -79,15 +47,7 @@ def with_uncertainty(quantity: Quantity, value: float, uncertainty: float) -> st
 
 
 def with_sampling(quantity: Quantity, spread: float, error: float) -> str:
-    """Return a standard uncertainty with the sampling error of this figure: "± 0.0160 N (sampling ± 0.0001 N)".
-
-    Parameters
-    ----------
-    quantity : Quantity
-        What it is of.
-    spread, error : float
-        [SI] the error one standard error.
-    """
+    """Return a standard uncertainty with the sampling error of this figure: "± 0.0160 N (sampling ± 0.0001 N)"."""
     value, step = _in_shown_unit(quantity, spread), _in_shown_unit(quantity, error)
     unit = _unit(quantity)
     if not step > 0:
@@ -98,20 +58,7 @@ def with_sampling(quantity: Quantity, spread: float, error: float) -> str:
 def figure_with_sampling(
     quantity: Quantity, value: float, error: float, spread: float, digits: int = 3
 ) -> str:
-    """Return a figure with its sampling error: "0.0491 N (sampling ± 0.00001 N)".
-
-    Parameters
-    ----------
-    quantity : Quantity
-        What it is of.
-    value, error : float
-        [SI] the error one standard error.
-    spread : float
-        [SI] standard uncertainty of the quantity: to its last digit the figure is given, or to the error's first
-        where that is coarser.
-    digits : int
-        [-] significant ones of the spread.
-    """
+    """Return a figure with its sampling error: "0.0491 N (sampling ± 0.00001 N)"."""
     step, whole = _in_shown_unit(quantity, error), _in_shown_unit(quantity, spread)
     if not whole > 0:
         return quantity.shown(value)
@@ -126,70 +73,34 @@ def figure_with_sampling(
 
 
 def plus_minus(quantity: Quantity, spread: float) -> str:
-    """Return a standard uncertainty to its second digit: "± 0.00073 N".
-
-    Parameters
-    ----------
-    quantity : Quantity
-        What it is of.
-    spread : float
-        [SI]
-    """
+    """Return a standard uncertainty to its second digit: "± 0.00073 N"."""
     step = _in_shown_unit(quantity, spread)
     return f"± {_fixed(step, step, 2) if step > 0 else 0}{_unit(quantity)}"
 
 
 def share_with_sampling(share: float, error: float) -> str:
-    """Return a share or chance with its sampling error, to this error's first digit: "0.652 (sampling ± 0.001)".
-
-    Parameters
-    ----------
-    share, error : float
-        [-] the error one standard error.
-    """
+    """Return a share or chance with its sampling error, to this error's first digit: "0.652 (sampling ± 0.001)"."""
     if not error > 0:
         return units.number_text(share)
     return f"{_fixed(share, error, 1)} (sampling ± {_fixed(error, error, 1)})"
 
 
 def number_with_sampling(value: float, error: float) -> str:
-    """Return a bare number with its sampling error, as a table wants it: "5.4 (±0.2)".
-
-    Parameters
-    ----------
-    value, error : float
-        [-] the error one standard error.
-    """
+    """Return a bare number with its sampling error, as a table wants it: "5.4 (±0.2)"."""
     if not error > 0:
         return units.number_text(value, 3)
     return f"{_fixed(value, error, 1)} (±{_fixed(error, error, 1)})"
 
 
 def percent_with_sampling(share: float, error: float) -> str:
-    """Return a share as per cent with its sampling error, to this error's first digit: "65.2 % (sampling ± 0.1 %)".
-
-    Parameters
-    ----------
-    share, error : float
-        [-] the error one standard error.
-    """
+    """Return a share as per cent with its sampling error, to this error's first digit: "65.2 % (sampling ± 0.1 %)"."""
     if not error > 0:
         return percent(share, 3)
     return f"{_fixed(100 * share, 100 * error, 1)} % (sampling ± {_fixed(100 * error, 100 * error, 1)} %)"
 
 
 def between(quantity: Quantity, low: float, high: float, spread: float, *, last: str = " and ") -> str:
-    """Return two ends to the second digit of a standard uncertainty, their unit once: "0.023 and 0.095 N".
-
-    Parameters
-    ----------
-    quantity : Quantity
-        What they are of.
-    low, high, spread : float
-        [SI]
-    last : str
-        What stands between them.
-    """
+    """Return two ends to the second digit of a standard uncertainty, their unit once: "0.023 and 0.095 N"."""
     step = _in_shown_unit(quantity, spread)
     ends = [units.from_si(end, quantity.unit, quantity.shown_unit) for end in (low, high)]
     if not step > 0:
@@ -198,15 +109,7 @@ def between(quantity: Quantity, low: float, high: float, spread: float, *, last:
 
 
 def requirement(quantity: Quantity, *, at_least: float | None, at_most: float | None) -> str:
-    """Return what is required of a quantity: "at least 0.04 N".
-
-    Parameters
-    ----------
-    quantity : Quantity
-        The target's.
-    at_least, at_most : float or None
-        [SI]
-    """
+    """Return what is required of a quantity: "at least 0.04 N"."""
     bounds = (("least", at_least), ("most", at_most))
     return " and ".join(f"at {word} {quantity.shown(value)}" for word, value in bounds if value is not None)
 

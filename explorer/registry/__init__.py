@@ -117,13 +117,7 @@ def _entry_key(address: str) -> tuple[str, str]:
 
 
 def quantity(address: str) -> Quantity:
-    """Return a numeric input or output by its address; a pair's comes back under its own address.
-
-    Raises
-    ------
-    UnknownAddressError
-        With the nearest address.
-    """
+    """Return a numeric input or output by its address; a pair's comes back under its own address."""
     key, pair = _entry_key(address)
     found = _QUANTITIES.get(key)
     if found is None or (pair and not found.per_pair):

@@ -100,19 +100,7 @@ class InputSpace:
         return matrix
 
     def values(self, unit_cube: Array) -> dict[str, Array]:
-        """Return physical values for points of the open unit cube.
-
-        Parameters
-        ----------
-        unit_cube
-            Shape (points, rows), each coordinate in (0, 1) [-]. A coordinate of exactly 0 or 1 has no value
-            for most distributions and is refused: shift it before.
-
-        Returns
-        -------
-        dict
-            One array of values [SI] for each uncertain input.
-        """
+        """Return physical values for points of the open unit cube."""
         cube = np.asarray(unit_cube, dtype=float)
         if cube.ndim != 2 or cube.shape[1] != self.dimension:
             raise ValueError(f"the unit cube must have {self.dimension} columns; its shape is {cube.shape}")

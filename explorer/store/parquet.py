@@ -16,24 +16,7 @@ def parquet_is_there() -> bool:
 
 
 def write_parquet(path: Path, groups: "Iterable[pd.DataFrame]", facts: Mapping[str, str]) -> None:
-    """Write tables of the same columns, one after the other, each a row group of the file.
-
-    Parameters
-    ----------
-    path : Path
-        File to write.
-    groups : iterable of DataFrame
-        At least one.
-    facts : mapping
-        What the file says about itself.
-
-    Raises
-    ------
-    ImportError
-        If the optional extra isn't installed.
-    OSError
-        If the disk is full.
-    """
+    """Write tables of the same columns, one after the other, each a row group of the file."""
     arrow: Any = import_module("pyarrow")
     parquet: Any = import_module("pyarrow.parquet")
     writer: Any = None

@@ -62,21 +62,7 @@ def envelope(
     random_number: int,
     warnings: Sequence[str],
 ) -> dict[str, Any]:
-    """Return what every JSON begins with.
-
-    Parameters
-    ----------
-    command : str
-        Command that made it.
-    study : str
-        Name of the study's file.
-    study_hash : str
-        Over the resolved values.
-    random_number : int
-        Of the run.
-    warnings : sequence of str
-        Sentences.
-    """
+    """Return what every JSON begins with."""
     return {
         "format": FORMAT,
         "command": command,
@@ -90,15 +76,7 @@ def envelope(
 
 
 def json_text(content: Mapping[str, Any], *, ascii_only: bool = False) -> str:
-    """Return content as JSON; what is no number (NaN, infinity) becomes null.
-
-    Parameters
-    ----------
-    content : mapping
-        Of mappings, sequences, texts and numbers, NumPy's scalars included.
-    ascii_only : bool
-        [-] escape what is not ASCII.
-    """
+    """Return content as JSON; what is no number (NaN, infinity) becomes null."""
     return json.dumps(_plain(content), indent=2, ensure_ascii=ascii_only, allow_nan=False) + "\n"
 
 

@@ -28,57 +28,24 @@ class ResultsError(RuntimeError):
 
 @dataclass
 class ResultsFolder:
-    """A folder of results while it is filled.
+    """A folder of results while it is filled."""
 
-    Attributes
-    ----------
-    final : Path
-        Where the results will lie.
-    partial : Path
-        Where they are written.
-    notes : list of str
-        What a reader should know, such as a stale lock that was cleared.
-    spent : list of Path
-        Folders and files that nobody needs once the results stand, and that are removed then.
-    """
-
-    final: Path
-    partial: Path
+    final: Path  #: Where the results will lie
+    partial: Path  #: Where they are written
+    #: What a reader should know, such as a stale lock that was cleared.
     notes: list[str] = field(default_factory=list)
+    #: Folders and files that nobody needs once the results stand, and that are removed then.
     spent: list[Path] = field(default_factory=list)
 
     def write(self, name: str, content: str | bytes) -> None:
-        """Write one file.
-
-        Parameters
-        ----------
-        name : str
-            File name.
-        content : str or bytes
-            A text is written as UTF-8.
-        """
+        """Write one file."""
         data = content.encode("utf-8") if isinstance(content, str) else content
         (self.partial / name).write_bytes(data)
 
 
 @contextlib.contextmanager
 def results_folder(wanted: Path, *, keep: bool = False) -> Iterator[ResultsFolder]:
-    """A folder to fill; it takes its place when the block ends, and nothing is left of it if that fails.
-
-    Parameters
-    ----------
-    wanted : Path
-        Where the results shall lie.
-    keep : bool
-        [-] leave earlier results alone and number this one.
-
-    Raises
-    ------
-    ResultsError
-        If another run is writing there, or something lies there that no run has written.
-    OSError
-        If the folder can't be written.
-    """
+    """A folder to fill; it takes its place when the block ends, and nothing is left of it if that fails."""
     final, lock, notes = _locked(wanted, keep)
     try:
         _refuse_foreign(final)

@@ -22,62 +22,27 @@ _FLOAT: Final[int] = 8
 
 
 def sample_bytes(points: int, quantities: int) -> int:
-    """Size of a sample on disk [bytes].
-
-    Parameters
-    ----------
-    points, quantities : int
-        [-] how many of each.
-    """
+    """Size of a sample on disk [bytes]."""
     return points * (_FLOAT * quantities + 1)
 
 
 @dataclass(frozen=True)
 class SampleFiles:
-    """A sample in files: values quantity after quantity, outcomes, a mark for each chunk.
+    """A sample in files: values quantity after quantity, outcomes, a mark for each chunk."""
 
-    Attributes
-    ----------
-    folder : Path
-        Where they lie.
-    points, quantities, chunk_points : int
-        [-] sizes.
-    """
-
-    folder: Path
-    points: int
-    quantities: int
-    chunk_points: int
+    folder: Path  #: Where they lie
+    points: int  #: [-] sizes
+    quantities: int  #: [-] sizes
+    chunk_points: int  #: [-] sizes
 
     def done(self, chunk: int) -> bool:
-        """Whether a chunk stands there.
-
-        Parameters
-        ----------
-        chunk : int
-            [-] its number.
-        """
+        """Whether a chunk stands there."""
         with (self.folder / _DONE).open("rb") as file:
             file.seek(chunk)
             return file.read(1) == b"\1"
 
     def write(self, chunk: int, values: NDArray[np.float64], outcomes: NDArray[np.int8]) -> None:
-        """Write a chunk.
-
-        Parameters
-        ----------
-        chunk : int
-            [-] its number.
-        values : NDArray
-            Shape (points of a chunk, quantities).
-        outcomes : NDArray
-            Shape (points of a chunk,).
-
-        Raises
-        ------
-        OSError
-            If the disk is full; what was done before stands.
-        """
+        """Write a chunk."""
         first = chunk * self.chunk_points
         with (self.folder / _VALUES).open("r+b") as file:
             for quantity in range(self.quantities):
@@ -91,13 +56,7 @@ class SampleFiles:
             file.write(b"\1")
 
     def chunk(self, chunk: int) -> tuple[NDArray[np.float64], NDArray[np.int8]]:
-        """A chunk as it was written: values (points of a chunk, quantities), outcomes.
-
-        Parameters
-        ----------
-        chunk : int
-            [-] its number.
-        """
+        """A chunk as it was written: values (points of a chunk, quantities), outcomes."""
         first, size = chunk * self.chunk_points, self.chunk_points
         columns = [
             np.fromfile(
@@ -108,13 +67,7 @@ class SampleFiles:
         return np.column_stack(columns), np.fromfile(self.folder / _OUTCOMES, np.int8, size, offset=first)
 
     def column(self, quantity: int) -> NDArray[np.float64]:
-        """All values of one quantity, in the order of the chunks.
-
-        Parameters
-        ----------
-        quantity : int
-            [-] its number.
-        """
+        """All values of one quantity, in the order of the chunks."""
         return np.fromfile(
             self.folder / _VALUES, np.float64, self.points, offset=_FLOAT * quantity * self.points
         )
@@ -137,29 +90,7 @@ def sample_files(
     chunk_points: int,
     resume: bool,
 ) -> SampleFiles:
-    """Room for a sample, or the one that an earlier run left.
-
-    Parameters
-    ----------
-    folder : Path
-        Where it lies.
-    header : mapping
-        What must be the same for a sample to be gone on with: study hash, random number, versions.
-    points, chunk_points : int
-        [-] points in all and of a chunk.
-    quantities : sequence of str
-        What is computed.
-    resume : bool
-        [-] go on with what is there; otherwise begin anew.
-
-    Raises
-    ------
-    ResultsError
-        If there is nothing to go on with, it belongs to another study, number or version, or something lies there
-        that no run has written.
-    OSError
-        If the folder can't be written.
-    """
+    """Room for a sample, or the one that an earlier run left."""
     wanted = {**header, "points": points, "quantities": list(quantities), "chunk_points": chunk_points}
     files = SampleFiles(folder, points, len(quantities), chunk_points)
     if resume:

@@ -25,18 +25,10 @@ Assessed = tuple[NDArray[np.float64], NDArray[np.float64]]  #: wishes and margin
 
 @dataclass
 class SearchFile:
-    """The designs that a search has assessed.
+    """The designs that a search has assessed."""
 
-    Attributes
-    ----------
-    path : Path
-        Where they stand.
-    known : dict
-        Wishes and margins by a design's key.
-    """
-
-    path: Path
-    known: dict[bytes, Assessed]
+    path: Path  #: Where they stand
+    known: dict[bytes, Assessed]  #: Wishes and margins by a design's key
     _end: int  #: of the last whole line [bytes]
 
     @property
@@ -45,35 +37,11 @@ class SearchFile:
         return len(self.known)
 
     def append(self, key: bytes, wishes: NDArray[np.float64], margins: NDArray[np.float64]) -> None:
-        """Write one design.
-
-        Parameters
-        ----------
-        key : bytes
-            Tells designs apart.
-        wishes, margins : NDArray
-            Shape (wishes,) and (limits,); NaN where there is no number.
-
-        Raises
-        ------
-        OSError
-            If the disk is full; what was written before stands.
-        """
+        """Write one design."""
         self.extend({key: (wishes, margins)})
 
     def extend(self, assessed: Mapping[bytes, Assessed]) -> None:
-        """Write a batch of designs.
-
-        Parameters
-        ----------
-        assessed : mapping
-            Wishes and margins by a design's key, as for `append`.
-
-        Raises
-        ------
-        OSError
-            If the disk is full; what was written before stands.
-        """
+        """Write a batch of designs."""
         lines = b"".join(_line(key, *item) for key, item in assessed.items())
         with self.path.open("r+b") as file:
             file.seek(self._end)  # over what a failure may have left behind the last whole line
@@ -84,26 +52,7 @@ class SearchFile:
 
 
 def search_file(path: Path, header: Mapping[str, object], *, resume: bool) -> SearchFile:
-    """Room for a search, or the one that an earlier run left.
-
-    Parameters
-    ----------
-    path : Path
-        Where it stands.
-    header : mapping
-        What must be the same for a search to be gone on with: study hash, random number, version, budget, names of
-        wishes and limits. It must be what JSON can hold.
-    resume : bool
-        [-] go on with what is there; otherwise begin anew.
-
-    Raises
-    ------
-    ResultsError
-        If there is nothing to go on with, it belongs to another study, number or version, or something stands there
-        that no search has written.
-    OSError
-        If the file can't be written.
-    """
+    """Room for a search, or the one that an earlier run left."""
     wanted: dict[str, Any] = json.loads(json.dumps({"format": _FORMAT, **header}))
     if resume:
         return _earlier(path, wanted)

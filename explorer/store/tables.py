@@ -22,24 +22,7 @@ LARGEST_CACHE: Final[int] = 400_000_000
 def read_table(
     folder: Path, key: str, axes: NDArray[np.float64], shape: tuple[int, ...]
 ) -> NDArray[np.float32] | None:
-    """A gas table from the cache.
-
-    Parameters
-    ----------
-    folder : Path
-        The cache folder.
-    key : str
-        From `table_key`.
-    axes : NDArray
-        The axes wanted, which must stand in the file.
-    shape : tuple of int
-        [-] of the coefficients on these axes.
-
-    Returns
-    -------
-    NDArray or None
-        The table's coefficients; None if there is none that can be used; a broken file is removed.
-    """
+    """A gas table from the cache."""
     path = folder / "tables" / f"{key}.npz"
     try:
         with path.open("rb") as opened, np.load(opened, allow_pickle=False) as file:
@@ -65,24 +48,7 @@ def read_table(
 
 
 def write_table(folder: Path, key: str, coefficients: NDArray[np.float32], axes: NDArray[np.float64]) -> bool:
-    """Keep a gas table in the cache.
-
-    Parameters
-    ----------
-    folder : Path
-        The cache folder.
-    key : str
-        From `table_key`.
-    coefficients : NDArray
-        Of the table.
-    axes : NDArray
-        Of the table.
-
-    Returns
-    -------
-    bool
-        False if it can't be kept (folder read-only, disk full), which does no harm.
-    """
+    """Keep a gas table in the cache."""
     path = folder / "tables" / f"{key}.npz"
     partial = path.with_name(f"{key}.{os.getpid()}.partial")
     try:

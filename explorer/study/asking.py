@@ -26,24 +26,13 @@ WITH_NUMBER: Final[Limit] = Limit(f"{CHANCE}with_number", at_least=0.95, chance=
 
 
 def quantities_asked(wishes: Sequence[Wish], limits: Sequence[Limit]) -> tuple[str, ...]:
-    """Outputs that wishes and limits speak of.
-
-    Parameters
-    ----------
-    wishes : sequence of Wish
-    limits : sequence of Limit
-    """
+    """Outputs that wishes and limits speak of."""
     named = [*(wish.quantity for wish in wishes), *(limit.quantity for limit in limits)]
     return tuple(dict.fromkeys(name for name in named if not name.startswith(CHANCE)))
 
 
 def one_sided(limits: Sequence[Limit]) -> tuple[Limit, ...]:
-    """Limits, a chance between two shares split in two: each is then one chance that something holds.
-
-    Parameters
-    ----------
-    limits : sequence of Limit
-    """
+    """Limits, a chance between two shares split in two: each is then one chance that something holds."""
     found: list[Limit] = []
     for limit in limits:
         if limit.event and limit.at_least is not None and limit.at_most is not None:
@@ -57,12 +46,7 @@ def one_sided(limits: Sequence[Limit]) -> tuple[Limit, ...]:
 
 
 def stated_level(limit: Limit) -> float:
-    """Chance with which what a limit asks must hold [-].
-
-    Parameters
-    ----------
-    limit : Limit
-    """
+    """Chance with which what a limit asks must hold [-]."""
     if limit.event is None:
         return float(limit.chance or 0.0)
     return float(limit.at_least) if limit.at_least is not None else 1.0 - float(limit.at_most or 0.0)
@@ -70,20 +54,11 @@ def stated_level(limit: Limit) -> float:
 
 @dataclass(frozen=True)
 class Question:
-    """Wishes and limits, ready to be asked of designs.
-
-    Attributes
-    ----------
-    wishes : tuple of Wish
-    limits : tuple of Limit
-        One-sided where they concern a chance; the implied one last.
-    scales : tuple of float
-        What each limit's margin is measured by [SI]: its bound.
-    """
+    """Wishes and limits, ready to be asked of designs."""
 
     wishes: tuple[Wish, ...]
-    limits: tuple[Limit, ...]
-    scales: tuple[float, ...]
+    limits: tuple[Limit, ...]  #: One-sided where they concern a chance; the implied one last
+    scales: tuple[float, ...]  #: What each limit's margin is measured by [SI]: its bound
 
     @property
     def levels(self) -> FloatArray:
@@ -91,15 +66,7 @@ class Question:
         return np.array([stated_level(limit) for limit in self.limits])
 
     def assessed(self, found: Found, levels: FloatArray | None) -> Assessed:
-        """Designs as a search sees them.
-
-        Parameters
-        ----------
-        found : Found
-            Designs times scenarios.
-        levels : NDArray or None
-            [-] chance to which each limit is held; None at central values.
-        """
+        """Designs as a search sees them."""
         margins = [
             self._margin(found, limit, scale, None if levels is None else float(levels[k]))
             for k, (limit, scale) in enumerate(zip(self.limits, self.scales, strict=True))
@@ -117,14 +84,7 @@ class Question:
 
 
 def bound_margin(found: Found, limit: Limit) -> FloatArray:
-    """How far a quantity is inside its bounds [SI], NaN where there is no number.
-
-    Parameters
-    ----------
-    found : Found
-    limit : Limit
-        On a quantity.
-    """
+    """How far a quantity is inside its bounds [SI], NaN where there is no number."""
     values = found.quantities[limit.quantity]
     sides = []
     if limit.at_least is not None:
@@ -135,13 +95,7 @@ def bound_margin(found: Found, limit: Limit) -> FloatArray:
 
 
 def holds(found: Found, limit: Limit) -> NDArray[np.bool_]:
-    """Where what a limit asks holds; nowhere where there is no number.
-
-    Parameters
-    ----------
-    found : Found
-    limit : Limit
-    """
+    """Where what a limit asks holds; nowhere where there is no number."""
     if limit.event is not None:
         there = event(found, limit.quantity)
         return there if limit.at_least is not None else ~there
@@ -150,14 +104,7 @@ def holds(found: Found, limit: Limit) -> NDArray[np.bool_]:
 
 
 def event(found: Found, quantity: str) -> NDArray[np.bool_]:
-    """Where a status or a warning is found.
-
-    Parameters
-    ----------
-    found : Found
-    quantity : str
-        "chance." and the status or the warning's code.
-    """
+    """Where a status or a warning is found."""
     name = quantity.removeprefix(CHANCE)
     if quantity == WITH_NUMBER.quantity:
         return np.asarray(found.outcomes <= NO_CONTACT)
@@ -167,26 +114,14 @@ def event(found: Found, quantity: str) -> NDArray[np.bool_]:
 
 
 def values_of(found: Found, quantity: str) -> FloatArray:
-    """A quantity [SI], or 1 where an event is found and 0 elsewhere; shape (designs, points).
-
-    Parameters
-    ----------
-    found : Found
-    quantity : str
-    """
+    """A quantity [SI], or 1 where an event is found and 0 elsewhere; shape (designs, points)."""
     if quantity.startswith(CHANCE):
         return event(found, quantity).astype(np.float64)
     return found.quantities[quantity]
 
 
 def expected(found: Found, quantity: str) -> FloatArray:
-    """Expectation over the points that carry a number [SI], NaN where none does; shape (designs,).
-
-    Parameters
-    ----------
-    found : Found
-    quantity : str
-    """
+    """Expectation over the points that carry a number [SI], NaN where none does; shape (designs,)."""
     values = values_of(found, quantity)
     finite = np.isfinite(values)
     counts = finite.sum(axis=1)
@@ -195,14 +130,7 @@ def expected(found: Found, quantity: str) -> FloatArray:
 
 
 def scales_of(limits: Sequence[Limit], typical: Mapping[str, float]) -> tuple[float, ...]:
-    """What each limit's margin is measured by: its bound, or what is typical of the quantity where that is zero.
-
-    Parameters
-    ----------
-    limits : sequence of Limit
-    typical : mapping
-        Size of each quantity at some design [SI].
-    """
+    """What each limit's margin is measured by: its bound, or what is typical of the quantity where that is zero."""
     found = []
     for limit in limits:
         bound = max(abs(limit.at_least or 0.0), abs(limit.at_most or 0.0))

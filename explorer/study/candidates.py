@@ -22,18 +22,10 @@ Setting = Mapping[str, float | str]
 
 @dataclass(frozen=True)
 class Scenarios:
-    """Points of the unit cube, the same for all designs; one point at central values where `cube` is None.
+    """Points of the unit cube, the same for all designs; one point at central values where `cube` is None."""
 
-    Attributes
-    ----------
-    label : str
-        What they are for; tells sets apart.
-    cube : NDArray or None
-        [-] shape (points, rows), inside (0, 1).
-    """
-
-    label: str
-    cube: FloatArray | None
+    label: str  #: What they are for; tells sets apart
+    cube: FloatArray | None  #: [-] shape (points, rows), inside (0, 1)
 
     @property
     def points(self) -> int:
@@ -55,40 +47,21 @@ Evaluate = Callable[[FloatArray, Scenarios], Found]
 
 @dataclass(frozen=True)
 class Candidates:
-    """What can be varied, and what comes of it.
-
-    Attributes
-    ----------
-    varied : tuple of Varied
-    space : DesignSpace
-        The same as a search sees it: a list's entry by its number.
-    entries : tuple of tuple
-        Of each varied address, what its list holds [SI or words]; empty for a range.
-    dimension : int
-        Rows of the scenarios' cube: uncertain parts of every variant, then the model's own errors.
-    units : Mapping
-        SI unit by varied address.
-    evaluate : callable
-    study_at : callable
-        A setting in, the study there out; None for a plain callable.
-    """
+    """What can be varied, and what comes of it."""
 
     varied: tuple[Varied, ...]
-    space: DesignSpace
+    space: DesignSpace  #: The same as a search sees it: a list's entry by its number
+    #: Of each varied address, what its list holds [SI or words]; empty for a range.
     entries: tuple[tuple[float | str, ...], ...]
+    #: Rows of the scenarios' cube: uncertain parts of every variant, then the model's own errors.
     dimension: int
-    units: Mapping[str, str]
+    units: Mapping[str, str]  #: SI unit by varied address
     evaluate: Evaluate
+    #: A setting in, the study there out; None for a plain callable.
     study_at: Callable[[Setting], Study | None]
 
     def setting(self, design: FloatArray) -> dict[str, float | str]:
-        """A design of the search as what stands at each varied address.
-
-        Parameters
-        ----------
-        design : NDArray
-            Shape (variables,).
-        """
+        """A design of the search as what stands at each varied address."""
         return setting_of(self.varied, self.entries, design)
 
     def design(self, setting: Setting) -> FloatArray:
@@ -105,16 +78,7 @@ class Candidates:
 def setting_of(
     varied: Sequence[Varied], entries: Sequence[tuple[float | str, ...]], design: FloatArray
 ) -> dict[str, float | str]:
-    """A design of the search as what stands at each varied address.
-
-    Parameters
-    ----------
-    varied : sequence of Varied
-    entries : sequence of tuple
-        What each list holds; empty for a range.
-    design : NDArray
-        Shape (variables,).
-    """
+    """A design of the search as what stands at each varied address."""
     return {
         item.address: listed[round(float(x))] if listed else float(x)
         for item, listed, x in zip(varied, entries, design, strict=True)
@@ -124,14 +88,7 @@ def setting_of(
 def variables_of(
     varied: Sequence[Varied], entries: Sequence[tuple[float | str, ...]]
 ) -> tuple[Variable, ...]:
-    """Varied addresses as a search sees them.
-
-    Parameters
-    ----------
-    varied : sequence of Varied
-    entries : sequence of tuple
-        What each list holds; empty for a range.
-    """
+    """Varied addresses as a search sees them."""
     return tuple(
         Variable(item.address, entries=len(listed), ordered=all(isinstance(entry, float) for entry in listed))
         if listed
@@ -141,11 +98,6 @@ def variables_of(
 
 
 def entries_of(item: Varied) -> tuple[float | str, ...]:
-    """What a list holds [SI or words], numbers by size, so that neighbours are alike.
-
-    Parameters
-    ----------
-    item : Varied
-    """
+    """What a list holds [SI or words], numbers by size, so that neighbours are alike."""
     numbers = [value for value in item.values if not isinstance(value, str)]
     return tuple(sorted(numbers)) if numbers else item.values

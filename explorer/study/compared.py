@@ -72,25 +72,7 @@ _OF_MODE: Final = {
 
 
 def compared_quantities(studies: Sequence[Study], wanted: Iterable[str] = ()) -> tuple[str, ...]:
-    """The rows of a comparison: targets first, then what is asked for, then the usual.
-
-    Parameters
-    ----------
-    studies : sequence of Study
-    wanted : iterable of str
-        Further outputs.
-
-    Returns
-    -------
-    tuple of str
-        Addresses; each is an output of one study at least. What has no value for several pairs together stands under
-        each pair's own address.
-
-    Raises
-    ------
-    StudyError
-        If something wanted isn't an output of any of the studies.
-    """
+    """The rows of a comparison: targets first, then what is asked for, then the usual."""
     modes = {study.mode for study in studies}
     known = {quantity.address for quantity in registry.OUTPUTS}
     usual = [
@@ -115,16 +97,7 @@ def compared_quantities(studies: Sequence[Study], wanted: Iterable[str] = ()) ->
 
 
 def addresses_of(quantity: Quantity, address: str, studies: Sequence[Study]) -> tuple[str, ...]:
-    """Under which addresses a quantity of several designs stands.
-
-    Parameters
-    ----------
-    quantity : Quantity
-        Its entry.
-    address : str
-        Top level, or of one pair.
-    studies : sequence of Study
-    """
+    """Under which addresses a quantity of several designs stands."""
     several = any(len(study.pairs) > 1 for study in studies)
     if "." in address or not quantity.per_pair or quantity.adds or not several:
         return (address,)
@@ -133,16 +106,7 @@ def addresses_of(quantity: Quantity, address: str, studies: Sequence[Study]) -> 
 
 
 def of_study(study: Study, rows: Iterable[str], wanted: Iterable[str] = ()) -> tuple[str, ...]:
-    """The rows that a study has a value for; what means nothing in its mode only where it is asked for.
-
-    Parameters
-    ----------
-    study : Study
-    rows : iterable of str
-        Addresses of outputs.
-    wanted : iterable of str
-        Those asked for.
-    """
+    """The rows that a study has a value for; what means nothing in its mode only where it is asked for."""
     own, asked = set(registry.outputs_of(study.pairs)), {study.target.quantity, *wanted}
     return tuple(
         row

@@ -29,24 +29,12 @@ _FIGURES: Final = ("mean", "median", "standard_uncertainty", "low", "high")
 
 
 def fewest(marked: Mask) -> int:
-    """Marked points of the repeat that has fewest [-].
-
-    Parameters
-    ----------
-    marked : NDArray
-        Shape (repeats, rows).
-    """
+    """Marked points of the repeat that has fewest [-]."""
     return int(marked.sum(axis=1).min())
 
 
 def share_of(marked: Mask, among: Mask) -> Estimate:
-    """Share of marked points among others [-], with its error from the repeats.
-
-    Parameters
-    ----------
-    marked, among : NDArray
-        Shape (repeats, rows).
-    """
+    """Share of marked points among others [-], with its error from the repeats."""
     return estimate((marked & among).sum(axis=1) / np.maximum(among.sum(axis=1), 1))
 
 
@@ -56,26 +44,7 @@ def quantity_table(
     values: Callable[[int, str], Marked | None],
     centres: Mapping[tuple[str, str], float],
 ) -> pd.DataFrame:
-    """Every quantity of every design.
-
-    Parameters
-    ----------
-    names : sequence of str
-        Of the designs.
-    rows : sequence of str
-        Quantities.
-    values : callable
-        A design's place and a quantity in, its values out; None where it has none.
-    centres : mapping
-        [SI] values at central inputs by design and quantity.
-
-    Returns
-    -------
-    DataFrame
-        Indexed by quantity; columns (design, figure) [SI]: centre, mean, median, standard_uncertainty, low, high
-        (ends of the 95 % interval), each with its ``…_standard_error`` but for the centre, and missing [-], the share
-        of points without a value. NaN where a design has no such quantity, or hardly any value.
-    """
+    """Every quantity of every design."""
 
     def of(place: int, name: str, row: str) -> dict[str, Any]:
         marked = values(place, row)
@@ -88,21 +57,7 @@ def quantity_table(
 def difference_table(
     names: Sequence[str], rows: Sequence[str], values: Callable[[int, str], Marked | None]
 ) -> pd.DataFrame:
-    """How much every other design's quantities are larger than the first's.
-
-    Parameters
-    ----------
-    names, rows, values
-        As in `quantity_table`; the first design is the one held against.
-
-    Returns
-    -------
-    DataFrame
-        Indexed by quantity; columns (design, figure) as there, without centre, and larger [-], the chance that this
-        design has more of it, with its ``…_standard_error``, and verdict: "larger" or "smaller" (zero lies outside
-        the 95 % interval), "not told apart", "not decided" (the sampling error is too large to tell), "the same", or
-        nothing where there is no difference to form.
-    """
+    """How much every other design's quantities are larger than the first's."""
 
     def of(place: int, _: str, row: str) -> dict[str, Any]:
         own, first = values(place + 1, row), values(0, row)
@@ -129,15 +84,7 @@ def _table(
 
 
 def by_design(rows: dict[str, dict[tuple[str, str], Any]], index: str) -> pd.DataFrame:
-    """A table with columns (design, figure).
-
-    Parameters
-    ----------
-    rows : dict
-        By row, its cells by design and figure.
-    index : str
-        What the rows are.
-    """
+    """A table with columns (design, figure)."""
     columns = list(dict.fromkeys(column for cells in rows.values() for column in cells))
     table = pd.DataFrame(
         [[cells.get(column) for column in columns] for cells in rows.values()],
@@ -182,13 +129,7 @@ def _order(marked: Marked | None) -> dict[str, Any]:
 
 
 def verdict(differences: Sequence[FloatArray]) -> Verdict:
-    """Whether a difference is real: its 95 % interval leaves zero out, beyond what sampling could feign.
-
-    Parameters
-    ----------
-    differences : sequence of NDArray
-        For each repeat.
-    """
+    """Whether a difference is real: its 95 % interval leaves zero out, beyond what sampling could feign."""
     found = statistics.distribution(differences)
     if all(not block.any() for block in differences):
         return "the same"

@@ -23,19 +23,11 @@ FloatArray = NDArray[np.float64]
 
 @dataclass(frozen=True)
 class Designs:
-    """Designs tried on the same points.
+    """Designs tried on the same points."""
 
-    Attributes
-    ----------
-    joint : Joint
-        The designs and what they share.
-    plan : Plan
-    found : tuple of Found
-        Of each design quantities by address [SI], outcomes and warnings, each of shape (repeats, rows).
-    """
-
-    joint: Joint
+    joint: Joint  #: The designs and what they share
     plan: Plan
+    #: Of each design quantities by address [SI], outcomes and warnings, each of shape (repeats, rows).
     found: tuple[Found, ...]
 
     @property
@@ -44,52 +36,25 @@ class Designs:
         return tuple(side.name for side in self.joint.sides)
 
     def numbered(self, place: int) -> Mask:
-        """Which points of a design carry numbers.
-
-        Parameters
-        ----------
-        place : int
-            [-] the design's.
-        """
+        """Which points of a design carry numbers."""
         return np.asarray(self.found[place].outcomes <= NO_CONTACT)
 
     def values(self, place: int, quantity: str) -> Marked | None:
-        """A quantity of a design and where it has a number; None where the design has no such quantity.
-
-        Parameters
-        ----------
-        place : int
-            [-] the design's.
-        quantity : str
-            Its address.
-        """
+        """A quantity of a design and where it has a number; None where the design has no such quantity."""
         values = self.found[place].quantities.get(quantity)
         return None if values is None else (values, np.isfinite(values))
 
 
 @dataclass(frozen=True)
 class Drawn(Designs):
-    """Designs that are compared.
+    """Designs that are compared."""
 
-    Attributes
-    ----------
-    calculated : tuple of Found
-        As `found`, of quantities as the calculation gives them, without the model's own error.
-    centres : Mapping
-        [SI] quantities at central inputs, by design and address.
-    """
-
+    #: As `found`, of quantities as the calculation gives them, without the model's own error.
     calculated: tuple[Found, ...]
-    centres: Mapping[tuple[str, str], float]
+    centres: Mapping[tuple[str, str], float]  #: [SI] quantities at central inputs, by design and address
 
     def in_contact(self, place: int, quantity: str) -> Marked | None:
-        """The same of the points that make contact.
-
-        Parameters
-        ----------
-        place, quantity
-            As in `values`.
-        """
+        """The same of the points that make contact."""
         marked = self.values(place, quantity)
         return None if marked is None else (marked[0], marked[1] & (self.found[place].outcomes == OK))
 
@@ -104,32 +69,7 @@ def drawn(
     jobs: int = 1,
     progress: run.Progress | None = None,
 ) -> Drawn:
-    """Try designs on the same points.
-
-    Parameters
-    ----------
-    studies : sequence of Study
-        The designs.
-    quantities : sequence of sequences of str
-        Outputs wanted of each.
-    number : int
-        [-] random number.
-    samples : int
-        [-] points, rounded up to 8 · 2^k.
-    calculated : sequence of sequences of str
-        Outputs wanted of each as the calculation gives them.
-    jobs : int
-        [-] threads.
-    progress : callable, optional
-        Told (done, total): of gas tables, then of chunks.
-
-    Raises
-    ------
-    StudyError
-        If nothing is uncertain in any of them, there are too few points, or what is shared is stated differently.
-    NoNumbers
-        If hardly any point of a design carries a number.
-    """
+    """Try designs on the same points."""
     if not any(study.space.rows for study in studies):
         raise StudyError(
             "nothing is uncertain in any of these studies, so no difference has an interval: give inputs as, say,"

@@ -33,17 +33,7 @@ def _profile(study: Study) -> FieldProfile | None:
 
 
 def design_of(study: Study) -> Design:
-    """The study's choices as the stage reads them.
-
-    Parameters
-    ----------
-    study : Study
-
-    Raises
-    ------
-    StudyError
-        If a compound or a field map can't be read.
-    """
+    """The study's choices as the stage reads them."""
     pairs = tuple(
         Pair(
             name,
@@ -60,12 +50,7 @@ def design_of(study: Study) -> Design:
 
 
 def reach_of(item: Uncertain) -> tuple[float, float]:
-    """Between which values an uncertain input is worth covering [SI].
-
-    Parameters
-    ----------
-    item : Uncertain
-    """
+    """Between which values an uncertain input is worth covering [SI]."""
     parts = [part for part in (item.unknown, item.scatter) if part is not None]
     ends = np.array([part.quantile(np.array([_TAIL, 1 - _TAIL])) - part.mean for part in parts]).sum(axis=0)
     reach = _MOST_UNCERTAINTIES * item.standard_uncertainty
@@ -74,19 +59,7 @@ def reach_of(item: Uncertain) -> tuple[float, float]:
 
 
 def ranges_of(study: Study, samples: Mapping[str, ArrayLike]) -> dict[str, tuple[float, float]]:
-    """Lowest and highest value of every input over the study's distributions and the samples.
-
-    Parameters
-    ----------
-    study : Study
-    samples : mapping
-        SI by address.
-
-    Returns
-    -------
-    dict
-        [SI] by address.
-    """
+    """Lowest and highest value of every input over the study's distributions and the samples. [SI]"""
     ranges = {address: (value, value) for address, value in study.central().items()}
     ranges |= {item.address: reach_of(item) for item in study.space.inputs}
     for address, values in samples.items():
@@ -99,22 +72,7 @@ def ranges_of(study: Study, samples: Mapping[str, ArrayLike]) -> dict[str, tuple
 
 
 class Stage:
-    """A study's stage as a callable on arrays: values by address in, quantities by address out (SI).
-
-    Parameters
-    ----------
-    study : Study
-        What is evaluated.
-    quantities : sequence of str
-        Outputs wanted.
-    samples : mapping
-        Values that the gas table must cover beside the study's own distributions. With `at_samples_only` nothing
-        else is covered.
-    jobs : int
-        [-] processes for a table that must be built, threads for points.
-    progress : callable, optional
-        Told (done, total) while a table is built.
-    """
+    """A study's stage as a callable on arrays: values by address in, quantities by address out (SI)."""
 
     def __init__(
         self,
@@ -171,19 +129,7 @@ class Stage:
 
 
 def quantities_of(study: Study, quantities: Sequence[str] | None) -> tuple[str, ...]:
-    """The outputs wanted, checked; all of them if None.
-
-    Parameters
-    ----------
-    study : Study
-    quantities : sequence of str or None
-        Addresses.
-
-    Raises
-    ------
-    StudyError
-        If one isn't an output of this study.
-    """
+    """The outputs wanted, checked; all of them if None."""
     known = registry.outputs_of(study.pairs)
     if quantities is None:
         return known
@@ -196,19 +142,7 @@ def quantities_of(study: Study, quantities: Sequence[str] | None) -> tuple[str, 
 
 
 def refuse_bad_samples(study: Study, samples: Mapping[str, ArrayLike]) -> None:
-    """Raise if a column isn't an input of the study, or holds values that it can't have.
-
-    Parameters
-    ----------
-    study : Study
-    samples : mapping
-        SI by address.
-
-    Raises
-    ------
-    StudyError
-        One sentence.
-    """
+    """Raise if a column isn't an input of the study, or holds values that it can't have."""
     known = study.central()
     for address, values in samples.items():
         if address not in known:

@@ -30,20 +30,12 @@ _NEGLIGIBLE: Final[float] = 1e-12
 
 @dataclass(frozen=True)
 class Side:
-    """One study among several.
-
-    Attributes
-    ----------
-    study : Study
-    name : str
-        What it is called beside the others.
-    terms : Mapping
-        By each of its uncertain inputs' addresses, the names in the joint space that make it up: what is fixed first,
-        then what scatters where that stands apart.
-    """
+    """One study among several."""
 
     study: Study
-    name: str
+    name: str  #: What it is called beside the others
+    #: By each of its uncertain inputs' addresses, the names in the joint space that make it up: what is
+    #: fixed first, then what scatters where that stands apart.
     terms: Mapping[str, tuple[str, ...]]
 
     @property
@@ -52,13 +44,7 @@ class Side:
         return {address: names[0] for address, names in self.terms.items()}
 
     def values(self, joint: Mapping[str, FloatArray]) -> dict[str, FloatArray]:
-        """Its values [SI] by its own addresses.
-
-        Parameters
-        ----------
-        joint : mapping
-            [SI] values by name in the joint space.
-        """
+        """Its values [SI] by its own addresses."""
         return {
             item.address: _value(item, [joint[name] for name in self.terms[item.address]])
             for item in self.study.space.inputs
@@ -67,54 +53,24 @@ class Side:
 
 @dataclass(frozen=True)
 class Joint:
-    """Several studies in one space.
-
-    Attributes
-    ----------
-    sides : tuple of Side
-    space : InputSpace
-        What is shared, what each study has by itself, then the model's own errors as factors.
-    shared : Mapping
-        By shared name, which input of which study carries it: (study's name, address).
-    model : Mapping
-        By study's name and quantity, the names in the space of the factors that the model may be off by.
-    """
+    """Several studies in one space."""
 
     sides: tuple[Side, ...]
+    #: What is shared, what each study has by itself, then the model's own errors as factors.
     space: InputSpace
+    #: By shared name, which input of which study carries it: (study's name, address).
     shared: Mapping[str, tuple[tuple[str, str], ...]]
+    #: By study's name and quantity, the names in the space of the factors that the model may be off by.
     model: Mapping[tuple[str, str], tuple[str, ...]]
 
     def model_factor(self, side: Side, quantity: str, joint: Mapping[str, FloatArray]) -> FloatArray | float:
-        """Factor by which the model itself may be off [-].
-
-        Parameters
-        ----------
-        side : Side
-        quantity : str
-            An output.
-        joint : mapping
-            [SI] values by name in the joint space.
-        """
+        """Factor by which the model itself may be off [-]."""
         names = self.model.get((side.name, quantity), ())
         return np.asarray(np.prod([joint[name] for name in names], axis=0)) if names else 1.0
 
 
 def joint_of(studies: Sequence[Study], quantities: Sequence[Sequence[str]]) -> Joint:
-    """Several studies in one space of uncertain inputs.
-
-    Parameters
-    ----------
-    studies : sequence of Study
-        Two or more.
-    quantities : sequence of sequences of str
-        Of each study the outputs for which the model's own error is wanted.
-
-    Raises
-    ------
-    StudyError
-        If what is shared is stated differently, or correlations contradict each other.
-    """
+    """Several studies in one space of uncertain inputs."""
     names = study_names(*studies)
     shared = _shared(studies, names)
     found: dict[str, Uncertain] = {}
@@ -146,13 +102,7 @@ def joint_of(studies: Sequence[Study], quantities: Sequence[Sequence[str]]) -> J
 
 
 def study_names(*studies: Study) -> tuple[str, ...]:
-    """What studies are called beside each other: their files' names, numbered where any two are the same.
-
-    Parameters
-    ----------
-    *studies : Study
-        As resolved.
-    """
+    """What studies are called beside each other: their files' names, numbered where any two are the same."""
     stems = [study.path.stem if study.path else study.title for study in studies]
     if len(set(stems)) == len(stems):
         return tuple(stems)
@@ -160,13 +110,7 @@ def study_names(*studies: Study) -> tuple[str, ...]:
 
 
 def common_share(studies: Sequence[Study]) -> float:
-    """Share of the variance of the model's own error that studies have in common [-].
-
-    Parameters
-    ----------
-    studies : sequence of Study
-        The first that states it decides; if none does, what is assumed.
-    """
+    """Share of the variance of the model's own error that studies have in common [-]."""
     stated = [study.model_error for study in studies if study.model_error.shared_origin != "assumed"]
     return (stated or [studies[0].model_error])[0].shared
 

@@ -42,14 +42,7 @@ class Memory:
 
     @classmethod
     def of(cls, plan: Plan, quantities: int) -> "Memory":
-        """Room for a plan's results.
-
-        Parameters
-        ----------
-        plan : Plan
-        quantities : int
-            [-] how many.
-        """
+        """Room for a plan's results."""
         chunks = plan.size // plan.chunk_size
         return cls(
             np.empty((quantities, plan.size)), np.empty(plan.size, np.int8), np.zeros(chunks, dtype=np.bool_)
@@ -78,21 +71,7 @@ class Memory:
 def carry_out(
     plan: Plan, evaluate: Evaluate, sink: Sink, *, jobs: int, progress: run.Progress | None = None
 ) -> None:
-    """Evaluate every chunk of a plan that its sink doesn't hold yet.
-
-    Parameters
-    ----------
-    plan : Plan
-        The points.
-    evaluate : callable
-        What is computed.
-    sink : Sink
-        Where it goes.
-    jobs : int
-        [-] threads.
-    progress : callable, optional
-        Told (chunks done, chunks).
-    """
+    """Evaluate every chunk of a plan that its sink doesn't hold yet."""
     chunks = list(plan.chunks())
     missing = [(i, scramble, chunk) for i, (scramble, chunk) in enumerate(chunks) if not sink.done(i)]
     already = len(chunks) - len(missing)

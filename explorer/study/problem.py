@@ -44,31 +44,17 @@ class ProblemRow:
 
 @dataclass(frozen=True)
 class Problem:
-    """Something to sample.
+    """Something to sample."""
 
-    Attributes
-    ----------
-    study : Study or None
-        None for a plain callable.
-    space : InputSpace
-        The uncertain inputs.
-    quantities : tuple of str
-        What is computed.
-    errors : Mapping
-        The model's own relative standard uncertainty of each quantity that has one.
-    evaluate : callable
-        Values [SI] by address in; quantities and outcomes out.
-    elsewhere : callable
-        Settings [SI] by address and quantities in; the problem at those settings out. An uncertain input that is
-        set loses its uncertainty; the rows of the cube stay the same, so that a reading there can be simulated from
-        the same sample.
-    """
-
-    study: Study | None
-    space: InputSpace
-    quantities: tuple[str, ...]
+    study: Study | None  #: None for a plain callable
+    space: InputSpace  #: The uncertain inputs
+    quantities: tuple[str, ...]  #: What is computed
+    #: The model's own relative standard uncertainty of each quantity that has one.
     errors: Mapping[str, float]
-    evaluate: Evaluate
+    evaluate: Evaluate  #: Values [SI] by address in; quantities and outcomes out
+    #: Settings [SI] by address and quantities in; the problem at those settings out. An uncertain input
+    #: that is set loses its uncertainty; the rows of the cube stay the same, so that a reading there can
+    #: be simulated from the same sample.
     elsewhere: Callable[[Mapping[str, float], Sequence[str]], Evaluate]
     aliases: Mapping[str, str] = field(
         default_factory=dict
@@ -103,13 +89,7 @@ class Problem:
         return tuple(i for i, row in enumerate(self.rows) if row.part != "scatter")
 
     def dependent(self, cube: FloatArray) -> FloatArray:
-        """The cube with the inputs' dependence put in: what knowing a row means (ranks are all that matters).
-
-        Parameters
-        ----------
-        cube : NDArray
-            [-] shape (n, dimension).
-        """
+        """The cube with the inputs' dependence put in: what knowing a row means (ranks are all that matters)."""
         if not self.space.correlated:
             return cube
         inputs = self.space.dimension
@@ -123,18 +103,7 @@ class Problem:
             return ""
 
     def __call__(self, cube: FloatArray) -> tuple[FloatArray, NDArray[np.int8]]:
-        """Quantities and outcomes at points of the unit cube.
-
-        Parameters
-        ----------
-        cube : NDArray
-            [-] shape (n, dimension), inside (0, 1).
-
-        Returns
-        -------
-        tuple of NDArray
-            [SI] shape (n, quantities), NaN where there is no number; outcomes, shape (n,).
-        """
+        """Quantities and outcomes at points of the unit cube. [SI]"""
         inputs = self.space.dimension
         found, outcomes = self.evaluate(self.space.values(cube[:, :inputs]))
         values = np.empty((cube.shape[0], len(self.quantities)))
@@ -153,20 +122,7 @@ def _row(row: Row) -> ProblemRow:
 
 
 def model_factor(u: FloatArray, relative: float) -> FloatArray:
-    """Factor by which the model itself may be off: lognormal, median 1.
-
-    Parameters
-    ----------
-    u : NDArray
-        [-] in (0, 1).
-    relative : float
-        [-] standard uncertainty of the model over its value.
-
-    Returns
-    -------
-    NDArray
-        [-]
-    """
+    """Factor by which the model itself may be off: lognormal, median 1. [-]"""
     return np.asarray(np.exp(np.sqrt(np.log1p(relative**2)) * ndtri(u)))
 
 
@@ -180,30 +136,7 @@ def problem_of(
     jobs: int = 1,
     progress: run.Progress | None = None,
 ) -> Problem:
-    """A study or a callable as something to sample.
-
-    Parameters
-    ----------
-    model : Study or callable
-        With a study `inputs` is None: its own.
-    inputs : mapping or None
-        For a callable: values of the grammar by name.
-    quantities : sequence of str or None
-        What is wanted; a study's target, or all that a callable gives, if None.
-    correlations : sequence of Correlation
-        Between a callable's inputs.
-    cover : mapping, optional
-        Values [SI] by address that a study's gas table must reach beside its own ranges.
-    jobs : int
-        [-] processes for a gas table.
-    progress : callable, optional
-        Told (done, total) while a gas table is built.
-
-    Raises
-    ------
-    StudyError
-        If nothing is uncertain, or a quantity is not an output.
-    """
+    """A study or a callable as something to sample."""
     if isinstance(model, Study):
         if inputs is not None:
             raise StudyError("a study has its own inputs: leave `inputs` out")
@@ -237,20 +170,7 @@ def _given_by(model: Model, trial: Mapping[str, FloatArray]) -> tuple[str, ...]:
 
 
 def refuse_missing(outputs: Sequence[str], given: Iterable[str]) -> None:
-    """Raise if an output isn't among what a callable gives.
-
-    Parameters
-    ----------
-    outputs : sequence of str
-        Wanted.
-    given : iterable of str
-        What the callable gives.
-
-    Raises
-    ------
-    StudyError
-        With the nearest name.
-    """
+    """Raise if an output isn't among what a callable gives."""
     for output in outputs:
         if output not in given:
             guess = registry.nearest(output, given)

@@ -26,45 +26,24 @@ _ORDER: Final = (
 
 @dataclass(frozen=True)
 class Regime:
-    """A border between two regimes.
+    """A border between two regimes."""
 
-    Attributes
-    ----------
-    name : str
-        What the border is about.
-    quantity : str
-        An output, or "chance." and a status or a warning's code: that is then what is found past the border.
-    threshold : float
-        [SI] the border; of the first design's value with `relative`, and without meaning for a chance.
-    past : str
-        What holds past the border.
-    sentence : str
-        What it means to cross it.
-    source : str
-        Who says so.
-    under : bool
-        Whether past the border is below the threshold.
-    relative : bool
-        Whether the threshold is a share of the first design's value.
-    over : str
-        A second output, put together with the quantity by `ratio` to what is held against the border.
-    ratio : callable or None
-        Quantity and second output [SI] in, what is held against the border out.
-    measure : str
-        What that is, in words.
-    """
-
-    name: str
+    name: str  #: What the border is about
+    #: An output, or "chance." and a status or a warning's code: that is then what is found past the
+    #: border.
     quantity: str
+    #: [SI] the border; of the first design's value with `relative`, and without meaning for a chance.
     threshold: float
-    past: str
-    sentence: str
-    source: str
-    under: bool = False
-    relative: bool = False
+    past: str  #: What holds past the border
+    sentence: str  #: What it means to cross it
+    source: str  #: Who says so
+    under: bool = False  #: Whether past the border is below the threshold
+    relative: bool = False  #: Whether the threshold is a share of the first design's value
+    #: A second output, put together with the quantity by `ratio` to what is held against the border.
     over: str = ""
+    #: Quantity and second output [SI] in, what is held against the border out.
     ratio: Callable[[FloatArray, FloatArray], FloatArray] | None = None
-    measure: str = ""
+    measure: str = ""  #: What that is, in words
 
     @property
     def is_chance(self) -> bool:
@@ -72,13 +51,7 @@ class Regime:
         return self.quantity.startswith(CHANCE)
 
     def addresses(self, pairs: Sequence[str]) -> tuple[str, ...]:
-        """The outputs that it reads of a design.
-
-        Parameters
-        ----------
-        pairs : sequence of str
-            The design's.
-        """
+        """The outputs that it reads of a design."""
         if self.is_chance:
             return ()
         names = [name for name in (self.quantity, self.over) if name]
@@ -86,15 +59,7 @@ class Regime:
         return tuple(dict.fromkeys(every))
 
     def values(self, found: Found, pairs: Sequence[str]) -> FloatArray:
-        """What is held against the border: the quantity [SI] in the pair furthest past it, or 1 for a finding.
-
-        Parameters
-        ----------
-        found : Found
-            A design's points.
-        pairs : sequence of str
-            The design's.
-        """
+        """What is held against the border: the quantity [SI] in the pair furthest past it, or 1 for a finding."""
         if self.is_chance:
             return event(found, self.quantity).astype(np.float64)
         each = []
@@ -106,13 +71,7 @@ class Regime:
         return np.asarray((np.minimum if self.under else np.maximum).reduce(each))
 
     def is_past(self, values: FloatArray, first: FloatArray) -> NDArray[np.bool_]:
-        """Where a design lies past the border.
-
-        Parameters
-        ----------
-        values, first : NDArray
-            [SI] from `values`, of the design and of the first one.
-        """
+        """Where a design lies past the border."""
         if self.is_chance:
             return values > 0
         border = self.threshold * (first if self.relative else 1.0)
@@ -120,17 +79,7 @@ class Regime:
 
 
 def of_pair(name: str, pairs: Sequence[str], place: int) -> str:
-    """Return the address of an output of one pair, that of the stage where it has but one or the output is its own.
-
-    Parameters
-    ----------
-    name : str
-        Of the output.
-    pairs : sequence of str
-        Of the design.
-    place : int
-        [-] which pair.
-    """
+    """Return the address of an output of one pair, that of the stage where it has but one or the output is its own."""
     if registry.quantity(name).per_pair and len(pairs) > 1:
         return f"electrodes.{pairs[place]}.{name}"
     return name
@@ -239,11 +188,5 @@ def regimes_known() -> tuple[Regime, ...]:
 
 
 def bordered(pairs: Sequence[str]) -> tuple[str, ...]:
-    """The outputs that all borders read of a design.
-
-    Parameters
-    ----------
-    pairs : sequence of str
-        The design's.
-    """
+    """The outputs that all borders read of a design."""
     return tuple(dict.fromkeys(address for regime in regimes_known() for address in regime.addresses(pairs)))

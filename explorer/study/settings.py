@@ -10,19 +10,7 @@ Setting = float | str
 
 
 def with_settings(study: Study, settings: Mapping[str, Setting]) -> Study:
-    """The study with settings replaced, each now exact.
-
-    Parameters
-    ----------
-    study : Study
-    settings : mapping
-        Values by address: a number in SI, or a text with its unit.
-
-    Raises
-    ------
-    StudyError
-        If an address or a value is wrong.
-    """
+    """The study with settings replaced, each now exact."""
     if not settings:
         return study
     texts = {

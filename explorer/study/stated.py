@@ -14,20 +14,7 @@ _NOT_STATED: Final = frozenset({"magnet.kind"})  #: said by which table of the m
 
 
 def stated_table(studies: Sequence[Study], names: Sequence[str]) -> pd.DataFrame:
-    """Inputs and choices of designs beside each other.
-
-    Parameters
-    ----------
-    studies : sequence of Study
-    names : sequence of str
-        What they are called.
-
-    Returns
-    -------
-    DataFrame
-        Indexed by input or choice, choices first; columns (design, "value") and (design, "standard_uncertainty") [SI,
-        or a word], None where a design states none, and ("", "alike"), whether all state it alike.
-    """
+    """Inputs and choices of designs beside each other."""
     columns: dict[tuple[str, str], dict[str, Any]] = {}
     for study, name in zip(studies, names, strict=True):
         spreads = {item.address: item.standard_uncertainty for item in study.space.inputs}
@@ -52,12 +39,7 @@ def stated_table(studies: Sequence[Study], names: Sequence[str]) -> pd.DataFrame
 
 
 def alike_but_apart(studies: Sequence[Study]) -> tuple[str, ...]:
-    """Uncertain inputs whose unknown part the first design and another state alike and yet don't share.
-
-    Parameters
-    ----------
-    studies : sequence of Study
-    """
+    """Uncertain inputs whose unknown part the first design and another state alike and yet don't share."""
     first, *others = [{item.address: item for item in study.space.inputs} for study in studies]
     return tuple(
         address

@@ -40,20 +40,7 @@ _DIFFERENCES: Final[frozenset[str]] = frozenset({"thrust_gain", "exit_pressure_c
 
 
 def change_quantity(reads: str, mode: str) -> str | None:
-    """The output that tells how a reading changes when the power comes on.
-
-    Parameters
-    ----------
-    reads : str
-        Address of the output that the instrument reads.
-    mode : str
-        The study's mode: across a load the whole voltage is the change, across a supply none of it tells anything.
-
-    Returns
-    -------
-    str or None
-        None where the model tells no change (a mass flow, say).
-    """
+    """The output that tells how a reading changes when the power comes on."""
     if reads in CHANGE_OF:
         return CHANGE_OF[reads]
     name = reads.rpartition(".")[2]
@@ -66,25 +53,7 @@ def visibility(
     effects: Mapping[str, tuple[float, float]],
     levels: Mapping[str, float] | None = None,
 ) -> pd.DataFrame:
-    """Each instrument against the effect that it should show.
-
-    Parameters
-    ----------
-    study : Study
-        With its instruments.
-    effects : mapping
-        Mean and standard uncertainty [SI] of the change of each output, by `change_quantity`.
-    levels : mapping, optional
-        Mean [SI] of each output that an instrument reads: a noise in per cent is one of the whole reading. The
-        change itself where it isn't given.
-
-    Returns
-    -------
-    DataFrame
-        Indexed by instrument: reads, effect, effect_uncertainty [SI], random, common [SI] (of one on/off pair at
-        the effect), ratio (effect over the combined uncertainty of one pair), pairs (on/off pairs until the effect
-        stands out; infinite where the common part alone hides it; NaN where the model tells no change).
-    """
+    """Each instrument against the effect that it should show."""
     rows = {
         instrument.name: _row(
             instrument,

@@ -19,13 +19,7 @@ class Need:
 
 
 def choices_of(document: Document, pairs: tuple[str, ...]) -> tuple[dict[str, str], dict[str, str]]:
-    """Return the words that the study chose, by address, and who says so.
-
-    Raises
-    ------
-    StudyError
-        For a word that is unknown or missing, or does not fit another one.
-    """
+    """Return the words that the study chose, by address, and who says so."""
     choices: dict[str, str] = {}
     origin: dict[str, str] = {}
     for entry in registry.CHOICES:

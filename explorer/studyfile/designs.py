@@ -14,20 +14,7 @@ from explorer.studyfile.varying import set_note
 
 
 def at_design(study: Study, design: Mapping[str, object]) -> Study:
-    """Return the study with inputs set; what it says about searching stays.
-
-    Parameters
-    ----------
-    study
-        Whose inputs they are.
-    design
-        By address: a number in SI or a text with its unit, a word for a choice.
-
-    Raises
-    ------
-    StudyError
-        For an address that the study doesn't have, or a value or word that cannot stand in it.
-    """
+    """Return the study with inputs set; what it says about searching stays."""
     choices = [address for address in design if address in study.choices]
     settings = reading.settings_of(study, {a: item for a, item in design.items() if a not in choices})
     written = {address: design[address] for address in choices}
@@ -40,22 +27,7 @@ def at_design(study: Study, design: Mapping[str, object]) -> Study:
 
 
 def uncertain_at(study: Study, address: str, to: float) -> float | Uncertain:
-    """Return one input as it is read at a design, without the rest of the study.
-
-    Parameters
-    ----------
-    study
-        Whose input it is.
-    address
-        Of a numeric input.
-    to
-        Its central value [SI].
-
-    Raises
-    ------
-    StudyError
-        For a value that cannot stand in the study.
-    """
+    """Return one input as it is read at a design, without the rest of the study."""
     return _moved(study, address, to)[1]
 
 

@@ -32,13 +32,7 @@ _RUN_KEYS: Final = (
 
 
 def document_of_file(path: Path) -> Document:
-    """Return the raw document of a study file, with what it is like filled in.
-
-    Raises
-    ------
-    StudyError
-        For a file that is missing, unreadable, not UTF-8 or not TOML (with the line).
-    """
+    """Return the raw document of a study file, with what it is like filled in."""
     return filled_in(_own_document(path), path.parent)
 
 
@@ -112,13 +106,7 @@ def merged(base: Document, child: Document) -> Document:
 
 
 def replaced(document: Document, replacements: Mapping[str, object]) -> Document:
-    """Return the document with some values replaced whole.
-
-    Raises
-    ------
-    StudyError
-        For an address that no input has, with the nearest.
-    """
+    """Return the document with some values replaced whole."""
     for address in replacements:
         _check_address(address, document)
     items = [

@@ -46,22 +46,7 @@ _THROTTLE: Final = Quantity("throttle", "input", "1", "1", "", "", low=0.0, high
 
 
 def flight_plan(table: Any | None, replacements: Mapping[str, object], notes: list[str]) -> FlightPlan | None:
-    """Return the vehicle and its burn of [flight]; None where the study has no such table.
-
-    Parameters
-    ----------
-    table
-        Checked against the schema.
-    replacements
-        What was replaced from outside.
-    notes
-        To be added to.
-
-    Raises
-    ------
-    StudyError
-        For a value that is missing or can't be read, and for phases that overlap.
-    """
+    """Return the vehicle and its burn of [flight]; None where the study has no such table."""
     if table is None:
         return None
     values: dict[str, float | Uncertain] = {}
@@ -138,18 +123,6 @@ def phase_study(study: Study, phase: Phase) -> Study:
 
     What is asked of the study (target, measurements, limits) is left out, and so are correlations: the flight draws
     its inputs from the whole study.
-
-    Parameters
-    ----------
-    study
-        With a flight.
-    phase
-        One of its phases.
-
-    Raises
-    ------
-    StudyError
-        For a setting that the study doesn't have or that does not fit, with the phase's name.
     """
     from explorer.studyfile import resolve  # which reads flights, so that it cannot be imported before
 

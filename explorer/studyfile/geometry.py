@@ -13,22 +13,7 @@ _CLEARANCE: Final[float] = 1e-9  #: by which edges may miss each other through r
 def check_geometry(
     central: Mapping[str, float], pairs: tuple[str, ...], profile: FieldProfile | None
 ) -> None:
-    """Refuse a geometry or circuit that cannot be.
-
-    Parameters
-    ----------
-    central
-        Every numeric input by address [SI].
-    pairs
-        Sorted along the flow.
-    profile
-        The measured field, if the study has one.
-
-    Raises
-    ------
-    StudyError
-        With the two values that contradict each other.
-    """
+    """Refuse a geometry or circuit that cannot be."""
     _check_inlet(central)
     length = central["channel.length"]
     if profile is not None and not (profile.x[0] <= _CLEARANCE and profile.x[-1] >= length - _CLEARANCE):

@@ -20,22 +20,7 @@ _SMALLEST_SPREAD: Final[float] = 1e-9  #: relative; less drowns in the rounding 
 
 
 def value(address: str, written: object, quantity: Quantity) -> float | Uncertain:
-    """Return an exact value [SI] or an uncertain input, held to the quantity's physical bounds.
-
-    Parameters
-    ----------
-    address
-        The address in messages and in the result.
-    written
-        A number, a text or a table of the value grammar.
-    quantity
-        What the registry says about it.
-
-    Raises
-    ------
-    StudyError
-        With the address and what would be right.
-    """
+    """Return an exact value [SI] or an uncertain input, held to the quantity's physical bounds."""
     try:
         found = _read(address, written, quantity)
         if isinstance(found, Uncertain):
@@ -46,13 +31,7 @@ def value(address: str, written: object, quantity: Quantity) -> float | Uncertai
 
 
 def exact_value(where: str, written: object, quantity: Quantity) -> float:
-    """Return a value that must be exact [SI]: a setting, a limit, a requirement.
-
-    Raises
-    ------
-    StudyError
-        With `where` in front; also for a value with a ±.
-    """
+    """Return a value that must be exact [SI]: a setting, a limit, a requirement."""
     try:
         found = _read(where, written, quantity)
         if isinstance(found, Uncertain):

@@ -28,21 +28,7 @@ def known_quantity(
     *,
     for_all_pairs: bool = False,
 ) -> Quantity:
-    """Return a quantity that this study has, or say that it doesn't.
-
-    Parameters
-    ----------
-    address
-        As written.
-    pairs
-        The study's.
-    where
-        What stands in front of a message.
-    kind
-        "input" or "output" where only one will do.
-    for_all_pairs
-        Whether a pair-level output may stand without its pair, for all of them.
-    """
+    """Return a quantity that this study has, or say that it doesn't."""
     try:
         found = registry.quantity(address)
     except UnknownAddressError as error:

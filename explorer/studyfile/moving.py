@@ -26,24 +26,7 @@ _Move = Callable[[float], float]  #: where an SI value goes
 
 
 def moved(address: str, written: object, to: float, quantity: Quantity) -> object:
-    """Return a written value moved so that its central value is `to`, in the shown unit.
-
-    Parameters
-    ----------
-    address
-        In messages.
-    written
-        A number, a text or a table of the value grammar.
-    to
-        Expectation wanted [SI].
-    quantity
-        What the registry says about it.
-
-    Raises
-    ------
-    StudyError
-        Where the moved value cannot be, as when its distribution reaches beyond the physical bounds.
-    """
+    """Return a written value moved so that its central value is `to`, in the shown unit."""
     return moved_and_read(written, grammar.value(address, written, quantity), address, to, quantity)[0]
 
 

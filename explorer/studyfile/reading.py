@@ -36,20 +36,7 @@ def parse_study(
 
 
 def settings_of(study: Study, settings: Mapping[str, object]) -> dict[str, float]:
-    """Return settings of a firing or a point in SI.
-
-    Parameters
-    ----------
-    study
-        Whose inputs they are.
-    settings
-        By address: a number in SI, or a text with its unit.
-
-    Raises
-    ------
-    StudyError
-        For an address that the study doesn't have (with the nearest), or a value out of bounds.
-    """
+    """Return settings of a firing or a point in SI."""
     known = study.central()
     found: dict[str, float] = {}
     for address, written in settings.items():
@@ -73,16 +60,7 @@ def replaced(study: Study, replacements: Mapping[str, object]) -> Study:
 def read_inputs(
     inputs: Mapping[str, object], correlations: tuple[Correlation, ...] = ()
 ) -> tuple[dict[str, float], InputSpace]:
-    """Return exact values [SI] and the space of uncertain ones, for a callable's inputs in their own order.
-
-    Parameters
-    ----------
-    inputs
-        Names to the texts, numbers and tables of the value grammar, or to distributions. A name that the
-        registry knows is held to its unit and bounds; another one is read in the SI unit of what is written.
-    correlations
-        Between the names.
-    """
+    """Return exact values [SI] and the space of uncertain ones, for a callable's inputs in their own order."""
     exact: dict[str, float] = {}
     uncertain: list[Uncertain] = []
     for name, written in inputs.items():

@@ -20,24 +20,7 @@ def study(
     replacements: Mapping[str, object],
     earlier: Study | None = None,
 ) -> Study:
-    """Return the study of a raw document.
-
-    Parameters
-    ----------
-    document
-        As read, `like` filled in, replacements made.
-    path
-        Where it was read.
-    replacements
-        What was replaced from outside: it may leave correlations, measurements and [vary] without object.
-    earlier
-        The study before that: what is written as it was there is not read again.
-
-    Raises
-    ------
-    StudyError
-        For anything in it that cannot be run.
-    """
+    """Return the study of a raw document."""
     model = schema.checked(document)
     pairs = _pair_names(document)
     notes: list[str] = []

@@ -189,13 +189,7 @@ def _fields(addresses: Mapping[str, Any]) -> dict[str, Any]:
 
 
 def checked(document: Mapping[str, Any]) -> Any:
-    """Return the document as a model, or say what is wrong with it.
-
-    Raises
-    ------
-    StudyError
-        For an unknown key (with the nearest), a missing key, or a value of the wrong kind.
-    """
+    """Return the document as a model, or say what is wrong with it."""
     try:
         return document_model().model_validate(dict(document))
     except ValidationError as error:

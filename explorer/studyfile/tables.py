@@ -37,13 +37,7 @@ Table = Mapping[str, Any]
 
 
 def value_of_table(address: str, table: Table, quantity: Quantity) -> float | Uncertain:
-    """Return an exact value [SI] or an uncertain input from a table.
-
-    Raises
-    ------
-    UnitError
-        For what cannot be read, with what would be right.
-    """
+    """Return an exact value [SI] or an uncertain input from a table."""
     for key in table:
         if key not in _KEYS:
             guess = nearest(key, _KEYS)

@@ -21,13 +21,7 @@ _SEPARATORS: Final = {
 
 
 def value_of_text(written: object, quantity: Quantity) -> float | Distribution:
-    """Return an exact value [SI] or a distribution from a number or a text.
-
-    Raises
-    ------
-    UnitError
-        For what cannot be read, with what would be right.
-    """
+    """Return an exact value [SI] or a distribution from a number or a text."""
     if isinstance(written, bool) or not isinstance(written, int | float | str):
         raise UnitError(f"expected a value such as {example(quantity)}, got {written}")
     if not isinstance(written, str):
@@ -51,11 +45,6 @@ def parted(text: str) -> tuple[str, str, str]:
     """Return what stands left of "±", "limits" or "..", which of them it is, and what stands right of it.
 
     Without any of them the text stands left, and the others are empty.
-
-    Raises
-    ------
-    UnitError
-        For two of a kind.
     """
     for word, separator in _SEPARATORS.items():
         parts = [part.strip() for part in separator.split(text)]

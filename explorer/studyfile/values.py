@@ -34,26 +34,7 @@ def values_of(
     notes: list[str],
     known: Known,
 ) -> dict[str, float | Uncertain]:
-    """Return every numeric input that the study has, and fill in who says so.
-
-    Parameters
-    ----------
-    document
-        As read.
-    choices
-        The words that it chose.
-    pairs
-        Names of its pairs.
-    origin, notes
-        To be added to.
-    known
-        From reading another version of the study: what is written alike is not read again.
-
-    Raises
-    ------
-    StudyError
-        For an input that is missing, does not fit the words, or cannot be read.
-    """
+    """Return every numeric input that the study has, and fill in who says so."""
     values: dict[str, float | Uncertain] = {}
     for address in registry.inputs_of(pairs):
         quantity = registry.quantity(address)

@@ -27,13 +27,7 @@ class Given:
 def still_varied(
     vary: tuple[Varied, ...], given: Given, replacements: Mapping[str, object], notes: list[str]
 ) -> tuple[Varied, ...]:
-    """Return what can still be varied; what was set from outside no longer is, and notes say so.
-
-    Raises
-    ------
-    StudyError
-        For an input that the study doesn't have, or a value or word that cannot stand in it.
-    """
+    """Return what can still be varied; what was set from outside no longer is, and notes say so."""
     kept = []
     without_seed = given.choices["gas.seed"] == "none" and "gas.seed" not in [item.address for item in vary]
     for item in vary:

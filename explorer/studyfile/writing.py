@@ -17,13 +17,6 @@ def study_text(study: Study, *, head: Sequence[str] = ()) -> str:
 
     Comments of the file that it came from are not in it. What a replacement left without object (a correlation,
     a measurement, an input no longer varied) is left out.
-
-    Parameters
-    ----------
-    study
-        To be written.
-    head
-        Lines of a comment on top.
     """
     comment = [f"# {line}".rstrip() for text in head for line in text.splitlines() or [""]]
     blocks = ["\n".join(comment)] if comment else []

@@ -134,13 +134,7 @@ def _factor_by_pint(unit: str, expected: str) -> float:
 
 
 def plain(text: str) -> str:
-    """Return the text with one kind of space and minus, and refuse a decimal comma.
-
-    Raises
-    ------
-    UnitError
-        For a comma between two digits, with the right spelling.
-    """
+    """Return the text with one kind of space and minus, and refuse a decimal comma."""
     tidy = " ".join(text.replace("−", "-").split())
     if re.search(r"\d,\d", tidy):
         spelling = re.sub(r"(\d),(\d)", r"\1.\2", tidy)
@@ -164,13 +158,7 @@ def rounded(value: float) -> float:
 
 
 def number_and_unit(text: str) -> tuple[float, str]:
-    """Return the number and the unit of a text such as "0.48 T"; the unit is "" where none is written.
-
-    Raises
-    ------
-    UnitError
-        Where no number stands first, or with a decimal comma, with the right spelling.
-    """
+    """Return the number and the unit of a text such as "0.48 T"; the unit is "" where none is written."""
     match = _NUMBER_AND_UNIT.fullmatch(plain(text))
     if match is None:
         raise UnitError(f'"{text}" does not begin with a number')
@@ -178,22 +166,7 @@ def number_and_unit(text: str) -> tuple[float, str]:
 
 
 def si_value(number: float, unit: str, expected: str) -> float:
-    """Return a value in the SI unit `expected`; °C counts from 273.15 K.
-
-    Parameters
-    ----------
-    number
-        As written [unit].
-    unit
-        As written; "" means that none stands there.
-    expected
-        SI unit of the quantity, "1" for a dimensionless one.
-
-    Raises
-    ------
-    UnitError
-        For another dimension ("expected a pressure, got 12 mm") or a missing unit.
-    """
+    """Return a value in the SI unit `expected`; °C counts from 273.15 K."""
     offset = ZERO_CELSIUS if unit in CELSIUS else 0.0
     return rounded(si_difference(number, unit, expected) + offset)
 

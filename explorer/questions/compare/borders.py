@@ -25,13 +25,7 @@ _CALCULATED: Final = "Values and shares at borders are the calculation's, withou
 
 
 def regime_words(found: Comparison) -> tuple[str, ...]:
-    """Return what changes regime between the designs, one border an item.
-
-    Parameters
-    ----------
-    found : Comparison
-        As computed.
-    """
+    """Return what changes regime between the designs, one border an item."""
     crossed = changing(found.regimes)
     rest = listed([regime.name for regime in regimes_known() if regime not in crossed])
     if not crossed:
@@ -73,13 +67,7 @@ def _value(regime: Regime, own: Figures) -> str:
 
 
 def similarity_words(found: Comparison) -> tuple[str, ...]:
-    """Return for each other design which similarity numbers it does not hold.
-
-    Parameters
-    ----------
-    found : Comparison
-        As computed.
-    """
+    """Return for each other design which similarity numbers it does not hold."""
     first = figures_of(found.quantities, found.names[0])
     words = []
     for other in found.names[1:]:

@@ -45,17 +45,7 @@ def comparison_figure(
     designs: Mapping[str, Sequence[Figures]],
     differences: Mapping[str, Sequence[Figures]],
 ) -> Figure:
-    """Return designs with their 95 % intervals, and beside them their differences from the first design.
-
-    Parameters
-    ----------
-    names : sequence of str
-        Of the designs, the first being the one held against.
-    designs : mapping
-        By quantity, of each design mean, low, high [SI]; NaN where it has none.
-    differences : mapping
-        By quantity, of each other design mean, low, high [SI] and verdict.
-    """
+    """Return designs with their 95 % intervals, and beside them their differences from the first design."""
     rows = list(designs)[:MOST_ROWS]
     with style():
         figure = blank(8.4, 0.5 + len(rows) * (0.55 + 0.3 * len(names)))

@@ -13,15 +13,7 @@ from explorer.questions.compare.regime_sides import changing
 
 
 def comparison_content(found: Comparison, words: Sequence[str]) -> dict[str, Any]:
-    """Return what the JSON of a comparison holds behind its envelope.
-
-    Parameters
-    ----------
-    found : Comparison
-        As computed.
-    words : sequence of str
-        The plain words.
-    """
+    """Return what the JSON of a comparison holds behind its envelope."""
     return {
         "designs": [_design(found, place) for place in range(len(found.names))],
         "differences": [
@@ -98,11 +90,6 @@ def comparison_csv(found: Comparison) -> str:
     """Return all figures of all designs as CSV, a row a quantity and design, SI with the unit beside.
 
     Where contact is not sure a second set of rows holds the firings that make contact.
-
-    Parameters
-    ----------
-    found : Comparison
-        As computed.
     """
     return _csv(_rows(found.quantities, found.given_contact))
 
@@ -111,11 +98,6 @@ def differences_csv(found: Comparison) -> str:
     """Return all differences as CSV, a row a quantity and design less the first, SI with the unit beside.
 
     Where contact is not sure a second set of rows holds the firings in which both make contact.
-
-    Parameters
-    ----------
-    found : Comparison
-        As computed.
     """
     return _csv(
         {"quantity": row.pop("quantity"), "design": row.pop("design"), "less": found.names[0], **row}

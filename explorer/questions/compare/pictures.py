@@ -24,18 +24,7 @@ _DRAWN: Final = (
 
 
 def comparison_picture(found: Comparison) -> Figure | None:
-    """Return outcomes and masses that differ, of the firings that make contact where that is not sure.
-
-    Parameters
-    ----------
-    found : Comparison
-        As computed.
-
-    Returns
-    -------
-    Figure or None
-        None where nothing differs at all.
-    """
+    """Return outcomes and masses that differ, of the firings that make contact where that is not sure."""
     mixed = is_mixed(found)
     quantities = found.given_contact if mixed else found.quantities
     differences = found.differences_given_contact if mixed else found.differences

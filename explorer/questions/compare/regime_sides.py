@@ -21,23 +21,7 @@ DIFFERS: Final[float] = 0.1
 def regime_table(
     names: Sequence[str], pairs: Sequence[Sequence[str]], found: Sequence[Found]
 ) -> pd.DataFrame:
-    """On which side of each border designs lie.
-
-    Parameters
-    ----------
-    names : sequence of str
-        Of the designs.
-    pairs : sequence of sequences of str
-        Of each design.
-    found : sequence of Found
-        Each design's points as calculated, of shape (repeats, rows), all drawn together.
-
-    Returns
-    -------
-    DataFrame
-        Indexed by border; columns (design, figure): value, the mean [SI], its standard_uncertainty, share, the share
-        of points with numbers that lie past it, and its standard_error [-]; NaN where it can't be told.
-    """
+    """On which side of each border designs lie."""
     rows = {}
     for regime in regimes_known():
         values = [regime.values(own, its) for own, its in zip(found, pairs, strict=True)]
@@ -64,13 +48,7 @@ def _side(regime: Regime, values: FloatArray, first: FloatArray, keep: Mask) -> 
 
 
 def changing(table: pd.DataFrame) -> tuple[Regime, ...]:
-    """The borders that part designs from each other.
-
-    Parameters
-    ----------
-    table : DataFrame
-        From `regime_table`.
-    """
+    """The borders that part designs from each other."""
     shares = table.xs("share", axis=1, level="figure").to_numpy(dtype=np.float64)
     apart = dict(zip(table.index, np.ptp(shares, axis=1), strict=True))
     return tuple(regime for regime in regimes_known() if apart[regime.name] >= DIFFERS)

@@ -53,19 +53,7 @@ _CAPTION: Final = (
 def comparison_report(
     found: Comparison, envelope: Mapping[str, Any], *, picture: str | None = None, asked: int | None = None
 ) -> tuple[Section, ...]:
-    """Return the report of a comparison.
-
-    Parameters
-    ----------
-    found : Comparison
-        As computed.
-    envelope : mapping
-        What its JSON begins with.
-    picture : str, optional
-        SVG element.
-    asked : int, optional
-        [-] points asked for.
-    """
+    """Return the report of a comparison."""
     return (
         _heading(found),
         _plain(found, asked),

@@ -38,13 +38,7 @@ _BLOCKS: Final = ("outcome", "mass", "similarity", "operation")
 
 
 def review(found: Comparison) -> tuple[Section, ...]:
-    """Return the sections for a reviewer.
-
-    Parameters
-    ----------
-    found : Comparison
-        As computed.
-    """
+    """Return the sections for a reviewer."""
     return (
         _method(found),
         _reviewer("What is drawn once", *_shared(found)),

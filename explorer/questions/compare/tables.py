@@ -80,17 +80,7 @@ _MOST_INPUTS: Final = 16
 
 
 def block(found: Comparison, name: str, *, printed: bool = True) -> tuple[str, ...]:
-    """Return the rows of one block.
-
-    Parameters
-    ----------
-    found : Comparison
-        As computed.
-    name : str
-        Of the block; what belongs to none is an outcome.
-    printed : bool
-        [-] leave out what no design has, and what stands in the second part only.
-    """
+    """Return the rows of one block."""
     asked = {study.target.quantity for study in found.studies}
     places = {bare: title for title, members in BLOCKS.items() for bare in members}
 
@@ -112,37 +102,13 @@ def side_by_side(
     table: pd.DataFrame | None = None,
     names: Sequence[str] | None = None,
 ) -> tuple[Table, ...]:
-    """Return quantities with a column for each design: the mean and the 95 % interval.
-
-    Parameters
-    ----------
-    found : Comparison
-        As computed.
-    rows : sequence of str
-        Quantities.
-    table : DataFrame, optional
-        Of which firings; all of them if left out.
-    names : sequence of str, optional
-        Of the designs wanted; all of them if left out.
-    """
+    """Return quantities with a column for each design: the mean and the 95 % interval."""
     figures = {name: figures_of(found.quantities if table is None else table, name) for name in found.names}
     return columns(names or found.names, rows, label, lambda row, name: _cell(row, figures[name][row]))
 
 
 def difference_table(found: Comparison, other: str, rows: Sequence[str], table: pd.DataFrame) -> Table:
-    """Return how much a design has more than the first one, and whether that is real.
-
-    Parameters
-    ----------
-    found : Comparison
-        As computed.
-    other : str
-        The design.
-    rows : sequence of str
-        Quantities.
-    table : DataFrame
-        Differences, of which firings.
-    """
+    """Return how much a design has more than the first one, and whether that is real."""
     figures = figures_of(table, other)
     cells = []
     for row in rows:
@@ -158,13 +124,7 @@ def difference_table(found: Comparison, other: str, rows: Sequence[str], table: 
 
 
 def limit_table(found: Comparison) -> Table | None:
-    """Return what each study requires, and whether it is met; None where nothing is required.
-
-    Parameters
-    ----------
-    found : Comparison
-        As computed.
-    """
+    """Return what each study requires, and whether it is met; None where nothing is required."""
     short = short_names(found.names)
     rows = [
         (
@@ -185,13 +145,7 @@ def _records(table: pd.DataFrame) -> list[Figures]:
 
 
 def required(row: Figures) -> str:
-    """Return what one limit asks: "thrust_gain at least 0.04 N in 80 %", "constricted in at most 5 %".
-
-    Parameters
-    ----------
-    row : mapping
-        Of `Comparison.limits`.
-    """
+    """Return what one limit asks: "thrust_gain at least 0.04 N in 80 %", "constricted in at most 5 %"."""
     name = str(row["quantity"])
     least, most = (
         None if row[key] is None or math.isnan(row[key]) else row[key] for key in ("at_least", "at_most")
@@ -208,13 +162,7 @@ def required(row: Figures) -> str:
 
 
 def ended_tables(found: Comparison) -> tuple[Table, ...]:
-    """Return how the points of each design ended, and the share of them that carries each warning.
-
-    Parameters
-    ----------
-    found : Comparison
-        As computed.
-    """
+    """Return how the points of each design ended, and the share of them that carries each warning."""
     shares = {
         name: {**figures_of(found.statuses, name), **figures_of(found.warnings, name)} for name in found.names
     }
@@ -231,15 +179,7 @@ def ended_tables(found: Comparison) -> tuple[Table, ...]:
 
 
 def inputs_that_differ(found: Comparison, *, main: bool) -> tuple[str, ...]:
-    """Return the inputs and choices that the designs don't state alike.
-
-    Parameters
-    ----------
-    found : Comparison
-        As computed.
-    main : bool
-        [-] only those that make up size and setting, where there are many.
-    """
+    """Return the inputs and choices that the designs don't state alike."""
     alike = found.inputs["", "alike"]
     differ = tuple(str(address) for address in found.inputs.index[~alike.astype(bool)])
     if not main or len(differ) <= _MOST_INPUTS:
@@ -248,15 +188,7 @@ def inputs_that_differ(found: Comparison, *, main: bool) -> tuple[str, ...]:
 
 
 def inputs_tables(found: Comparison, rows: Sequence[str]) -> tuple[Table, ...]:
-    """Return inputs and choices with a column for each design: the value and its standard uncertainty.
-
-    Parameters
-    ----------
-    found : Comparison
-        As computed.
-    rows : sequence of str
-        Addresses.
-    """
+    """Return inputs and choices with a column for each design: the value and its standard uncertainty."""
     stated = {name: figures_of(found.inputs, name) for name in found.names}
 
     def cell(row: str, name: str) -> str:

@@ -30,13 +30,7 @@ _OTHERS: Final = {
 
 
 def plain_words(found: Comparison) -> tuple[str, ...]:
-    """Return what a comparison says, one matter an item, the real differences first.
-
-    Parameters
-    ----------
-    found : Comparison
-        As computed.
-    """
+    """Return what a comparison says, one matter an item, the real differences first."""
     return tuple(_words(found))
 
 
@@ -53,13 +47,7 @@ def _words(found: Comparison) -> Iterator[str]:
 
 
 def contact_words(found: Comparison) -> str | None:
-    """Return each design's chance of contact, where one of them is neither nearly sure nor nearly excluded.
-
-    Parameters
-    ----------
-    found : Comparison
-        As computed.
-    """
+    """Return each design's chance of contact, where one of them is neither nearly sure nor nearly excluded."""
     if not is_mixed(found):
         return None
     chances = [
@@ -70,15 +58,7 @@ def contact_words(found: Comparison) -> str | None:
 
 
 def is_mixed(found: Comparison, *names: str) -> bool:
-    """Return whether contact is neither nearly sure nor nearly excluded in some design.
-
-    Parameters
-    ----------
-    found : Comparison
-        As computed.
-    *names : str
-        Of the designs looked at; all of them if left out.
-    """
+    """Return whether contact is neither nearly sure nor nearly excluded in some design."""
     chances = [float(found.contact[name].value) for name in names or found.names]
     return any(MIXTURE[0] < chance < MIXTURE[1] for chance in chances)
 
@@ -87,13 +67,6 @@ def difference_words(found: Comparison, other: str) -> tuple[str, ...]:
     """Return which differences of a design from the first one are real.
 
     Where contact is not sure, first those of firings that make contact in both.
-
-    Parameters
-    ----------
-    found : Comparison
-        As computed.
-    other : str
-        The design.
     """
     pair, rows = f"{other} against {found.names[0]}", key_rows(found)
     every = figures_of(found.differences, other)
@@ -135,24 +108,12 @@ def _by(own: Figures, row: str) -> str:
 
 
 def key_rows(found: Comparison) -> tuple[str, ...]:
-    """Return the quantities that a reader asks for first: outcomes, the stage's mass and what it buys.
-
-    Parameters
-    ----------
-    found : Comparison
-        As computed.
-    """
+    """Return the quantities that a reader asks for first: outcomes, the stage's mass and what it buys."""
     return (*block(found, "outcome"), *(row for row in block(found, "mass") if row in WHOLE))
 
 
 def same_words(found: Comparison) -> str | None:
-    """Return that two designs are one and the same, where they are.
-
-    Parameters
-    ----------
-    found : Comparison
-        As computed.
-    """
+    """Return that two designs are one and the same, where they are."""
     hashes = [study.study_hash for study in found.studies]
     same = [name for name, own in zip(found.names, hashes, strict=True) if hashes.count(own) > 1]
     if not same:
@@ -164,13 +125,7 @@ def same_words(found: Comparison) -> str | None:
 
 
 def shared_words(found: Comparison) -> str:
-    """Return what is drawn once for all designs, and which inputs might have to be.
-
-    Parameters
-    ----------
-    found : Comparison
-        As computed.
-    """
+    """Return what is drawn once for all designs, and which inputs might have to be."""
     everywhere = "both" if len(found.names) == 2 else "all that name it"
     once = (
         f"Drawn once for {everywhere}: {listed(list(found.shared))}."
@@ -189,13 +144,7 @@ def shared_words(found: Comparison) -> str:
 
 
 def missing_words(found: Comparison) -> str | None:
-    """Return how many points of which design carry no number; None where all do.
-
-    Parameters
-    ----------
-    found : Comparison
-        As computed.
-    """
+    """Return how many points of which design carry no number; None where all do."""
     failed = [
         f"{percent(share)} of {name}" for name in found.names if (share := _without_number(found, name)) > 0
     ]
@@ -213,13 +162,7 @@ def _without_number(found: Comparison, name: str) -> float:
 
 
 def mode_words(found: Comparison) -> str | None:
-    """Return that the designs work in different modes; None where they don't.
-
-    Parameters
-    ----------
-    found : Comparison
-        As computed.
-    """
+    """Return that the designs work in different modes; None where they don't."""
     if len({study.mode for study in found.studies}) == 1:
         return None
     each = [f"{name} in {study.mode}" for name, study in zip(found.names, found.studies, strict=True)]
@@ -230,13 +173,7 @@ def mode_words(found: Comparison) -> str | None:
 
 
 def unweighed_words(found: Comparison) -> str | None:
-    """Return which designs can't be weighed as a whole; None where all can.
-
-    Parameters
-    ----------
-    found : Comparison
-        As computed.
-    """
+    """Return which designs can't be weighed as a whole; None where all can."""
     if "stage_mass" not in found.quantities.index:
         return None
     names = [
@@ -251,15 +188,7 @@ def unweighed_words(found: Comparison) -> str | None:
 
 
 def sampling_words(found: Comparison, asked: int | None) -> str:
-    """Return how many points there were, and how far sampling may move what is printed.
-
-    Parameters
-    ----------
-    found : Comparison
-        As computed.
-    asked : int or None
-        [-] points asked for.
-    """
+    """Return how many points there were, and how far sampling may move what is printed."""
     rounded = "" if asked in (None, found.samples) else f" (rounded up from {asked})"
     most = percent(_rounded_up(_coarsest(found)), 1)
     return (

@@ -51,17 +51,7 @@ class PhaseShown:
 def ascent_figure(
     curves: Mapping[str, pd.DataFrame], phases: Sequence[PhaseShown], altitude: Scale, velocity: Scale
 ) -> Figure:
-    """Return altitude and velocity over time, phases marked.
-
-    Parameters
-    ----------
-    curves : mapping
-        By case ("without", "with"): time [s]; altitude, altitude_low, altitude_high [m]; velocity likewise [m/s].
-    phases : sequence of PhaseShown
-        In their order.
-    altitude, velocity : Scale
-        How they are shown.
-    """
+    """Return altitude and velocity over time, phases marked."""
     with style():
         figure = blank(8.0, 5.6)
         upper, lower = figure.subplots(2, 1, sharex=True)
@@ -126,17 +116,7 @@ def _legend(curves: Mapping[str, pd.DataFrame]) -> list[Line2D | Patch]:
 
 
 def difference_figure(values: FloatArray, interval: tuple[float, float], scale: Scale) -> Figure:
-    """Return the distribution of what the stage adds to the apogee, with the line at which it adds nothing.
-
-    Parameters
-    ----------
-    values : NDArray
-        Apogee with less without the stage, of many scenarios. [SI]
-    interval : tuple of float
-        Ends of the 95 % interval. [SI]
-    scale : Scale
-        How they are shown.
-    """
+    """Return the distribution of what the stage adds to the apogee, with the line at which it adds nothing."""
     with style():
         figure = blank(8.0, 3.4)
         axes: Axes = figure.subplots()

@@ -31,35 +31,16 @@ _FIRST_GUESS: Final = 0.01
 
 @dataclass(frozen=True)
 class BreakEven:
-    """What acceleration pays for, an item a scenario; NaN where no finite value does it.
+    """What acceleration pays for, an item a scenario; NaN where no finite value does it."""
 
-    Attributes
-    ----------
-    payable_mass : NDArray
-        [kg]; below zero where the current costs height.
-    specific_power : NDArray
-        Of the supply, all else as stated. [W/kg]
-    specific_energy : NDArray
-        Of the store, all else as stated. [J/kg]
-    gain_factor : NDArray
-        On the thrust gain, at the same power and mass. [-]
-    """
-
-    payable_mass: FloatArray
-    specific_power: FloatArray
-    specific_energy: FloatArray
-    gain_factor: FloatArray
+    payable_mass: FloatArray  #: [kg]; below zero where the current costs height
+    specific_power: FloatArray  #: Of the supply, all else as stated. [W/kg]
+    specific_energy: FloatArray  #: Of the store, all else as stated. [J/kg]
+    gain_factor: FloatArray  #: On the thrust gain, at the same power and mass. [-]
 
 
 def break_even(vehicles: Vehicles, flown: Cases) -> BreakEven:
-    """Where acceleration just pays.
-
-    Parameters
-    ----------
-    vehicles : Vehicles
-    flown : Cases
-        Of these.
-    """
+    """Where acceleration just pays."""
     stage, ground = vehicles.stage, vehicles.start.altitude
     nothing = np.full(ground.shape, np.nan)
     if not any(phase.phase.mode == "acceleration" for phase in stage.phases):
@@ -111,15 +92,7 @@ def _gain_factor(vehicles: Vehicles, goal: FloatArray, mass: FloatArray, guess: 
 def root(
     function: Callable[[FloatArray], FloatArray], goal: FloatArray, first: FloatArray, second: FloatArray
 ) -> FloatArray:
-    """Where a function of each scenario reaches its goal, by secants; NaN where it isn't found.
-
-    Parameters
-    ----------
-    function : callable
-        Of one value a scenario.
-    goal, first, second : NDArray
-        What is wanted, and two guesses.
-    """
+    """Where a function of each scenario reaches its goal, by secants; NaN where it isn't found."""
     x, before, last = second, first, function(first) - goal
     found = np.full(goal.shape, np.nan)
     for _ in range(_MOST_STEPS):

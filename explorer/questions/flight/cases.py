@@ -24,19 +24,10 @@ BOTH: Final = ("extraction", "acceleration")
 
 @dataclass(frozen=True)
 class Vehicles:
-    """Everything that an ascent needs, an item a scenario.
+    """Everything that an ascent needs, an item a scenario."""
 
-    Attributes
-    ----------
-    start : Start
-        Without the stage.
-    engine_exit_area : NDArray
-        Of the plain engine. [m²]
-    stage : StageInFlight
-    """
-
-    start: Start
-    engine_exit_area: FloatArray
+    start: Start  #: Without the stage
+    engine_exit_area: FloatArray  #: Of the plain engine. [m²]
     stage: StageInFlight
 
     def of(self, which: Mask) -> "Vehicles":
@@ -54,15 +45,7 @@ class Vehicles:
     def stage_burns(
         self, on: Collection[str] = BOTH, gain_factor: FloatArray | float = 1.0
     ) -> tuple[Burn, ...]:
-        """Of the engine with the stage.
-
-        Parameters
-        ----------
-        on : collection of str
-            Modes of the phases in which the circuit is closed.
-        gain_factor : NDArray or float
-            [-] on the thrust gain of acceleration.
-        """
+        """Of the engine with the stage."""
         burns = []
         for p in self.stage.phases:
             factor = gain_factor if p.phase.mode == "acceleration" else 1.0
@@ -88,19 +71,7 @@ class Vehicles:
         drag: bool = True,
         path: bool = False,
     ) -> Ascent:
-        """The engine with the stage.
-
-        Parameters
-        ----------
-        mass : NDArray
-            [kg] that the stage adds.
-        on, gain_factor
-            As in `stage_burns`.
-        drag : bool
-            [-] whether there is any.
-        path : bool
-            [-] as in `ascent`.
-        """
+        """The engine with the stage."""
         start = self.start
         area = start.drag_area if drag else np.zeros_like(start.drag_area)
         own = Start(start.mass + mass, area, start.altitude, start.velocity)
@@ -113,42 +84,19 @@ def _propellant(burns: tuple[Burn, ...]) -> FloatArray:
 
 @dataclass(frozen=True)
 class Cases:
-    """Ascents of the vehicle, from without the stage to with all of it.
+    """Ascents of the vehicle, from without the stage to with all of it."""
 
-    Attributes
-    ----------
-    without : Ascent
-        The plain engine.
-    channel : Ascent
-        The channel in place, no current, no mass.
-    carried : Ascent
-        The stage's mass too.
-    extracting : Ascent
-        Power taken out, none put in.
-    whole : Ascent
-        The stage as it is.
-    weightless : Ascent
-        The stage as it is, without its mass.
-    undragged : Ascent or None
-        The stage as it is, without any drag; where power is taken out.
-    """
-
-    without: Ascent
-    channel: Ascent
-    carried: Ascent
-    extracting: Ascent
-    whole: Ascent
-    weightless: Ascent
-    undragged: Ascent | None
+    without: Ascent  #: The plain engine
+    channel: Ascent  #: The channel in place, no current, no mass
+    carried: Ascent  #: The stage's mass too
+    extracting: Ascent  #: Power taken out, none put in
+    whole: Ascent  #: The stage as it is
+    weightless: Ascent  #: The stage as it is, without its mass
+    undragged: Ascent | None  #: The stage as it is, without any drag; where power is taken out
 
 
 def cases(vehicles: Vehicles) -> Cases:
-    """Fly every case.
-
-    Parameters
-    ----------
-    vehicles : Vehicles
-    """
+    """Fly every case."""
     mass = vehicles.stage.mass
     none = np.zeros_like(mass)
     extracts = any(phase.phase.mode == "extraction" for phase in vehicles.stage.phases)
@@ -165,21 +113,7 @@ def cases(vehicles: Vehicles) -> Cases:
 
 
 def separation(path: Motion | None, stage: StageInFlight) -> pd.DataFrame:
-    """Where the flow likely separates at the stage's exit, so that its thrust is told too low.
-
-    Parameters
-    ----------
-    path : Motion or None
-        With the stage; the central scenario first.
-    stage : StageInFlight
-        Of the same scenarios.
-
-    Returns
-    -------
-    DataFrame
-        Indexed by phase, of those in which it happens: share of the scenarios that fly [-], and altitude [m] up to
-        which in the central one (NaN where not there).
-    """
+    """Where the flow likely separates at the stage's exit, so that its thrust is told too low."""
     found: dict[str, dict[str, float]] = {}
     columns = ["share", "up_to"]
     if path is None:
@@ -200,17 +134,7 @@ def separation(path: Motion | None, stage: StageInFlight) -> pd.DataFrame:
 
 
 def warning_shares(stage: StageInFlight) -> pd.DataFrame:
-    """Share of the scenarios that carry each warning, phase by phase; a warning that none carries has no row.
-
-    Parameters
-    ----------
-    stage : StageInFlight
-
-    Returns
-    -------
-    DataFrame
-        phase, code, title, sentence, share [-].
-    """
+    """Share of the scenarios that carry each warning, phase by phase; a warning that none carries has no row."""
     rows = [
         (phase.phase.name, warning.code, warning.title, warning.sentence, share)
         for phase in stage.phases

@@ -9,13 +9,7 @@ from explorer.questions.flight.names import amount, ends, figures_of, is_told, p
 
 
 def break_even_words(found: Flight) -> str:
-    """Return what acceleration pays for, and at which specific power and energy it would pay for itself.
-
-    Parameters
-    ----------
-    found : Flight
-        As flown.
-    """
+    """Return what acceleration pays for, and at which specific power and energy it would pay for itself."""
     payable = figures_of(found.stage, "payable_mass")
     if not is_told(payable):
         return "What mass acceleration pays for can't be told: hardly any scenario flies with it."
@@ -69,13 +63,7 @@ def _finite(found: Flight) -> str:
 
 
 def change_words(found: Flight) -> str:
-    """Return what would have to change for the stage to pay, or what there is to spend where it does.
-
-    Parameters
-    ----------
-    found : Flight
-        As flown.
-    """
+    """Return what would have to change for the stage to pay, or what there is to spend where it does."""
     weightless = figures_of(found.bounds, "weightless")
     if found.verdict == "pays":
         height = amount("apogee", weightless)

@@ -12,15 +12,7 @@ _FIGURES: Final = ("mean", "median", "standard_uncertainty", "low", "high")
 
 
 def flight_content(found: Flight, words: Sequence[str]) -> dict[str, Any]:
-    """Return what the JSON of a flight holds behind its envelope.
-
-    Parameters
-    ----------
-    found : Flight
-        As flown.
-    words : sequence of str
-        The plain words.
-    """
+    """Return what the JSON of a flight holds behind its envelope."""
     plan = plan_of(found.study)
     chance, power = found.chance, found.chance_of_power
     return {
@@ -95,13 +87,7 @@ def _content(row: Figures) -> dict[str, Any]:
 
 
 def flight_csv(found: Flight) -> str:
-    """Return all figures as CSV, a row a quantity and case, SI with the unit beside.
-
-    Parameters
-    ----------
-    found : Flight
-        As flown.
-    """
+    """Return all figures as CSV, a row a quantity and case, SI with the unit beside."""
     tables: list[tuple[str, str, Figures]] = [
         (case, str(name), figures_of(found.compared, str(name), case))
         for name in found.compared.index
@@ -133,13 +119,7 @@ def flight_csv(found: Flight) -> str:
 
 
 def ascent_csv(found: Flight) -> str:
-    """Return altitude and velocity over time of both cases as CSV, SI with the unit in each head.
-
-    Parameters
-    ----------
-    found : Flight
-        As flown.
-    """
+    """Return altitude and velocity over time of both cases as CSV, SI with the unit in each head."""
     units = {"time": "s", "altitude": "m", "velocity": "m/s"}
     pieces = [table.assign(case=case) for case, table in found.curves.items()]
     together = pd.concat(pieces, ignore_index=True)
@@ -150,13 +130,7 @@ def ascent_csv(found: Flight) -> str:
 
 
 def drivers_csv(found: Flight) -> str:
-    """Return what drives the difference and what acceleration pays for as CSV, shares of the squared uncertainty.
-
-    Parameters
-    ----------
-    found : Flight
-        As flown.
-    """
+    """Return what drives the difference and what acceleration pays for as CSV, shares of the squared uncertainty."""
     pieces = [table.reset_index().assign(of=name) for name, table in found.drivers.items()]
     if not pieces:
         return "of,input,address,part,first,first_low,first_high,level\n"

@@ -18,21 +18,7 @@ _CLIMBING: Final = 0.95
 
 
 def flight_curves(path: Motion, flew: NDArray[np.bool_]) -> pd.DataFrame:
-    """Curves of one vehicle up to the apogee of its central scenario.
-
-    Parameters
-    ----------
-    path : Motion
-        The central scenario first.
-    flew : NDArray
-        Which scenarios fly.
-
-    Returns
-    -------
-    DataFrame
-        time [s]; altitude, altitude_low, altitude_high [m]; velocity, velocity_low, velocity_high [m/s]: the central
-        scenario, and the ends of the middle 95 % of all; NaN once more than one in twenty is past its apogee.
-    """
+    """Curves of one vehicle up to the apogee of its central scenario."""
     times = np.linspace(path.time[0, 0], path.time[-1, 0], _POINTS)
     found = {"time": times}
     which = np.flatnonzero(flew)

@@ -44,13 +44,7 @@ _SURE, _UNLIKELY = 0.975, 0.025
 
 
 def verdict(chance: Estimate) -> Verdict:
-    """Whether the stage pays, beyond what sampling could feign.
-
-    Parameters
-    ----------
-    chance : Estimate
-        That the apogee is higher with it [-].
-    """
+    """Whether the stage pays, beyond what sampling could feign."""
     if float(chance.low) > _SURE:
         return "pays"
     if float(chance.high) < _UNLIKELY:
@@ -60,31 +54,15 @@ def verdict(chance: Estimate) -> Verdict:
 
 @dataclass(frozen=True)
 class Flown:
-    """Everything that has flown; the central scenario first, then those of the plan.
-
-    Attributes
-    ----------
-    space : FlightSpace
-    plan : Plan
-    cube : NDArray
-        Points of the plan in the unit cube, shape (scenarios, rows) [-].
-    whole : NDArray
-        Which scenarios carry numbers, the central one first.
-    vehicles : Vehicles
-        Of these.
-    cases : Cases
-        Of these.
-    even : BreakEven
-        Of these.
-    """
+    """Everything that has flown; the central scenario first, then those of the plan."""
 
     space: FlightSpace
     plan: Plan
-    cube: FloatArray
-    whole: Mask
-    vehicles: Vehicles
-    cases: Cases
-    even: BreakEven
+    cube: FloatArray  #: Points of the plan in the unit cube, shape (scenarios, rows) [-]
+    whole: Mask  #: Which scenarios carry numbers, the central one first
+    vehicles: Vehicles  #: Of these
+    cases: Cases  #: Of these
+    even: BreakEven  #: Of these
 
     @property
     def gained(self) -> FloatArray:
@@ -97,13 +75,7 @@ class Flown:
         return self._marks(np.isfinite(self.gained))
 
     def fewest(self, marked: Mask) -> int:
-        """Marked scenarios of the repeat that has fewest [-].
-
-        Parameters
-        ----------
-        marked : NDArray
-            Of all scenarios.
-        """
+        """Marked scenarios of the repeat that has fewest [-]."""
         return fewest(self._arranged(marked))
 
     def _marks(self, marked: Mask) -> Mask:

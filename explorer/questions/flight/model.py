@@ -41,20 +41,7 @@ def stage_in_flight(
     jobs: int = 1,
     progress: run.Progress | None = None,
 ) -> StageInFlight:
-    """The stage in every phase and scenario.
-
-    Parameters
-    ----------
-    space : FlightSpace
-    scenarios : mapping
-        [SI] values by name.
-    size : int
-        [-] how many scenarios there are.
-    jobs : int
-        [-] threads, and processes for a gas table.
-    progress : callable, optional
-        Told (done, total).
-    """
+    """The stage in every phase and scenario."""
     pressures = _pressures(space)
     reference = _reference(space, pressures, jobs=jobs, progress=progress)
     found: list[PhaseOfStage] = []

@@ -16,13 +16,7 @@ DRIVEN = {
 
 
 def flight_pictures(found: Flight) -> dict[str, Figure]:
-    """Return the pictures: ascent, difference, and ranked bars of what drives it, where that could be told.
-
-    Parameters
-    ----------
-    found : Flight
-        As flown.
-    """
+    """Return the pictures: ascent, difference, and ranked bars of what drives it, where that could be told."""
     less = figures_of(found.differences, "apogee", "with")
     height, velocity = quantity_of("apogee").scale, quantity_of("burnout_velocity").scale
     phases = [

@@ -72,19 +72,7 @@ def flight_report(
     *,
     left_of_template: tuple[str, ...] = (),
 ) -> tuple[Section, ...]:
-    """Return the report of a flight.
-
-    Parameters
-    ----------
-    found : Flight
-        As flown.
-    envelope : mapping
-        What its JSON begins with.
-    pictures : mapping, optional
-        SVG elements by name, as `flight_pictures`.
-    left_of_template : tuple of str
-        Addresses whose values are still the template's.
-    """
+    """Return the report of a flight."""
     study, drawn = found.study, pictures or {}
     return (
         _heading(found),

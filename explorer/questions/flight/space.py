@@ -32,22 +32,12 @@ _SET: Final = ("ambient.pressure", "ambient.altitude")
 
 @dataclass(frozen=True)
 class FlightSpace:
-    """The space of a flight.
-
-    Attributes
-    ----------
-    study : Study
-    plan : FlightPlan
-    phases : tuple of Study
-        The stage in each phase, in vacuum.
-    space : InputSpace
-        Its rows are the columns of the unit cube.
-    """
+    """The space of a flight."""
 
     study: Study
     plan: FlightPlan
-    phases: tuple[Study, ...]
-    space: InputSpace
+    phases: tuple[Study, ...]  #: The stage in each phase, in vacuum
+    space: InputSpace  #: Its rows are the columns of the unit cube
 
     @property
     def rows(self) -> tuple[ProblemRow, ...]:
@@ -60,13 +50,7 @@ class FlightSpace:
         )
 
     def scenarios(self, cube: FloatArray) -> dict[str, FloatArray]:
-        """Values [SI] by name, shape (1 + n,): the central scenario first, in which the model is right.
-
-        Parameters
-        ----------
-        cube : NDArray
-            [-] shape (n, rows).
-        """
+        """Values [SI] by name, shape (1 + n,): the central scenario first, in which the model is right."""
         central = {
             name: 1.0 if name.startswith(MODEL_ROW) else value for name, value in self.space.central().items()
         }
@@ -74,43 +58,18 @@ class FlightSpace:
         return {name: np.concatenate([[central[name]], values]) for name, values in drawn.items()}
 
     def of_phase(self, number: int, scenarios: Mapping[str, FloatArray]) -> dict[str, FloatArray]:
-        """What is uncertain about the stage in one phase [SI], by its own addresses.
-
-        Parameters
-        ----------
-        number : int
-            [-] of the phase.
-        scenarios : mapping
-            From `scenarios`.
-        """
+        """What is uncertain about the stage in one phase [SI], by its own addresses."""
         name = self.plan.phases[number].name
         own = {address: own_name(name, address) for address in self.phases[number].space.central()}
         return {address: scenarios[anew if anew in scenarios else address] for address, anew in own.items()}
 
     def of_vehicle(self, address: str, scenarios: Mapping[str, FloatArray], size: int) -> FloatArray:
-        """A value of [flight] in every scenario [SI].
-
-        Parameters
-        ----------
-        address : str
-        scenarios : mapping
-            From `scenarios`.
-        size : int
-            [-] how many there are.
-        """
+        """A value of [flight] in every scenario [SI]."""
         value = self.plan.values[address]
         return scenarios[address] if isinstance(value, Uncertain) else np.full(size, value)
 
     def factor(self, quantity: str, scenarios: Mapping[str, FloatArray]) -> FloatArray | float:
-        """Factor [-] by which the model may be off on a quantity; 1 where no error is stated or assumed.
-
-        Parameters
-        ----------
-        quantity : str
-            One of `ERRORS_OF`.
-        scenarios : mapping
-            From `scenarios`.
-        """
+        """Factor [-] by which the model may be off on a quantity; 1 where no error is stated or assumed."""
         return scenarios.get(error_name(quantity), 1.0)
 
 
@@ -125,17 +84,7 @@ def error_name(quantity: str) -> str:
 
 
 def flight_space(study: Study) -> FlightSpace:
-    """The space of a study's flight.
-
-    Parameters
-    ----------
-    study : Study
-
-    Raises
-    ------
-    StudyError
-        If the study has no flight, a phase doesn't fit it, or nobody has said what the magnet weighs.
-    """
+    """The space of a study's flight."""
     plan = study.flight
     if plan is None:
         raise StudyError(

@@ -15,40 +15,19 @@ Mask = NDArray[np.bool_]
 
 @dataclass(frozen=True)
 class PhaseOfStage:
-    """Stage and plain engine in one phase, an item a scenario; NaN where the point carries no number.
-
-    Attributes
-    ----------
-    phase : Phase
-    flow, engine_flow : NDArray
-        Of propellant. [kg/s]
-    open_thrust : NDArray
-        With the circuit open, in vacuum. [N]
-    gain : NDArray
-        What the circuit adds; zero where it is off. [N]
-    exit_area : NDArray
-        [m²]
-    exit_pressure : NDArray
-        [Pa]
-    power : NDArray
-        Electrical, into the stage; zero where the circuit is off. [W]
-    engine_thrust : NDArray
-        In vacuum. [N]
-    outcomes, warnings : NDArray
-        Of the points.
-    """
+    """Stage and plain engine in one phase, an item a scenario; NaN where the point carries no number."""
 
     phase: Phase
-    flow: FloatArray
-    engine_flow: FloatArray
-    open_thrust: FloatArray
-    gain: FloatArray
-    exit_area: FloatArray
-    exit_pressure: FloatArray
-    power: FloatArray
-    engine_thrust: FloatArray
-    outcomes: NDArray[np.int8]
-    warnings: NDArray[np.uint32]
+    flow: FloatArray  #: Of propellant. [kg/s]
+    engine_flow: FloatArray  #: Of propellant. [kg/s]
+    open_thrust: FloatArray  #: With the circuit open, in vacuum. [N]
+    gain: FloatArray  #: What the circuit adds; zero where it is off. [N]
+    exit_area: FloatArray  #: [m²]
+    exit_pressure: FloatArray  #: [Pa]
+    power: FloatArray  #: Electrical, into the stage; zero where the circuit is off. [W]
+    engine_thrust: FloatArray  #: In vacuum. [N]
+    outcomes: NDArray[np.int8]  #: Of the points
+    warnings: NDArray[np.uint32]  #: Of the points
 
     @property
     def energy(self) -> FloatArray:
@@ -63,23 +42,12 @@ class PhaseOfStage:
 
 @dataclass(frozen=True)
 class StageInFlight:
-    """The stage over the whole burn, an item a scenario.
-
-    Attributes
-    ----------
-    phases : tuple of PhaseOfStage
-    hardware : Mapping
-        What doesn't hang on the power, part by part. [kg]
-    specific_power : NDArray
-        Of the supply. [W/kg]
-    specific_energy : NDArray
-        Of the store. [J/kg]
-    """
+    """The stage over the whole burn, an item a scenario."""
 
     phases: tuple[PhaseOfStage, ...]
-    hardware: Mapping[str, FloatArray]
-    specific_power: FloatArray
-    specific_energy: FloatArray
+    hardware: Mapping[str, FloatArray]  #: What doesn't hang on the power, part by part. [kg]
+    specific_power: FloatArray  #: Of the supply. [W/kg]
+    specific_energy: FloatArray  #: Of the store. [J/kg]
 
     def of(self, which: Mask) -> "StageInFlight":
         """Some of the scenarios."""

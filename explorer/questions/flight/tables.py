@@ -34,13 +34,7 @@ _BAR: Final = 10
 
 
 def compared_table(found: Flight) -> Table:
-    """Return every quantity without and with the stage.
-
-    Parameters
-    ----------
-    found : Flight
-        As flown.
-    """
+    """Return every quantity without and with the stage."""
     rows = [
         (name, *(amount(name, figures_of(found.compared, name, case)) for case in ("without", "with")))
         for name in map(str, found.compared.index)
@@ -49,13 +43,7 @@ def compared_table(found: Flight) -> Table:
 
 
 def differences_table(found: Flight) -> Table:
-    """Return how much more of every quantity there is with the stage, with its interval and sampling error.
-
-    Parameters
-    ----------
-    found : Flight
-        As flown.
-    """
+    """Return how much more of every quantity there is with the stage, with its interval and sampling error."""
     rows = []
     for name in map(str, found.differences.index):
         less = figures_of(found.differences, name, "with")
@@ -64,13 +52,7 @@ def differences_table(found: Flight) -> Table:
 
 
 def steps_table(found: Flight) -> Table:
-    """Return what each step from without to with the stage adds.
-
-    Parameters
-    ----------
-    found : Flight
-        As flown.
-    """
+    """Return what each step from without to with the stage adds."""
     quantities = found.steps.columns.unique(level="design")
     rows = [
         (
@@ -84,13 +66,7 @@ def steps_table(found: Flight) -> Table:
 
 
 def stage_table(found: Flight) -> Table:
-    """Return powers, energies and masses of the stage, each with its interval.
-
-    Parameters
-    ----------
-    found : Flight
-        As flown.
-    """
+    """Return powers, energies and masses of the stage, each with its interval."""
     rows = []
     for name in found.stage.index:
         row = figures_of(found.stage, name)
@@ -101,25 +77,13 @@ def stage_table(found: Flight) -> Table:
 
 
 def names_table(found: Flight) -> Table:
-    """Return what the names of results mean, for a reviewer.
-
-    Parameters
-    ----------
-    found : Flight
-        As flown.
-    """
+    """Return what the names of results mean, for a reviewer."""
     names = (*found.compared.index, *found.stage.index)
     return Table(tuple((str(name), quantity_of(str(name)).sentence) for name in names))
 
 
 def break_even_table(found: Flight) -> Table | None:
-    """Return at what acceleration just pays, against what is stated; None without acceleration.
-
-    Parameters
-    ----------
-    found : Flight
-        As flown.
-    """
+    """Return at what acceleration just pays, against what is stated; None without acceleration."""
     names = ("payable_mass", "break_even_specific_power", "break_even_specific_energy", "break_even_gain")
     if not is_told(figures_of(found.stage, "payable_mass")):
         return None
@@ -133,13 +97,7 @@ def break_even_table(found: Flight) -> Table | None:
 
 
 def drivers_table(table: pd.DataFrame) -> tuple[Table, int]:
-    """Return ranked rows with bars from zero, and how many small ones are left out.
-
-    Parameters
-    ----------
-    table : DataFrame
-        One of `Flight.drivers`.
-    """
+    """Return ranked rows with bars from zero, and how many small ones are left out."""
     shown = table[table["first"] >= SMALLEST_SHOWN]
     longest = max(float(shown["first"].max()), SMALLEST_SHOWN) if len(shown) else 1.0
     rows = tuple(
@@ -155,13 +113,7 @@ def drivers_table(table: pd.DataFrame) -> tuple[Table, int]:
 
 
 def picture_rows(table: pd.DataFrame) -> pd.DataFrame:
-    """Return the drivers as a picture of ranked bars wants them.
-
-    Parameters
-    ----------
-    table : DataFrame
-        One of `Flight.drivers`.
-    """
+    """Return the drivers as a picture of ranked bars wants them."""
     rows = table.reset_index(drop=True).copy()
     rows["label"] = [f"{f'{LEVEL} ' if row['level'] else ''}{label(row)}" for row in rows.to_dict("records")]
     rows["kind"] = rows["part"]
@@ -171,13 +123,7 @@ def picture_rows(table: pd.DataFrame) -> pd.DataFrame:
 
 
 def phases_table(study: Study) -> Table:
-    """Return the phases of the burn.
-
-    Parameters
-    ----------
-    study : Study
-        With a flight.
-    """
+    """Return the phases of the burn."""
     rows = tuple(
         (phase.name, f"{phase.start:g} to {phase.end:g} s", MODE_WORDS[phase.mode], *_set(phase))
         for phase in plan_of(study).phases
@@ -191,13 +137,7 @@ def _set(phase: Phase) -> tuple[str, str]:
 
 
 def vehicle_table(study: Study) -> Table:
-    """Return the vehicle's values and how each was read.
-
-    Parameters
-    ----------
-    study : Study
-        With a flight.
-    """
+    """Return the vehicle's values and how each was read."""
     plan, rows = plan_of(study), []
     for address, value in plan.values.items():
         quantity = registry.quantity(address)

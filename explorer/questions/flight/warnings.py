@@ -15,13 +15,7 @@ _FLOW_ROOM: Final = 0.05
 
 
 def warnings_of(found: Flight) -> tuple[str, ...]:
-    """Return what a reader must be warned of: scenarios that don't fly, separation, warnings of the stage.
-
-    Parameters
-    ----------
-    found : Flight
-        As flown.
-    """
+    """Return what a reader must be warned of: scenarios that don't fly, separation, warnings of the stage."""
     return tuple(_warnings(found))
 
 

@@ -20,13 +20,7 @@ _FEW: Final = 3
 
 
 def plain_words(found: Flight) -> tuple[str, ...]:
-    """Return what the flight says, one matter an item, the verdict first.
-
-    Parameters
-    ----------
-    found : Flight
-        As flown.
-    """
+    """Return what the flight says, one matter an item, the verdict first."""
     return tuple(_words(found))
 
 
@@ -45,13 +39,7 @@ def _words(found: Flight) -> Iterator[str]:
 
 
 def verdict_words(found: Flight) -> str:
-    """Return whether the stage pays, what it adds to the apogee, and the chance that it adds anything.
-
-    Parameters
-    ----------
-    found : Flight
-        As flown.
-    """
+    """Return whether the stage pays, what it adds to the apogee, and the chance that it adds anything."""
     without, whole = (figures_of(found.compared, "apogee", case) for case in ("without", "with"))
     less = figures_of(found.differences, "apogee", "with")
     more = "more" if less["mean"] > 0 else "less"
@@ -73,13 +61,7 @@ def _chance(found: Flight) -> str:
 
 
 def steps_words(found: Flight) -> str:
-    """Return where the difference comes from, step by step.
-
-    Parameters
-    ----------
-    found : Flight
-        As flown.
-    """
+    """Return where the difference comes from, step by step."""
     carried = amount("carried_mass", figures_of(found.stage, "carried_mass"))
     steps = {
         "channel": "with the channel in place of the plain nozzle",
@@ -96,13 +78,7 @@ def steps_words(found: Flight) -> str:
 
 
 def extraction_words(found: Flight) -> str:
-    """Return what is taken out, whether it is what was wanted, and what a store would weigh that gives the same.
-
-    Parameters
-    ----------
-    found : Flight
-        As flown.
-    """
+    """Return what is taken out, whether it is what was wanted, and what a store would weigh that gives the same."""
     power, energy = (figures_of(found.stage, name) for name in ("power_out", "energy_out"))
     same, carried = (figures_of(found.stage, name) for name in ("equal_store_mass", "carried_mass"))
     return (
@@ -125,13 +101,7 @@ def _wanted(found: Flight) -> str:
 
 
 def acceleration_words(found: Flight) -> str:
-    """Return what is put in, and what impulse, velocity and height that brings.
-
-    Parameters
-    ----------
-    found : Flight
-        As flown.
-    """
+    """Return what is put in, and what impulse, velocity and height that brings."""
     power, energy = (figures_of(found.stage, name) for name in ("power_in", "energy_in"))
     brought = [
         amount(name, figures_of(found.steps, "acceleration", name))
@@ -144,13 +114,7 @@ def acceleration_words(found: Flight) -> str:
 
 
 def drivers_words(found: Flight) -> str | None:
-    """Return what the difference hangs on most; None where that can't be told.
-
-    Parameters
-    ----------
-    found : Flight
-        As flown.
-    """
+    """Return what the difference hangs on most; None where that can't be told."""
     sentences = []
     for name, what in (
         ("apogee", "How large the difference is"),

@@ -22,17 +22,7 @@ from explorer.studyfile import Limit, Study, Varied
 
 
 def optimisation_content(found: Proposal, study: Study, words: Sequence[str]) -> dict[str, Any]:
-    """Return what the JSON of a search for a design holds behind its envelope.
-
-    Parameters
-    ----------
-    found : Proposal
-        As searched.
-    study : Study
-        Whose design was looked for.
-    words : sequence of str
-        The plain words.
-    """
+    """Return what the JSON of a search for a design holds behind its envelope."""
     return {
         "wanted": [
             {"quantity": wish.quantity, "make": wish.make, "unit": unit_of(wish.quantity)}
@@ -59,13 +49,7 @@ def _search(found: Proposal) -> dict[str, Any]:
 
 
 def unit_of(address: str) -> str | None:
-    """Return the SI unit of an input or output, "1" for a plain number and a chance; None for a word.
-
-    Parameters
-    ----------
-    address : str
-        Of an input or output, or "chance." and a status or warning.
-    """
+    """Return the SI unit of an input or output, "1" for a plain number and a chance; None for a word."""
     if address.startswith("chance."):
         return "1"
     try:

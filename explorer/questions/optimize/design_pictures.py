@@ -54,17 +54,7 @@ class LimitHeld:
 
 
 def search_figure(wishes: Sequence[WishTried], worst_margin: FloatArray, met: NDArray[np.bool_]) -> Figure:
-    """Return each wish against the number tried, and against the worst margin of the limits.
-
-    Parameters
-    ----------
-    wishes : sequence of WishTried
-        One or two.
-    worst_margin : NDArray
-        [-] of each design, over its limit's scale; NaN where nothing is limited.
-    met : NDArray
-        [-] which designs met all limits.
-    """
+    """Return each wish against the number tried, and against the worst margin of the limits."""
     with style():
         figure = blank(8.0, 0.8 + 2.5 * len(wishes))
         panels = figure.subplots(len(wishes), 2, sharey="row", squeeze=False, width_ratios=(1.5, 1.0))
@@ -146,15 +136,7 @@ def _handles(*, met: bool, not_met: bool, proposed: bool) -> list[Line2D]:
 
 
 def limits_figure(limits: Sequence[LimitHeld], design: str) -> Figure:
-    """Return the chance that each limit holds, with its exact interval, against what was asked.
-
-    Parameters
-    ----------
-    limits : sequence of LimitHeld
-        In their order.
-    design : str
-        Whose limits they are: "proposal" or "nearest miss".
-    """
+    """Return the chance that each limit holds, with its exact interval, against what was asked."""
     with style():
         figure = blank(8.0, 1.2 + 0.42 * len(limits))
         axes: Axes = figure.subplots()

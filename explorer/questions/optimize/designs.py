@@ -32,17 +32,6 @@ def designs_tables(
     """Yield designs beside each other, a column each; a further table where one would be too wide.
 
     What is the same in all of them is left out.
-
-    Parameters
-    ----------
-    designs : sequence of JudgedDesign
-        Two or more.
-    names : sequence of str
-        What each is called.
-    first_in_each : bool
-        [-] whether the first design stands in every table, to be held against.
-    wishes : bool
-        [-] whether to give what is expected of the wishes.
     """
     rows = [*_setting_rows(designs), *(_wish_rows(designs) if wishes else ()), *_verdict_rows(designs)]
     cells = [("", *names), *rows]
@@ -69,13 +58,7 @@ def _setting_rows(designs: Sequence[JudgedDesign]) -> Iterator[tuple[str, ...]]:
 
 
 def varying(designs: Sequence[JudgedDesign]) -> list[str]:
-    """Return the varied addresses in which designs differ.
-
-    Parameters
-    ----------
-    designs : sequence of JudgedDesign
-        Two or more.
-    """
+    """Return the varied addresses in which designs differ."""
     return [
         address for address in designs[0].setting if len({design.setting[address] for design in designs}) > 1
     ]
@@ -106,13 +89,7 @@ def _verdict_rows(designs: Sequence[JudgedDesign]) -> Iterator[tuple[str, ...]]:
 
 
 def alike_words(designs: Sequence[JudgedDesign]) -> str:
-    """Return what is the same in all designs: values, and limits that all of them meet.
-
-    Parameters
-    ----------
-    designs : sequence of JudgedDesign
-        Two or more.
-    """
+    """Return what is the same in all designs: values, and limits that all of them meet."""
     differing = varying(designs)
     same = [
         f"{address} {setting_text(address, value)}"
@@ -131,13 +108,7 @@ def alike_words(designs: Sequence[JudgedDesign]) -> str:
 
 
 def curve_words(found: Proposal) -> str:
-    """Return what the trade-off curve says, and whether its knee means much.
-
-    Parameters
-    ----------
-    found : Proposal
-        With two wishes.
-    """
+    """Return what the trade-off curve says, and whether its knee means much."""
     words = "Along the curve more of one wish costs some of the other."
     if _bend(found) < _BENT:
         return f"{words} It is nearly straight, so that its knee means little: choose by what is needed."

@@ -13,15 +13,7 @@ from explorer.studyfile import study_text
 
 
 def studies_of(found: Proposal, envelope: Mapping[str, Any]) -> dict[str, str]:
-    """Return the proposal and each nearly equal design as a study, by file name.
-
-    Parameters
-    ----------
-    found : Proposal
-        As searched.
-    envelope : mapping
-        What its JSON begins with.
-    """
+    """Return the proposal and each nearly equal design as a study, by file name."""
     if found.best is None:
         return {}
     many = len(found.near_equal)
@@ -56,13 +48,7 @@ def _head(design: JudgedDesign, what: str, found: Proposal, envelope: Mapping[st
 
 
 def designs_csv(found: Proposal) -> str:
-    """Return every design tried as CSV, in the order of the search, SI with the unit in each head.
-
-    Parameters
-    ----------
-    found : Proposal
-        As searched.
-    """
+    """Return every design tried as CSV, in the order of the search, SI with the unit in each head."""
     units = {**{item.address: unit_of(item.address) for item in found.varied}}
     units |= {wish.quantity: unit_of(wish.quantity) for wish in found.wishes}
     heads = {
@@ -77,13 +63,7 @@ def designs_csv(found: Proposal) -> str:
 
 
 def trade_off_csv(found: Proposal) -> str:
-    """Return the designs of the trade-off curve as CSV, SI with the unit in each head.
-
-    Parameters
-    ----------
-    found : Proposal
-        With two wishes.
-    """
+    """Return the designs of the trade-off curve as CSV, SI with the unit in each head."""
     return _csv(pd.DataFrame(_rows(found.trade_off)))
 
 

@@ -28,13 +28,7 @@ STANDS_OUT: Final = 2.0
 
 
 def holds_back_words(found: Proposal) -> tuple[str, ...]:
-    """Return which limits and which ends of ranges hold the proposal back, and what a tenth of a limit would gain.
-
-    Parameters
-    ----------
-    found : Proposal
-        With a proposal.
-    """
+    """Return which limits and which ends of ranges hold the proposal back, and what a tenth of a limit would gain."""
     if found.best is None:
         raise ValueError("without a proposal nothing holds it back")
     told = [
@@ -46,15 +40,7 @@ def holds_back_words(found: Proposal) -> tuple[str, ...]:
 
 
 def relaxation_words(found: Proposal, relaxation: Relaxation) -> str:
-    """Return what relaxing a limit by a tenth would gain.
-
-    Parameters
-    ----------
-    found : Proposal
-        With a proposal.
-    relaxation : Relaxation
-        Of one of its limits.
-    """
+    """Return what relaxing a limit by a tenth would gain."""
     wish, limit = found.wishes[0], relaxation.limit
     head = f"{limit_words(limit)} holds the design back. Relaxed by a tenth, to {bound_text(limit, relaxation.relaxed)}"
     quantity, gain, error = registry.quantity(wish.quantity), relaxation.gain, relaxation.standard_error
@@ -79,15 +65,7 @@ def _active_without_gain(found: Proposal, best: JudgedDesign) -> Iterator[str]:
 
 
 def end_words(found: Proposal, best: JudgedDesign) -> Iterator[str]:
-    """Yield a sentence for each varied number that stands at the end of its range or of what is in stock.
-
-    Parameters
-    ----------
-    found : Proposal
-        As searched.
-    best : JudgedDesign
-        The proposal.
-    """
+    """Yield a sentence for each varied number that stands at the end of its range or of what is in stock."""
     for item in found.varied:
         value = best.setting[item.address]
         if isinstance(value, str) or (end := end_of(item, value)) is None:
@@ -114,15 +92,7 @@ def _far_off(item: Varied, value: float, others: Sequence[float | str]) -> float
 
 
 def end_of(item: Varied, value: float) -> str | None:
-    """Return at which end of its range or stock a number stands: "lower", "upper", "smallest", "largest", or None.
-
-    Parameters
-    ----------
-    item : Varied
-        As stated.
-    value : float
-        [SI]
-    """
+    """Return at which end of its range or stock a number stands: "lower", "upper", "smallest", "largest", or None."""
     if item.low is not None and item.high is not None:
         room = _AT_END * (item.high - item.low)
         return "lower" if value <= item.low + room else "upper" if value >= item.high - room else None
@@ -133,13 +103,7 @@ def end_of(item: Varied, value: float) -> str | None:
 
 
 def conflict_words(miss: NearestMiss) -> str:
-    """Return which limits can't hold together.
-
-    Parameters
-    ----------
-    miss : NearestMiss
-        Where no design meets all limits.
-    """
+    """Return which limits can't hold together."""
     names = [limit_words(limit) for limit in miss.conflict]
     if not names:
         return "Which limits exclude each other did not come out: raise --budget."
@@ -149,13 +113,7 @@ def conflict_words(miss: NearestMiss) -> str:
 
 
 def shortfall_words(miss: NearestMiss) -> str:
-    """Return by how much the nearest miss misses.
-
-    Parameters
-    ----------
-    miss : NearestMiss
-        Where no design meets all limits.
-    """
+    """Return by how much the nearest miss misses."""
     return f"Its worst limit misses by {_share(miss.shortfall)}."
 
 
@@ -165,41 +123,19 @@ def _share(shortfall: float) -> str:
 
 
 def change_words(found: Proposal, change: Change) -> str:
-    """Return a change and what would still be missing after it.
-
-    Parameters
-    ----------
-    found : Proposal
-        Without a proposal.
-    change : Change
-        One of those that would help.
-    """
+    """Return a change and what would still be missing after it."""
     return f"{change_text(found, change)} ({left_text(change)})"
 
 
 def left_text(change: Change) -> str:
-    """Return what would still be missing after a change.
-
-    Parameters
-    ----------
-    change : Change
-        One of those that would help.
-    """
+    """Return what would still be missing after a change."""
     if change.shortfall <= 0.0:
         return "then a design meets all limits"
     return f"then the worst limit still misses by {_share(change.shortfall)}"
 
 
 def change_text(found: Proposal, change: Change) -> str:
-    """Return a change: "relax current at most 50 A to 55 A", "widen channel.gap_in to 24 mm".
-
-    Parameters
-    ----------
-    found : Proposal
-        Without a proposal.
-    change : Change
-        One of those that would help.
-    """
+    """Return a change: "relax current at most 50 A to 55 A", "widen channel.gap_in to 24 mm"."""
     if change.what == "range":
         to = setting_text(change.address, change.to)
         listed = any(item.address == change.address and item.values for item in found.varied)

@@ -23,84 +23,40 @@ _SIZES: Final = {"largest": "large", "smallest": "small"}
 
 
 def setting_text(address: str, value: float | str) -> str:
-    """Return what stands at a varied address: "12.4 mm", or its word.
-
-    Parameters
-    ----------
-    address : str
-        Of an input.
-    value : float or str
-        [SI] or a word.
-    """
+    """Return what stands at a varied address: "12.4 mm", or its word."""
     return value if isinstance(value, str) else registry.quantity(address).shown(value, DIGITS)
 
 
 def setting_words(setting: Setting) -> str:
-    """Return a design in words: "magnet.field 0.62 T and channel.gap_in 12.4 mm".
-
-    Parameters
-    ----------
-    setting : mapping
-        SI or a word by address.
-    """
+    """Return a design in words: "magnet.field 0.62 T and channel.gap_in 12.4 mm"."""
     return listed([f"{address} {setting_text(address, value)}" for address, value in setting.items()])
 
 
 def range_text(item: Varied) -> str:
-    """Return within what an address is varied: "9 … 14 mm", or what is in stock.
-
-    Parameters
-    ----------
-    item : Varied
-        As stated.
-    """
+    """Return within what an address is varied: "9 … 14 mm", or what is in stock."""
     if item.low is None or item.high is None:
         return ", ".join(setting_text(item.address, value) for value in item.values)
     return registry.quantity(item.address).scale.span(item.low, item.high, DIGITS).replace(" and ", " … ")
 
 
 def wish_words(wish: Wish) -> str:
-    """Return a wish: "thrust_gain as large as possible".
-
-    Parameters
-    ----------
-    wish : Wish
-        As stated.
-    """
+    """Return a wish: "thrust_gain as large as possible"."""
     return f"{wish.quantity} as {_SIZES[wish.make]} as possible"
 
 
 def expectation_text(judged: JudgedWish) -> str:
-    """Return what is expected of a wished quantity, with its sampling error.
-
-    Parameters
-    ----------
-    judged : JudgedWish
-        At a design.
-    """
+    """Return what is expected of a wished quantity, with its sampling error."""
     quantity = registry.quantity(judged.wish.quantity)
     return figure_with_sampling(quantity, judged.expected, judged.standard_error, spread_of(judged))
 
 
 def spread_of(judged: JudgedWish) -> float:
-    """Standard uncertainty of a wished quantity, as its 95 % interval tells it [SI]; 0 at central values.
-
-    Parameters
-    ----------
-    judged : JudgedWish
-        At a design.
-    """
+    """Standard uncertainty of a wished quantity, as its 95 % interval tells it [SI]; 0 at central values."""
     return (judged.high - judged.low) / _WIDTH
 
 
 def limit_words(limit: Limit) -> str:
-    """Return what a limit asks, its chance left out: "current at most 50 A", "chance.constricted at most 10 %".
-
-    Parameters
-    ----------
-    limit : Limit
-        As stated, or implied.
-    """
+    """Return what a limit asks, its chance left out: "current at most 50 A", "chance.constricted at most 10 %"."""
     if limit.event is None:
         bounds = requirement(
             registry.quantity(limit.quantity), at_least=limit.at_least, at_most=limit.at_most
@@ -110,24 +66,12 @@ def limit_words(limit: Limit) -> str:
 
 
 def limit_head(limit: Limit) -> str:
-    """Return what a limit is called beside what is asked of it: "current at most 50 A", "chance.constricted".
-
-    Parameters
-    ----------
-    limit : Limit
-        As stated, or implied.
-    """
+    """Return what a limit is called beside what is asked of it: "current at most 50 A", "chance.constricted"."""
     return limit_words(limit) if limit.event is None else event_name(limit)
 
 
 def event_name(limit: Limit) -> str:
-    """Return what a limit on a chance is about.
-
-    Parameters
-    ----------
-    limit : Limit
-        On the chance of a status or a warning, or implied.
-    """
+    """Return what a limit on a chance is about."""
     return "points with a number" if is_implied(limit) else limit.quantity
 
 
@@ -138,15 +82,7 @@ def _shares(limit: Limit) -> str:
 
 
 def bound_text(limit: Limit, value: float) -> str:
-    """Return a bound of a limit with its unit: "55 A", "12 %".
-
-    Parameters
-    ----------
-    limit : Limit
-        Whose bound it is.
-    value : float
-        [SI]
-    """
+    """Return a bound of a limit with its unit: "55 A", "12 %"."""
     if limit.event is not None:
         return percent(value, 4)
     return registry.quantity(limit.quantity).shown(value)
@@ -156,11 +92,6 @@ def asked_text(limit: Limit) -> str:
     """Return the chance with which a limit shall hold: "90 %"; of a chance the share itself: "at most 10 %".
 
     Where the study names none it is said to be assumed.
-
-    Parameters
-    ----------
-    limit : Limit
-        As stated, or implied.
     """
     text = percent(stated_level(limit), 4) if limit.event is None else _shares(limit)
     assumed = is_implied(limit) or (limit.event is None and limit.chance_origin == "assumed")
@@ -168,13 +99,7 @@ def asked_text(limit: Limit) -> str:
 
 
 def chance_text(chance: ExactChance) -> str:
-    """Return a chance with the exact 95 % interval of its sampling: "93.1 % (92.7 … 93.5 %)".
-
-    Parameters
-    ----------
-    chance : ExactChance
-        On fresh points.
-    """
+    """Return a chance with the exact 95 % interval of its sampling: "93.1 % (92.7 … 93.5 %)"."""
     places = _places(chance)
     share, low, high = (f"{100 * x:.{places}f}" for x in (chance.share, chance.low, chance.high))
     return f"{share} % ({low} … {high} %)"
@@ -187,49 +112,23 @@ def _places(chance: ExactChance) -> int:
 
 
 def is_implied(limit: Limit) -> bool:
-    """Return whether a limit is the one that is asked of every design: points must carry numbers.
-
-    Parameters
-    ----------
-    limit : Limit
-        As stated, or implied.
-    """
+    """Return whether a limit is the one that is asked of every design: points must carry numbers."""
     return limit.quantity == WITH_NUMBER.quantity
 
 
 def stated(design: JudgedDesign) -> tuple[JudgedLimit, ...]:
-    """Return the limits of a design that are worth a sentence: those stated, and the implied one where it isn't met.
-
-    Parameters
-    ----------
-    design : JudgedDesign
-        As judged.
-    """
+    """Return the limits of a design that are worth a sentence: those stated, and the implied one where it isn't met."""
     return tuple(j for j in design.limits if not is_implied(j.limit) or j.verdict != "met")
 
 
 def in_shown_unit(address: str, value: float) -> float:
-    """Return a value in the unit in which its quantity is shown.
-
-    Parameters
-    ----------
-    address : str
-        Of an input or output.
-    value : float
-        [SI]
-    """
+    """Return a value in the unit in which its quantity is shown."""
     quantity = registry.quantity(address)
     return float(units.from_si(value, quantity.unit, quantity.shown_unit))
 
 
 def shown_unit(address: str) -> str:
-    """Return the unit in which a quantity is shown, in brackets with a space before; empty for words and numbers.
-
-    Parameters
-    ----------
-    address : str
-        Of an input or output.
-    """
+    """Return the unit in which a quantity is shown, in brackets with a space before; empty for words and numbers."""
     try:
         unit = registry.quantity(address).shown_unit
     except registry.UnknownAddressError:  # a choice of words

@@ -41,15 +41,7 @@ class Placed:
 
 
 def near_equal_figure(rows: Sequence[Placed], names: Sequence[str]) -> Figure:
-    """Return where each design stands within the range of each varied address.
-
-    Parameters
-    ----------
-    rows : sequence of Placed
-        An address each.
-    names : sequence of str
-        Of the designs, the proposal first.
-    """
+    """Return where each design stands within the range of each varied address."""
     lifts = [_lifts(row) for row in rows]
     high = 0.42 + _LIFT * max(max(lifted) for lifted in lifts)  # of a row [inch]
     left, right = (_GAP + _LETTER * max(map(len, ends)) for ends in _ends(rows))

@@ -18,13 +18,7 @@ FloatArray = NDArray[np.float64]
 
 
 def optimisation_pictures(found: Proposal) -> dict[str, Figure]:
-    """Return the pictures: search, and where they tell something limits, near_equal, trade_off.
-
-    Parameters
-    ----------
-    found : Proposal
-        As searched.
-    """
+    """Return the pictures: search, and where they tell something limits, near_equal, trade_off."""
     figures = {"search": _search(found)}
     design = found.best if found.best is not None else found.miss.design if found.miss is not None else None
     if design is not None and design.limits and found.search.robust:
@@ -40,13 +34,7 @@ def optimisation_pictures(found: Proposal) -> dict[str, Figure]:
 
 
 def worst_margin(found: Proposal) -> FloatArray:
-    """Return the worst margin of each design tried over its limit's scale [-]; NaN where nothing is limited.
-
-    Parameters
-    ----------
-    found : Proposal
-        As searched.
-    """
+    """Return the worst margin of each design tried over its limit's scale [-]; NaN where nothing is limited."""
     others = {*(item.address for item in found.varied), *(wish.quantity for wish in found.wishes), "met"}
     margins = [column for column in found.tried.columns if column not in others]
     if not margins:
@@ -69,13 +57,7 @@ def _search(found: Proposal) -> Figure:
 
 
 def limits_held(design: JudgedDesign) -> list[LimitHeld]:
-    """Return each limit as a chance that it holds, those on a status or a warning too.
-
-    Parameters
-    ----------
-    design : JudgedDesign
-        As judged.
-    """
+    """Return each limit as a chance that it holds, those on a status or a warning too."""
     return [_held(judged) for judged in design.limits]
 
 

@@ -42,21 +42,7 @@ def optimisation_report(
     *,
     left_of_template: tuple[str, ...] = (),
 ) -> tuple[Section, ...]:
-    """Return the report of a search for a design.
-
-    Parameters
-    ----------
-    found : Proposal
-        As searched.
-    study : Study
-        Whose design was looked for.
-    envelope : mapping
-        What its JSON begins with.
-    pictures : mapping, optional
-        SVG elements: "search", "limits", "near_equal", "trade_off".
-    left_of_template : tuple of str
-        Addresses whose values are still the template's.
-    """
+    """Return the report of a search for a design."""
     drawn = pictures or {}
     return (
         _heading(found, study),

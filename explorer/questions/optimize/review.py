@@ -59,17 +59,7 @@ _MARGINS: Final = (
 
 
 def review(found: Proposal, study: Study, picture: str | None = None) -> tuple[Section, ...]:
-    """Return the sections for a reviewer.
-
-    Parameters
-    ----------
-    found : Proposal
-        As searched.
-    study : Study
-        Whose design was looked for.
-    picture : str, optional
-        The search, as an SVG element.
-    """
+    """Return the sections for a reviewer."""
     design = found.best if found.best is not None else found.miss.design if found.miss is not None else None
     sections = [_searched(found, picture)]
     if design is not None and found.search.robust:

@@ -25,33 +25,13 @@ KNEE: Final = "the knee: proposed"
 
 
 def present_text(study: Study, address: str) -> str:
-    """Return what stands at an address in the study itself.
-
-    Parameters
-    ----------
-    study : Study
-        As resolved.
-    address : str
-        Of an input or a choice.
-    """
+    """Return what stands at an address in the study itself."""
     value = study.central().get(address)
     return study.choices.get(address, "") if value is None else setting_text(address, value)
 
 
 def setting_table(found: Proposal, design: JudgedDesign, study: Study, head: str) -> Table:
-    """Return what is varied: the study's value, a design's, and what was allowed.
-
-    Parameters
-    ----------
-    found : Proposal
-        As searched.
-    design : JudgedDesign
-        The proposal, or the nearest miss.
-    study : Study
-        Whose design was looked for.
-    head : str
-        What the design is called.
-    """
+    """Return what is varied: the study's value, a design's, and what was allowed."""
     rows = tuple(
         (
             item.address,
@@ -65,15 +45,7 @@ def setting_table(found: Proposal, design: JudgedDesign, study: Study, head: str
 
 
 def limits_table(design: JudgedDesign, *, robust: bool) -> Table:
-    """Return each limit with the chance that it holds at a design and its verdict.
-
-    Parameters
-    ----------
-    design : JudgedDesign
-        As judged.
-    robust : bool
-        [-] over firings, not at central values.
-    """
+    """Return each limit with the chance that it holds at a design and its verdict."""
     said = stated(design)
     if not robust:
         central = [
@@ -96,13 +68,7 @@ def _central_value(quantity: str, value: float, share: float) -> str:
 
 
 def trade_off_table(found: Proposal) -> Table:
-    """Return the trade-off curve: what each of its designs gives of both wishes.
-
-    Parameters
-    ----------
-    found : Proposal
-        With two wishes.
-    """
+    """Return the trade-off curve: what each of its designs gives of both wishes."""
     rows = tuple(
         (
             str(number),
@@ -116,26 +82,12 @@ def trade_off_table(found: Proposal) -> Table:
 
 
 def is_proposal(found: Proposal, design: JudgedDesign) -> bool:
-    """Return whether a design is the one proposed.
-
-    Parameters
-    ----------
-    found : Proposal
-        As searched.
-    design : JudgedDesign
-        Of its trade-off curve.
-    """
+    """Return whether a design is the one proposed."""
     return found.best is not None and dict(design.setting) == dict(found.best.setting)
 
 
 def changes_table(found: Proposal) -> Table:
-    """Return the changes that would help, most helpful first.
-
-    Parameters
-    ----------
-    found : Proposal
-        Without a proposal.
-    """
+    """Return the changes that would help, most helpful first."""
     if found.miss is None:
         raise ValueError("a search with a proposal has no changes that would help")
     rows = tuple((change_text(found, change), left_text(change)) for change in found.miss.changes)
@@ -143,13 +95,7 @@ def changes_table(found: Proposal) -> Table:
 
 
 def levels_table(design: JudgedDesign) -> Table:
-    """Return for a reviewer the chance asked, the one that the search was held to, and what fresh points say.
-
-    Parameters
-    ----------
-    design : JudgedDesign
-        The proposal, or the nearest miss.
-    """
+    """Return for a reviewer the chance asked, the one that the search was held to, and what fresh points say."""
     rows = []
     for judged in design.limits:
         limit = judged.limit

@@ -31,17 +31,7 @@ class Wished:
 
 
 def trade_off_figure(first: Wished, second: Wished, met: Sequence[bool], knee: int | None) -> Figure:
-    """Return one wish against the other.
-
-    Parameters
-    ----------
-    first, second : Wished
-        Both in the order of the curve.
-    met : sequence of bool
-        [-] which designs of the curve meet all limits.
-    knee : int or None
-        [-] number of the one proposed, counted from zero.
-    """
+    """Return one wish against the other."""
     with style():
         figure = blank(6.8, 4.8)
         axes: Axes = figure.subplots()

@@ -27,15 +27,7 @@ from explorer.studyfile import Study
 
 
 def plain_words(found: Proposal, study: Study) -> tuple[str, ...]:
-    """Return what was found, one matter an item.
-
-    Parameters
-    ----------
-    found : Proposal
-        As searched.
-    study : Study
-        Whose design was looked for.
-    """
+    """Return what was found, one matter an item."""
     wanted = f"Wanted: {listed([wish_words(wish) for wish in found.wishes])}."
     if found.best is not None:
         return (wanted, *_proposed(found, found.best), *worth_words(found, found.best, study))
@@ -66,15 +58,7 @@ def _expected(judged: JudgedWish, *, robust: bool) -> str:
 
 
 def limits_words(design: JudgedDesign, *, robust: bool) -> str | None:
-    """Return whether each limit holds at a design, and how often all do at once; None where nothing is limited.
-
-    Parameters
-    ----------
-    design : JudgedDesign
-        As judged.
-    robust : bool
-        [-] over firings, not at central values.
-    """
+    """Return whether each limit holds at a design, and how often all do at once; None where nothing is limited."""
     said = stated(design)
     if not said:
         return None
@@ -136,13 +120,7 @@ def _missed(found: Proposal, miss: NearestMiss) -> Iterator[str]:
 
 
 def failure_words(found: Proposal) -> str | None:
-    """Return in one sentence why there is no proposal and what to change; None where there is one.
-
-    Parameters
-    ----------
-    found : Proposal
-        As searched.
-    """
+    """Return in one sentence why there is no proposal and what to change; None where there is one."""
     if found.best is not None or found.miss is None:
         return None
     changes = found.miss.changes
@@ -151,13 +129,7 @@ def failure_words(found: Proposal) -> str | None:
 
 
 def warnings_of(found: Proposal) -> tuple[str, ...]:
-    """Return what goes with the proposal as a warning: limits that fresh points did not confirm, central values.
-
-    Parameters
-    ----------
-    found : Proposal
-        As searched.
-    """
+    """Return what goes with the proposal as a warning: limits that fresh points did not confirm, central values."""
     return tuple(_warnings(found))
 
 

@@ -19,17 +19,7 @@ _FEWEST: Final = 20
 
 
 def worth_words(found: Proposal, best: JudgedDesign, study: Study) -> Iterator[str]:
-    """Yield what must be said where the proposal gains next to nothing.
-
-    Parameters
-    ----------
-    found : Proposal
-        As searched.
-    best : JudgedDesign
-        The proposal.
-    study : Study
-        Whose design was looked for.
-    """
+    """Yield what must be said where the proposal gains next to nothing."""
     judged = best.wishes[0]
     for row in _unseen(judged, best.study or study):
         yield _cannot_see(judged, row)

@@ -30,19 +30,7 @@ _COLUMNS: Final = (
 def propagation_content(
     found: Propagation, study: Study, words: Sequence[str], *, shortest: bool
 ) -> dict[str, Any]:
-    """Return what the JSON of a propagation holds behind its envelope.
-
-    Parameters
-    ----------
-    found : Propagation
-        As computed.
-    study : Study
-        That was propagated.
-    words : sequence of str
-        The plain words.
-    shortest : bool
-        [-] the shortest intervals too.
-    """
+    """Return what the JSON of a propagation holds behind its envelope."""
     chance, target = found.chance_met, study.target
     return {
         "quantities": {name: _figures(row, shortest) for name, row in rows_of(found).items()},
@@ -133,11 +121,6 @@ def propagation_csv(found: Propagation) -> str:
     """Return all figures as CSV, a row a quantity, SI with the unit beside.
 
     Where contact is not sure a second set of rows holds the firings that make contact.
-
-    Parameters
-    ----------
-    found : Propagation
-        As computed.
     """
     tables = [("all", found.quantities)]
     if found.mixture is not None:

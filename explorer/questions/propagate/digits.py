@@ -25,54 +25,18 @@ MOST_BLOCKS: Final[int] = 400
 
 @dataclass(frozen=True)
 class Digits:
-    """How many digits were wanted, and whether they stand.
+    """How many digits were wanted, and whether they stand."""
 
-    Attributes
-    ----------
-    wanted : int
-        Significant digits of each standard uncertainty [-].
-    reached : bool
-        [-]
-    tolerances : Mapping
-        Numerical tolerance of each quantity [SI].
-    blocks : int
-        Independent blocks taken [-].
-    """
-
-    wanted: int
-    reached: bool
-    tolerances: Mapping[str, float]
-    blocks: int
+    wanted: int  #: Significant digits of each standard uncertainty [-]
+    reached: bool  #: [-]
+    tolerances: Mapping[str, float]  #: Numerical tolerance of each quantity [SI]
+    blocks: int  #: Independent blocks taken [-]
 
 
 def sampled_to_digits(
     problem: Problem, number: int, digits: int, *, jobs: int, progress: run.Progress | None = None
 ) -> tuple[Plan, Memory, Digits]:
-    """Sample block after block until all figures of all quantities are stable.
-
-    Parameters
-    ----------
-    problem : Problem
-        What is sampled.
-    number : int
-        [-] random number.
-    digits : int
-        [-] significant digits wanted of each standard uncertainty.
-    jobs : int
-        [-] threads.
-    progress : callable, optional
-        Told (blocks done, blocks done): how many there will be is not known.
-
-    Returns
-    -------
-    tuple
-        The plan as far as it went, its values, and whether the digits stand.
-
-    Raises
-    ------
-    StudyError
-        If digits are not 1 … 4, or too few points of a block carry numbers.
-    """
+    """Sample block after block until all figures of all quantities are stable."""
     if not 1 <= digits <= 4:
         raise StudyError(f"1 to 4 digits can be asked for; got {digits}")
     twin = bool(problem.scatter_columns) and bool(problem.unknown_columns)

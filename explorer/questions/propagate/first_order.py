@@ -26,31 +26,17 @@ NOT_APPLICABLE: Final[str] = "does not apply here"
 
 @dataclass(frozen=True)
 class FirstOrderComparison:
-    """The first-order law and how it stands against the sample.
+    """The first-order law and how it stands against the sample."""
 
-    Attributes
-    ----------
-    table : DataFrame
-        Indexed by quantity [SI]: value, standard_uncertainty, low, high, verdict (validated, not validated, not
-        decided, does not apply here), tolerance.
-    contributions : DataFrame
-        Signed contribution of each row (index) to each quantity [SI]; empty where the law doesn't apply.
-    """
-
+    #: Indexed by quantity [SI]: value, standard_uncertainty, low, high, verdict (validated, not validated,
+    #: not decided, does not apply here), tolerance.
     table: pd.DataFrame
+    #: Signed contribution of each row (index) to each quantity [SI]; empty where the law doesn't apply.
     contributions: pd.DataFrame
 
 
 def first_order_comparison(problem: Problem, sampled: pd.DataFrame) -> FirstOrderComparison:
-    """The first-order law for a problem, held against figures from a sample.
-
-    Parameters
-    ----------
-    problem : Problem
-        What was sampled.
-    sampled : DataFrame
-        As `Propagation.quantities`.
-    """
+    """The first-order law for a problem, held against figures from a sample."""
     central = problem.space.central()
     rows = problem.space.rows
     spreads = problem.space.standard_uncertainties()

@@ -23,21 +23,7 @@ def propagation_figure(
     at_least: float | None = None,
     at_most: float | None = None,
 ) -> Figure:
-    """Return the distribution with its 95 % interval and what is required, and bars from zero of its parts below.
-
-    Parameters
-    ----------
-    values : NDArray
-        [SI] of many points, finite.
-    interval : tuple of float
-        [SI] ends of the 95 % interval.
-    parts : tuple of float
-        [SI] standard uncertainty of one firing, its part not known, its part scatter.
-    address : str
-        Of the quantity.
-    at_least, at_most : float, optional
-        [SI] what is required.
-    """
+    """Return the distribution with its 95 % interval and what is required, and bars from zero of its parts below."""
     quantity = registry.quantity(address)
     with style():
         figure = blank(8.0, 4.6)

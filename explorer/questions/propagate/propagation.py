@@ -41,17 +41,10 @@ _FEWEST: Final[int] = 32
 
 @dataclass(frozen=True)
 class Mixture:
-    """A distribution of firings that make contact and firings that don't.
+    """A distribution of firings that make contact and firings that don't."""
 
-    Attributes
-    ----------
-    contact : Estimate
-        Chance of contact [-].
-    given_contact : DataFrame
-        As `Propagation.quantities`, of the firings that make contact; empty where they are too few.
-    """
-
-    contact: Estimate
+    contact: Estimate  #: Chance of contact [-]
+    #: As `Propagation.quantities`, of the firings that make contact; empty where they are too few.
     given_contact: pd.DataFrame
 
 
@@ -103,16 +96,7 @@ class Propagation:
 
 
 def plan_of(problem: Problem, number: int, samples: int) -> Plan:
-    """The plan by which a problem is sampled.
-
-    Parameters
-    ----------
-    problem : Problem
-    number : int
-        [-] random number.
-    samples : int
-        [-] points wanted; rounded up to scrambles · 2^k.
-    """
+    """The plan by which a problem is sampled."""
     if samples < problem.dimension:
         raise StudyError(
             f"{samples} samples are fewer than the {problem.dimension} uncertain rows: ask for more"
@@ -189,20 +173,7 @@ def _random_number(problem: Problem) -> int:
 
 
 def summarised(problem: Problem, plan: Plan, sink: Sink) -> Propagation:
-    """The figures of a sample that has been carried out.
-
-    Parameters
-    ----------
-    problem : Problem
-    plan : Plan
-    sink : Sink
-        Holds every chunk of the plan.
-
-    Raises
-    ------
-    NoNumbers
-        If hardly any point carries a number.
-    """
+    """The figures of a sample that has been carried out."""
     outcomes = np.asarray(plan.arranged(sink.outcomes()))
     counts = np.bincount(outcomes.ravel(), minlength=len(registry.STATUSES))
     with_number = outcomes <= NO_CONTACT
@@ -269,22 +240,7 @@ def share_of(marked: NDArray[np.bool_], among: NDArray[np.bool_]) -> Estimate:
 
 
 def figures(values: FloatArray, keep: NDArray[np.bool_], problem: Problem) -> dict[str, float]:
-    """All figures of one quantity, each with its sampling error.
-
-    Parameters
-    ----------
-    values : NDArray
-        [SI] shape (scrambles, blocks, rows).
-    keep : NDArray
-        Which of them count, same shape.
-    problem : Problem
-        What was sampled.
-
-    Returns
-    -------
-    dict
-        [SI] by figure.
-    """
+    """All figures of one quantity, each with its sampling error. [SI]"""
     found = statistics.distribution(block[mask] for block, mask in zip(values, keep, strict=True))
     estimates: dict[str, Estimate] = {
         "mean": found.mean,

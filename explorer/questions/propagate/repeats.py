@@ -27,30 +27,16 @@ _FIGURES: Final[tuple[str, ...]] = ("mean", "standard_uncertainty", "low", "high
 
 @dataclass(frozen=True)
 class Repeats:
-    """Figures of each repeat, and of growing parts of the sample.
+    """Figures of each repeat, and of growing parts of the sample."""
 
-    Attributes
-    ----------
-    apart : DataFrame
-        Indexed by (quantity, repeat): mean, standard_uncertainty, low, high (95 % interval) [SI].
-    growth : DataFrame
-        Indexed by (quantity, points): the same figures with each one's ``…_standard_error`` [SI].
-    """
-
+    #: Indexed by (quantity, repeat): mean, standard_uncertainty, low, high (95 % interval) [SI].
     apart: pd.DataFrame
+    #: Indexed by (quantity, points): the same figures with each one's ``…_standard_error`` [SI].
     growth: pd.DataFrame
 
 
 def repeats(problem: Problem, plan: Plan, sink: Sink) -> Repeats:
-    """The pieces of a sample that has been carried out.
-
-    Parameters
-    ----------
-    problem : Problem
-    plan : Plan
-    sink : Sink
-        Holds every chunk of the plan.
-    """
+    """The pieces of a sample that has been carried out."""
     apart: dict[tuple[str, int], dict[str, float]] = {}
     growth: dict[tuple[str, int], dict[str, float]] = {}
     for k, quantity in enumerate(problem.quantities):

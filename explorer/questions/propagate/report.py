@@ -47,27 +47,7 @@ def propagation_report(
     pictures: Mapping[str, str] | None = None,
     left_of_template: tuple[str, ...] = (),
 ) -> tuple[Section, ...]:
-    """Return the report of a propagation.
-
-    Parameters
-    ----------
-    found : Propagation
-        As computed.
-    study : Study
-        That was propagated.
-    envelope : mapping
-        What its JSON begins with.
-    asked : int, optional
-        [-] points asked for; None where digits were.
-    shortest : bool
-        [-] the shortest intervals too.
-    pieces : Repeats, optional
-        The sample piece by piece.
-    pictures : mapping, optional
-        SVG elements by quantity.
-    left_of_template : tuple of str
-        Addresses whose values are still the template's.
-    """
+    """Return the report of a propagation."""
     drawn = pictures or {}
     required = study.target.quantity if study.target.has_requirement else None
     return (

@@ -32,15 +32,7 @@ _LAW = (  # δ as JCGM 101, 7.9.2 makes it of a number of digits
 
 
 def review(found: Propagation, pieces: Repeats | None) -> tuple[Section, ...]:
-    """Return the sections for a reviewer.
-
-    Parameters
-    ----------
-    found : Propagation
-        As computed.
-    pieces : Repeats or None
-        The sample piece by piece; None where it was not kept.
-    """
+    """Return the sections for a reviewer."""
     sections = [_method(found)]
     if pieces is not None:
         sections += [_repeats(pieces), _growth(pieces)]

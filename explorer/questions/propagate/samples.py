@@ -19,23 +19,7 @@ TOGETHER: Final[int] = 16
 
 
 def sample_tables(problem: Problem, plan: Plan, chunk: Chunk) -> Iterator[pd.DataFrame]:
-    """Yield the sample in tables of the same columns.
-
-    Parameters
-    ----------
-    problem : Problem
-        What was sampled.
-    plan : Plan
-        By which.
-    chunk : callable
-        The values and outcomes of one chunk.
-
-    Yields
-    ------
-    DataFrame
-        repeat, row, twin (1: the unknowns of the row's point, scatter drawn anew), status, each uncertain input
-        [its unit], the model's own error as a factor, each output [its unit].
-    """
+    """Yield the sample in tables of the same columns."""
     waiting: list[pd.DataFrame] = []
     for number, (scramble, part) in enumerate(plan.chunks()):
         waiting.append(_table(problem, plan, chunk, number, scramble, part))

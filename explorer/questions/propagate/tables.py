@@ -23,17 +23,7 @@ MEAN: Final = "mean over firings"
 
 
 def firing_table(quantity: Quantity, row: Figures, *, shortest: bool) -> Table:
-    """Return all figures of a quantity with their sampling errors, one firing beside the mean over firings.
-
-    Parameters
-    ----------
-    quantity : Quantity
-        What it is of.
-    row : mapping
-        Its figures [SI].
-    shortest : bool
-        [-] the shortest interval too.
-    """
+    """Return all figures of a quantity with their sampling errors, one firing beside the mean over firings."""
 
     def cell(name: str) -> str:
         error = row[f"{name}_standard_error"]
@@ -69,13 +59,7 @@ def _mean_end(quantity: Quantity, row: Figures, name: str) -> str:
 
 
 def status_table(found: Propagation) -> Table:
-    """Return how the points ended: share of each status, and the inputs that drive it.
-
-    Parameters
-    ----------
-    found : Propagation
-        As computed.
-    """
+    """Return how the points ended: share of each status, and the inputs that drive it."""
     rows = [
         (
             STATUS_WORDS[str(name)],
@@ -89,14 +73,8 @@ def status_table(found: Propagation) -> Table:
 
 
 def model_error_table(found: Propagation, study: Study) -> Table | None:
-    """Return how far the model itself may be off for each quantity, and who says so; None where it is nowhere stated.
-
-    Parameters
-    ----------
-    found : Propagation
-        As computed.
-    study : Study
-        That was propagated.
+    """Return how far the model itself may be off for each quantity, and who says so; None where it is nowhere
+    stated.
     """
     rows = []
     for name in rows_of(found):
@@ -108,13 +86,7 @@ def model_error_table(found: Propagation, study: Study) -> Table | None:
 
 
 def law_table(found: Propagation) -> Table:
-    """Return the first-order law against the sample, with the tolerance of its verdict.
-
-    Parameters
-    ----------
-    found : Propagation
-        As computed.
-    """
+    """Return the first-order law against the sample, with the tolerance of its verdict."""
     rows = []
     laws = figures_of(found.first_order.table)
     for name, row in rows_of(found).items():

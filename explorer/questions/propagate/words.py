@@ -38,24 +38,12 @@ Figures = Mapping[str, Any]
 
 
 def rows_of(found: Propagation) -> dict[str, Figures]:
-    """Return the figures [SI] of each quantity as plain mappings.
-
-    Parameters
-    ----------
-    found : Propagation
-        As computed.
-    """
+    """Return the figures [SI] of each quantity as plain mappings."""
     return figures_of(found.quantities)
 
 
 def figures_of(table: pd.DataFrame) -> dict[str, Figures]:
-    """Return a table's rows as plain mappings.
-
-    Parameters
-    ----------
-    table : DataFrame
-        Indexed by quantity.
-    """
+    """Return a table's rows as plain mappings."""
     return {
         str(name): {str(key): value for key, value in row.items()}
         for name, row in table.to_dict("index").items()
@@ -63,15 +51,7 @@ def figures_of(table: pd.DataFrame) -> dict[str, Figures]:
 
 
 def plain_words(found: Propagation, study: Study) -> tuple[str, ...]:
-    """Return what one future firing will show, one matter an item.
-
-    Parameters
-    ----------
-    found : Propagation
-        As computed.
-    study : Study
-        That was propagated.
-    """
+    """Return what one future firing will show, one matter an item."""
     return tuple(_words(found, study))
 
 
@@ -126,13 +106,7 @@ def _parts(name: str, row: Figures) -> str:
 
 
 def contact_words(found: Propagation) -> str | None:
-    """Return the chance of contact where it is neither nearly sure nor nearly excluded, else None.
-
-    Parameters
-    ----------
-    found : Propagation
-        As computed.
-    """
+    """Return the chance of contact where it is neither nearly sure nor nearly excluded, else None."""
     if found.mixture is None:
         return None
     contact = found.mixture.contact
@@ -143,15 +117,7 @@ def contact_words(found: Propagation) -> str | None:
 
 
 def drivers_words(found: Propagation, status: str) -> str:
-    """Return the inputs that a status hangs on most, each with its share; empty where that isn't told.
-
-    Parameters
-    ----------
-    found : Propagation
-        As computed.
-    status : str
-        Its name.
-    """
+    """Return the inputs that a status hangs on most, each with its share; empty where that isn't told."""
     if status not in found.status_shares.index:
         return ""
     text = str(found.status_shares.loc[status, "drivers"])
@@ -159,15 +125,7 @@ def drivers_words(found: Propagation, status: str) -> str:
 
 
 def requirement_words(found: Propagation, study: Study) -> str | None:
-    """Return what is required of the target, and the chance that it is met; None where nothing is required.
-
-    Parameters
-    ----------
-    found : Propagation
-        As computed.
-    study : Study
-        That was propagated.
-    """
+    """Return what is required of the target, and the chance that it is met; None where nothing is required."""
     target = study.target
     if not target.has_requirement:
         return None
@@ -186,15 +144,7 @@ def requirement_words(found: Propagation, study: Study) -> str | None:
 
 
 def requirement_verdict(found: Propagation, study: Study) -> str:
-    """Return whether the chance wanted is reached: met, not met, or not decided within the sampling error.
-
-    Parameters
-    ----------
-    found : Propagation
-        With a requirement.
-    study : Study
-        That was propagated.
-    """
+    """Return whether the chance wanted is reached: met, not met, or not decided within the sampling error."""
     if found.chance_met is None:
         raise ValueError("without a requirement there is no verdict")
     if float(found.chance_met.low) >= study.target.chance:
@@ -209,13 +159,7 @@ def _with_numbers(found: Propagation) -> int:
 
 
 def failure_words(found: Propagation) -> str | None:
-    """Return how many points carry no number, and what drives them; None where all do.
-
-    Parameters
-    ----------
-    found : Propagation
-        As computed.
-    """
+    """Return how many points carry no number, and what drives them; None where all do."""
     failed = [name for name in found.status_shares.index if name not in ("ok", "no_contact")]
     if not failed:
         return None
@@ -230,15 +174,7 @@ def failure_words(found: Propagation) -> str | None:
 
 
 def first_order_words(found: Propagation, name: str) -> str:
-    """Return what the first-order law makes of a quantity, and the verdict on it.
-
-    Parameters
-    ----------
-    found : Propagation
-        As computed.
-    name : str
-        Of the quantity.
-    """
+    """Return what the first-order law makes of a quantity, and the verdict on it."""
     quantity, law = registry.quantity(name), figures_of(found.first_order.table)[name]
     if not rows_of(found)[name]["standard_uncertainty"] > 0:
         return f"{name}: nothing to compare, for it is the same in every firing."
@@ -253,15 +189,7 @@ def first_order_words(found: Propagation, name: str) -> str:
 
 
 def sampling_words(found: Propagation, asked: int | None) -> str:
-    """Return how many points there were, how that came, and whether the digits asked for stand.
-
-    Parameters
-    ----------
-    found : Propagation
-        As computed.
-    asked : int or None
-        [-] points asked for; None where digits were.
-    """
+    """Return how many points there were, how that came, and whether the digits asked for stand."""
     size = f"{found.samples} operating points in {found.scrambles} independent repeats"
     how = ' "Sampling" is one standard error, read from how the repeats differ.'
     if found.digits is not None:
@@ -274,13 +202,7 @@ def sampling_words(found: Propagation, asked: int | None) -> str:
 
 
 def digits_words(found: Propagation) -> str:
-    """Return whether the digits asked for stand, with which tolerances, after how many blocks.
-
-    Parameters
-    ----------
-    found : Propagation
-        For which a number of digits was asked.
-    """
+    """Return whether the digits asked for stand, with which tolerances, after how many blocks."""
     digits = found.digits
     if digits is None:
         raise ValueError("no number of digits was asked for")

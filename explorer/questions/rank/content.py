@@ -11,29 +11,13 @@ from explorer.questions.rank.tables import against_name, has_totals, input_scale
 
 
 def rankings_content(rankings: Sequence[Ranking], words: Sequence[Sequence[str]]) -> dict[str, Any]:
-    """Return what the JSON holds behind its envelope: a ranking's own keys, or those of several under "targets".
-
-    Parameters
-    ----------
-    rankings : sequence of Ranking
-        As computed.
-    words : sequence of sequences of str
-        The plain words of each.
-    """
+    """Return what the JSON holds behind its envelope: a ranking's own keys, or those of several under "targets"."""
     each = [ranking_content(ranking, said) for ranking, said in zip(rankings, words, strict=True)]
     return each[0] if len(each) == 1 else {"targets": each}
 
 
 def ranking_content(ranking: Ranking, words: Sequence[str]) -> dict[str, Any]:
-    """Return what the JSON of a ranking holds behind its envelope.
-
-    Parameters
-    ----------
-    ranking : Ranking
-        As computed.
-    words : sequence of str
-        The plain words.
-    """
+    """Return what the JSON of a ranking holds behind its envelope."""
     mean, mean_error = ranking.mean
     spread, spread_error = ranking.standard_uncertainty
     found, chance, against = ranking.distribution, ranking.chance_met, ranking.against
@@ -155,13 +139,7 @@ def _records(table: pd.DataFrame, columns: Sequence[str] | None) -> list[dict[st
 
 
 def ranking_csv(ranking: Ranking) -> str:
-    """Return all rows as CSV, the unit in each head or beside the value.
-
-    Parameters
-    ----------
-    ranking : Ranking
-        As computed.
-    """
+    """Return all rows as CSV, the unit in each head or beside the value."""
     rows = ranked(ranking)
     unit = ranking.unit
     table = pd.DataFrame(

@@ -18,27 +18,7 @@ FloatArray = NDArray[np.float64]
 
 
 def difference_problem(first: Study, second: Study, quantity: str, *, jobs: int = 1) -> Problem:
-    """The first study's quantity less the second's.
-
-    Parameters
-    ----------
-    first, second : Study
-        Both with uncertain inputs.
-    quantity : str
-        An output of both.
-    jobs : int
-        [-] processes for gas tables.
-
-    Returns
-    -------
-    Problem
-        Its one quantity is named ``<quantity>``; readings are taken on the first study.
-
-    Raises
-    ------
-    StudyError
-        If inputs of either are correlated, what is shared differs, or the quantity isn't an output of both.
-    """
+    """The first study's quantity less the second's."""
     for study in (first, second):
         quantities_of(study, [quantity])
         if study.space.correlated:

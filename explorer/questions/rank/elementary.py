@@ -29,37 +29,19 @@ _FEWEST: Final[int] = 10
 
 @dataclass(frozen=True)
 class FirstLook:
-    """Which inputs move a target, by elementary effects.
-
-    Attributes
-    ----------
-    study : Study
-    target : str
-        The output looked at.
-    unit : str
-        SI unit of the target.
-    against : Study or None
-        The study whose quantity was taken off.
-    table : DataFrame
-        Indexed by row, largest first: address, part (unknown, scatter, model), mean_size, mean_size_interval
-        (half-width, 95 %), mean, spread [SI of the target], each for a move through the middle 95 % of the row's range.
-    points : Mapping
-        How many points had each status.
-    paths : int
-        Whole paths.
-    lost : int
-        Paths left out because a point had no number.
-    random_number : int
-    """
+    """Which inputs move a target, by elementary effects."""
 
     study: Study
-    target: str
-    unit: str
-    against: Study | None
+    target: str  #: The output looked at
+    unit: str  #: SI unit of the target
+    against: Study | None  #: The study whose quantity was taken off
+    #: Indexed by row, largest first: address, part (unknown, scatter, model), mean_size,
+    #: mean_size_interval (half-width, 95 %), mean, spread [SI of the target], each for a move through the
+    #: middle 95 % of the row's range.
     table: pd.DataFrame
-    points: Mapping[str, int]
-    paths: int
-    lost: int
+    points: Mapping[str, int]  #: How many points had each status
+    paths: int  #: Whole paths
+    lost: int  #: Paths left out because a point had no number
     random_number: int
 
 
@@ -73,34 +55,7 @@ def first_look(
     jobs: int = 1,
     progress: run.Progress | None = None,
 ) -> FirstLook:
-    """Take a first look at what moves a target.
-
-    Parameters
-    ----------
-    study : Study
-        With uncertain inputs that don't depend on each other.
-    target : str, optional
-        The output; the study's own target if left out.
-    rng : int or Generator, optional
-        Random number; the study's own if left out.
-    against : Study, optional
-        Another study: the target is then this study's quantity less the other's.
-    paths : int
-        [-] random paths.
-    jobs : int
-        [-] processes for a gas table.
-    progress : callable, optional
-        Told (done, total) while a gas table is built.
-
-    Raises
-    ------
-    StudyError
-        If inputs depend on each other: moving one alone then has no meaning.
-    TooManyFailures
-        If hardly any path is whole.
-    explorer.analysis.sensitivity.ConstantOutput
-        If the target is the same everywhere.
-    """
+    """Take a first look at what moves a target."""
     if study.space.correlated:
         raise StudyError(
             "a first look moves one input at a time, which has no meaning where inputs depend on each other: rank"

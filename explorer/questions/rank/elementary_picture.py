@@ -13,17 +13,7 @@ MOST_ROWS = 16
 
 
 def elementary_figure(table: pd.DataFrame, target: str, scale: Scale) -> Figure:
-    """Return bars of the mean size of each row's effect with its interval, and a mark at the spread of its effects.
-
-    Parameters
-    ----------
-    table : DataFrame
-        Largest first: label, mean_size, mean_size_interval, spread [SI of the target].
-    target : str
-        What is moved.
-    scale : Scale
-        How it is shown.
-    """
+    """Return bars of the mean size of each row's effect with its interval, and a mark at the spread of its effects."""
     shown = table.iloc[:MOST_ROWS]
 
     def length(column: str) -> np.ndarray:

@@ -35,13 +35,7 @@ _USE: Final = "`rank` tries the whole of each. They were read so:"
 
 
 def first_look_words(found: FirstLook) -> tuple[str, ...]:
-    """Return a first look in plain words.
-
-    Parameters
-    ----------
-    found : FirstLook
-        As computed.
-    """
+    """Return a first look in plain words."""
     scale = registry.quantity(found.target).scale
     rows = list(zip(_labels(found), found.table["mean_size"], found.table["mean_size_interval"], strict=True))
     name, size, half = rows[0]
@@ -69,13 +63,7 @@ def _labels(found: FirstLook) -> list[str]:
 
 
 def first_look_picture(found: FirstLook) -> Figure:
-    """Return the picture of a first look.
-
-    Parameters
-    ----------
-    found : FirstLook
-        As computed.
-    """
+    """Return the picture of a first look."""
     return elementary_figure(
         found.table.assign(label=_labels(found)), target_words(found), registry.quantity(found.target).scale
     )
@@ -84,19 +72,7 @@ def first_look_picture(found: FirstLook) -> Figure:
 def first_look_report(
     found: FirstLook, study: Study, envelope: Mapping[str, Any], picture: str | None = None
 ) -> tuple[Section, ...]:
-    """Return the report of a first look.
-
-    Parameters
-    ----------
-    found : FirstLook
-        As computed.
-    study : Study
-        That was looked at.
-    envelope : mapping
-        What its JSON begins with.
-    picture : str, optional
-        SVG element.
-    """
+    """Return the report of a first look."""
     quantity = registry.quantity(found.target)
     cells = [
         (
@@ -133,13 +109,7 @@ def first_look_report(
 
 
 def first_look_content(found: FirstLook) -> dict[str, Any]:
-    """Return what the JSON of a first look holds behind its envelope.
-
-    Parameters
-    ----------
-    found : FirstLook
-        As computed.
-    """
+    """Return what the JSON of a first look holds behind its envelope."""
     against = found.against
     return {
         "target": found.target,
@@ -169,13 +139,7 @@ def first_look_content(found: FirstLook) -> dict[str, Any]:
 
 
 def first_look_csv(found: FirstLook) -> str:
-    """Return all rows as CSV, the unit in each head.
-
-    Parameters
-    ----------
-    found : FirstLook
-        As computed.
-    """
+    """Return all rows as CSV, the unit in each head."""
     columns = ("mean_size", "mean_size_interval", "mean", "spread")
     table = pd.DataFrame(
         {

@@ -63,14 +63,7 @@ class Widened:
 
 
 def widened(distribution: Distribution, factor: float) -> Distribution:
-    """A distribution made wider or narrower.
-
-    Parameters
-    ----------
-    distribution : Distribution
-    factor : float
-        [-] by which the range changes; of a lognormal one in the logarithm.
-    """
+    """A distribution made wider or narrower."""
     if isinstance(distribution, Lognormal):
         return Lognormal(distribution.median, distribution.factor**factor)
     return Widened(distribution, factor)
@@ -78,21 +71,11 @@ def widened(distribution: Distribution, factor: float) -> Distribution:
 
 @dataclass(frozen=True)
 class Guesses:
-    """Whether the first choice stands.
+    """Whether the first choice stands."""
 
-    Attributes
-    ----------
-    first : str
-        The first choice as the study stands.
-    table : DataFrame
-        Indexed by (address, factor): first choice, whether it is the same.
-    kind : str
-        ``"measurement"`` or ``"input"``: what the choice is between.
-    """
-
-    first: str
-    table: pd.DataFrame
-    kind: str
+    first: str  #: The first choice as the study stands
+    table: pd.DataFrame  #: Indexed by (address, factor): first choice, whether it is the same
+    kind: str  #: ``"measurement"`` or ``"input"``: what the choice is between
 
     @property
     def changes(self) -> Sequence[tuple[str, float, str]]:
@@ -112,23 +95,7 @@ def guesses(
     jobs: int = 1,
     progress: run.Progress | None = None,
 ) -> Guesses:
-    """Halve and double the largest ranges and see whether the first choice changes.
-
-    Parameters
-    ----------
-    problem : Problem
-        Of one quantity, the target.
-    leading : sequence of str
-        Addresses of the uncertain inputs that matter most, largest first.
-    measurements, setups
-        As in the study; without measurements the choice is between inputs.
-    number : int
-        [-] random number.
-    jobs : int
-        [-] threads.
-    progress : callable, optional
-        Told (ranges tried, ranges to try).
-    """
+    """Halve and double the largest ranges and see whether the first choice changes."""
     kind = "measurement" if measurements else "input"
     first = _first_choice(problem, measurements, setups, number, jobs)
     found = {}

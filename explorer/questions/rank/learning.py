@@ -33,53 +33,26 @@ SAMPLES: Final[int] = 16_384
 
 @dataclass(frozen=True)
 class LearningSample:
-    """A plain sample: by scramble the cube, the target and the readings of every measurement, whole rows only.
+    """A plain sample: by scramble the cube, the target and the readings of every measurement, whole rows only."""
 
-    Attributes
-    ----------
-    cubes : list of NDArray
-        [-] shape (rows, dimension).
-    target : list of NDArray
-        [SI] shape (rows,).
-    readings : list of NDArray
-        [SI] shape (rows, readings).
-    candidates : tuple of Candidate
-        Which readings each measurement brings.
-    lost : float
-        Share of rows left out because a point had no number [-].
-    """
-
-    cubes: list[FloatArray]
-    target: list[FloatArray]
-    readings: list[FloatArray]
-    candidates: tuple[Candidate, ...]
-    lost: float
+    cubes: list[FloatArray]  #: [-] shape (rows, dimension)
+    target: list[FloatArray]  #: [SI] shape (rows,)
+    readings: list[FloatArray]  #: [SI] shape (rows, readings)
+    candidates: tuple[Candidate, ...]  #: Which readings each measurement brings
+    lost: float  #: Share of rows left out because a point had no number [-]
 
 
 @dataclass(frozen=True)
 class Learning:
-    """What tests could teach about the target.
+    """What tests could teach about the target."""
 
-    Attributes
-    ----------
-    left : LeftIfKnown
-        For each unknown row.
-    pair : BestPair or None
-        Of inputs; None with fewer than two that are unknown.
-    measurements : MeasurementRanking or None
-        None without measurements. With pay-offs its table also has net_value: what a measurement is worth for the
-        verdict less what its hours cost, in the pay-offs' unit.
-    second_opinion : SecondOpinion
-        A measure that shares nothing with variance.
-    lost : float
-        Share of the plain sample's rows left out because a point had no number [-].
-    """
-
-    left: LeftIfKnown
-    pair: BestPair | None
+    left: LeftIfKnown  #: For each unknown row
+    pair: BestPair | None  #: Of inputs; None with fewer than two that are unknown
+    #: None without measurements. With pay-offs its table also has net_value: what a measurement is worth
+    #: for the verdict less what its hours cost, in the pay-offs' unit.
     measurements: MeasurementRanking | None
-    second_opinion: SecondOpinion
-    lost: float
+    second_opinion: SecondOpinion  #: A measure that shares nothing with variance
+    lost: float  #: Share of the plain sample's rows left out because a point had no number [-]
 
 
 def learning_sample(
@@ -91,23 +64,7 @@ def learning_sample(
     jobs: int = 1,
     progress: run.Progress | None = None,
 ) -> LearningSample:
-    """A plain sample of the target with the readings that the measurements would give.
-
-    Parameters
-    ----------
-    problem : Problem
-        Of one quantity, the target.
-    measurements : sequence of Measurement
-        What could be measured.
-    number : int
-        [-] random number.
-    samples : int
-        [-] points.
-    jobs : int
-        [-] threads.
-    progress : callable, optional
-        Told (chunks done, chunks) of the target's sample.
-    """
+    """A plain sample of the target with the readings that the measurements would give."""
     plan = sampling.sample_plan(number, problem.dimension, samples, purpose=Purpose.READINGS)
     memory = Memory.of(plan, 1)
     carry_out(plan, problem, memory, jobs=jobs, progress=progress)
@@ -147,24 +104,7 @@ def learning(
     decision: Decision | None = None,
     scatter_variance: Estimate | None = None,
 ) -> Learning:
-    """What tests could teach, from a plain sample.
-
-    Parameters
-    ----------
-    problem : Problem
-        What was sampled.
-    sample : LearningSample
-    number : int
-        [-] random number.
-    setups : sequence of Setup
-        Set-ups that measurements name.
-    target : Target, optional
-        With a requirement, the measurements' worth for the verdict is told.
-    decision : Decision, optional
-        Pay-offs and the hours given.
-    scatter_variance : Estimate, optional
-        Variance that stays even if everything were known [SI²].
-    """
+    """What tests could teach, from a plain sample."""
     unknown = list(problem.unknown_columns)
     names = [problem.rows[i].name for i in unknown]
     known = [problem.dependent(cube) for cube in sample.cubes]  # learning one teaches what comes with it

@@ -21,17 +21,7 @@ from explorer.studyfile import Decision, Study
 
 
 def measurements_section(ranking: Ranking, study: Study, picture: str | None = None) -> Section | None:
-    """Return what the measurements would leave; None without any.
-
-    Parameters
-    ----------
-    ranking : Ranking
-        As computed.
-    study : Study
-        That was ranked.
-    picture : str, optional
-        What each measurement would leave, as an SVG element.
-    """
+    """Return what the measurements would leave; None without any."""
     table, best = ranking.measurements, ranking.best_set
     if table is None or best is None or ranking.learning.measurements is None:
         return None
@@ -146,13 +136,7 @@ def _order(ranking: Ranking, study: Study) -> Paragraph:
 
 
 def instruments_section(ranking: Ranking) -> Section | None:
-    """Return whether the instruments would see the effect of switching the power on; None without any.
-
-    Parameters
-    ----------
-    ranking : Ranking
-        As computed.
-    """
+    """Return whether the instruments would see the effect of switching the power on; None without any."""
     sentences = list(instrument_words(ranking))
     if not sentences:
         return None
@@ -160,13 +144,7 @@ def instruments_section(ranking: Ranking) -> Section | None:
 
 
 def instrument_words(ranking: Ranking) -> Iterator[str]:
-    """Yield a sentence for each instrument, then what to fire for.
-
-    Parameters
-    ----------
-    ranking : Ranking
-        As computed.
-    """
+    """Yield a sentence for each instrument, then what to fire for."""
     table = ranking.instruments
     for name, row in table.iterrows():
         yield _sees(str(name), row)

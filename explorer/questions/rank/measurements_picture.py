@@ -11,19 +11,7 @@ from explorer.units import Scale, from_si
 
 
 def measurements_figure(table: pd.DataFrame, now: float, target: str, scale: Scale) -> Figure:
-    """Return bars from zero of what is left after each measurement, with the range of what it may turn out to be.
-
-    Parameters
-    ----------
-    table : DataFrame
-        Indexed by measurement: left, left_range_low, left_range_high [SI], hours.
-    now : float
-        [SI] standard uncertainty of the target as it stands.
-    target : str
-        What is unsure.
-    scale : Scale
-        How it is shown.
-    """
+    """Return bars from zero of what is left after each measurement, with the range of what it may turn out to be."""
 
     def shown(values: pd.Series) -> np.ndarray:
         return np.asarray(from_si(values.to_numpy(dtype=float), scale.unit, scale.shown_unit))

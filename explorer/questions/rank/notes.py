@@ -29,15 +29,7 @@ USUAL_ROWS: Final = 1024
 
 
 def worthwhile_steps(steps: pd.DataFrame, now: float) -> set[str]:
-    """Return the measurements of a set that each make the answer noticeably surer when their turn comes.
-
-    Parameters
-    ----------
-    steps : DataFrame
-        In the order in which to measure: name, left [SI].
-    now : float
-        [SI] standard uncertainty before the first.
-    """
+    """Return the measurements of a set that each make the answer noticeably surer when their turn comes."""
     before = [now, *steps["left"].iloc[:-1]]
     steady = zip(steps["name"], steps["left"], before, strict=True)
     return {str(name) for name, left, earlier in steady if left <= (1 - NOT_WORTH) * earlier}
@@ -50,15 +42,7 @@ def _share_with_sampling(ranking: Ranking, count: int) -> str:
 
 
 def distribution_words(ranking: Ranking, study: Study) -> tuple[str, ...]:
-    """Return the target's distribution in one firing, and whether what is required of it is met.
-
-    Parameters
-    ----------
-    ranking : Ranking
-        As computed.
-    study : Study
-        That was ranked.
-    """
+    """Return the target's distribution in one firing, and whether what is required of it is met."""
     quantity, found = registry.quantity(ranking.target), ranking.distribution
     spread = float(found.standard_uncertainty.value)
     mean = figure_with_sampling(quantity, ranking.mean[0], ranking.mean[1], spread)
@@ -90,13 +74,7 @@ def _requirement_words(ranking: Ranking, study: Study) -> str:
 
 
 def not_running_words(ranking: Ranking) -> str | None:
-    """Return how often the stage doesn't run, where the figures are only about the cases in which it does.
-
-    Parameters
-    ----------
-    ranking : Ranking
-        As computed.
-    """
+    """Return how often the stage doesn't run, where the figures are only about the cases in which it does."""
     if ranking.shares.how != "failures":
         return None
     failed = sum(count for status, count in ranking.points.items() if status not in ("ok", "no_contact"))
@@ -105,13 +83,7 @@ def not_running_words(ranking: Ranking) -> str | None:
 
 
 def contact_share_words(ranking: Ranking) -> str | None:
-    """Return how often no current flows at all; None where that is rare.
-
-    Parameters
-    ----------
-    ranking : Ranking
-        As computed.
-    """
+    """Return how often no current flows at all; None where that is rare."""
     idle = ranking.points.get("no_contact", 0)
     if idle < 0.01 * max(sum(ranking.points.values()), 1):
         return None
@@ -119,13 +91,7 @@ def contact_share_words(ranking: Ranking) -> str | None:
 
 
 def how_shares_were_told(ranking: Ranking) -> tuple[str, ...]:
-    """Return what a reader must know where shares don't come from the full design; empty where they do.
-
-    Parameters
-    ----------
-    ranking : Ranking
-        As computed.
-    """
+    """Return what a reader must know where shares don't come from the full design; empty where they do."""
     found = []
     depends = ranking.study is not None and ranking.study.space.correlated
     if ranking.shares.how == "correlated" or (ranking.shares.how == "failures" and depends):
@@ -154,13 +120,7 @@ def how_shares_were_told(ranking: Ranking) -> tuple[str, ...]:
 
 
 def runs_table(ranking: Ranking) -> Table | None:
-    """Return what decides whether the stage runs at all; None where that is no question, or can't be told.
-
-    Parameters
-    ----------
-    ranking : Ranking
-        As computed.
-    """
+    """Return what decides whether the stage runs at all; None where that is no question, or can't be told."""
     if ranking.shares.runs is None:
         return None
     names = {row["name"]: label(row) for row in ranked(ranking)}
@@ -174,13 +134,7 @@ def runs_table(ranking: Ranking) -> Table | None:
 
 
 def together_words(ranking: Ranking) -> str | None:
-    """Return which two inputs to pin down together, and what they would leave; None with fewer than two.
-
-    Parameters
-    ----------
-    ranking : Ranking
-        As computed.
-    """
+    """Return which two inputs to pin down together, and what they would leave; None with fewer than two."""
     pair = ranking.learning.pair
     if pair is None:
         return None
@@ -194,13 +148,7 @@ def together_words(ranking: Ranking) -> str | None:
 
 
 def scatter_words(ranking: Ranking) -> str | None:
-    """Return what one firing would scatter by even if everything were known; None where it isn't told.
-
-    Parameters
-    ----------
-    ranking : Ranking
-        As computed.
-    """
+    """Return what one firing would scatter by even if everything were known; None where it isn't told."""
     floor = ranking.shares.scatter_variance
     if not float(floor.value) >= 0.0:
         return None
@@ -212,13 +160,7 @@ def scatter_words(ranking: Ranking) -> str | None:
 
 
 def guesses_words(ranking: Ranking) -> str | None:
-    """Return whether the first choice survives other ranges; None where that was not tried.
-
-    Parameters
-    ----------
-    ranking : Ranking
-        As computed.
-    """
+    """Return whether the first choice survives other ranges; None where that was not tried."""
     tried, best = ranking.guesses, ranking.best_set
     if tried is None or tried.table.empty or (tried.kind == "measurement" and (best is None or best.empty)):
         return None
@@ -243,15 +185,7 @@ def guesses_words(ranking: Ranking) -> str | None:
 
 
 def size_words(ranking: Ranking, asked: int | None = None) -> str:
-    """Return from how many points all this comes.
-
-    Parameters
-    ----------
-    ranking : Ranking
-        As computed.
-    asked : int, optional
-        [-] rows asked for.
-    """
+    """Return from how many points all this comes."""
     points = sum(ranking.points.values())
     rounded = "" if asked is None or asked == ranking.base else f" (rounded up from {asked})"
     words = f"From {points} operating points: {ranking.base} rows{rounded} in {ranking.scrambles} independent repeats."
@@ -259,13 +193,7 @@ def size_words(ranking: Ranking, asked: int | None = None) -> str:
 
 
 def rough_words(ranking: Ranking) -> tuple[str, ...]:
-    """Return that figures are rough, where they come from few rows; else nothing.
-
-    Parameters
-    ----------
-    ranking : Ranking
-        As computed.
-    """
+    """Return that figures are rough, where they come from few rows; else nothing."""
     rows = ranking.base // max(ranking.scrambles, 1)
     if rows >= USUAL_ROWS:
         return ()

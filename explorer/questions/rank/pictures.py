@@ -11,13 +11,7 @@ from explorer.questions.rank.target_picture import MOST_INPUTS, inputs_figure, t
 
 
 def ranking_pictures(ranking: Ranking) -> dict[str, Figure]:
-    """Return the pictures: target, ranking, inputs, and measurements where there are any.
-
-    Parameters
-    ----------
-    ranking : Ranking
-        As computed.
-    """
+    """Return the pictures: target, ranking, inputs, and measurements where there are any."""
     words, scale = target_words(ranking), registry.quantity(ranking.target).scale
     points, found = ranking.picture, ranking.distribution
     stated = ranking.study.target if ranking.study is not None and ranking.chance_met is not None else None

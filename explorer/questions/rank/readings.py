@@ -33,31 +33,7 @@ _NOISE, _COMMON, _FIRINGS, _MODEL_ERRORS = 1_000_000, 2_000_000, 3_000_000, 4_00
 def simulated_readings(
     problem: Problem, measurement: Measurement, cubes: Sequence[FloatArray], number: int, *, jobs: int
 ) -> list[Simulated]:
-    """Every reading of a measurement, at the points of a sample.
-
-    Parameters
-    ----------
-    problem : Problem
-        What was sampled.
-    measurement : Measurement
-        What is measured.
-    cubes : sequence of NDArray
-        [-] by scramble, shape (rows, dimension).
-    number : int
-        [-] random number.
-    jobs : int
-        [-] threads.
-
-    Returns
-    -------
-    list of list of NDArray
-        [SI] for each reading, by scramble: shape (rows,). NaN where a point carries no number.
-
-    Raises
-    ------
-    StudyError
-        If the measurement pins something of which nothing is unknown.
-    """
+    """Every reading of a measurement, at the points of a sample. [SI]"""
     found = [
         _pinned(problem, measurement, address, reading, cubes, number)
         for address, reading in measurement.pins.items()

@@ -51,21 +51,7 @@ def ranking_report(
     *,
     asked: int | None = None,
 ) -> tuple[Section, ...]:
-    """Return the report of one ranking or of several.
-
-    Parameters
-    ----------
-    rankings : sequence of Ranking
-        Of one study, a target each.
-    study : Study
-        That was ranked.
-    envelope : mapping
-        What its JSON begins with.
-    pictures : sequence of mappings
-        For each ranking SVG elements: "target", "ranking", "inputs", "measurements".
-    asked : int, optional
-        [-] rows of the design asked for, before they were rounded up.
-    """
+    """Return the report of one ranking or of several."""
     drawn = [*pictures, *([{}] * (len(rankings) - len(pictures)))]
     everyone, reviewer = [], []
     for ranking, own in zip(rankings, drawn, strict=True):

@@ -30,13 +30,7 @@ _COMMON: Final = (
 
 
 def review(ranking: Ranking) -> tuple[Section, ...]:
-    """Return the sections for a reviewer.
-
-    Parameters
-    ----------
-    ranking : Ranking
-        As computed.
-    """
+    """Return the sections for a reviewer."""
     optional = (_sets(ranking),)
     return (
         _figures(ranking),

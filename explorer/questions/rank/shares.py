@@ -34,47 +34,27 @@ _FEWEST: Final[int] = 64
 
 @dataclass(frozen=True)
 class Shares:
-    """Shares of the target's variance.
+    """Shares of the target's variance."""
 
-    Attributes
-    ----------
-    indices : SensitivityIndices
-        First-order shares, and total ones unless `how` says otherwise.
-    runs : SensitivityIndices or None
-        Shares of the yes/no "the stage runs", where too many points carry no number; None too where too few fail
-        to tell.
-    how : str
-        ``"design"``, ``"correlated"`` (dependent inputs: no totals) or ``"failures"`` (shares among the points that
-        run: no totals).
-    lost : float
-        Share of base rows left out because a point had no number [-].
-    scatter_variance : Estimate
-        Variance that stays even if everything were known [SI²]; NaN without a design.
-    """
-
-    indices: SensitivityIndices
+    indices: SensitivityIndices  #: First-order shares, and total ones unless `how` says otherwise
+    #: Shares of the yes/no "the stage runs", where too many points carry no number; None too where too few
+    #: fail to tell.
     runs: SensitivityIndices | None
+    #: ``"design"``, ``"correlated"`` (dependent inputs: no totals) or ``"failures"`` (shares among the
+    #: points that run: no totals).
     how: str
-    lost: float
+    lost: float  #: Share of base rows left out because a point had no number [-]
+    #: Variance that stays even if everything were known [SI²]; NaN without a design.
     scatter_variance: Estimate
 
 
 @dataclass(frozen=True)
 class Sampled:
-    """A target at every point of a design.
-
-    Attributes
-    ----------
-    plan : Plan
-    outputs : NDArray
-        [SI] shape (scrambles, blocks, rows).
-    outcomes : NDArray
-        The same shape.
-    """
+    """A target at every point of a design."""
 
     plan: Plan
-    outputs: FloatArray
-    outcomes: NDArray[np.int8]
+    outputs: FloatArray  #: [SI] shape (scrambles, blocks, rows)
+    outcomes: NDArray[np.int8]  #: The same shape
 
     @property
     def counts(self) -> Mapping[str, int]:
@@ -92,28 +72,7 @@ def sampled(
     jobs: int,
     progress: run.Progress | None = None,
 ) -> Sampled:
-    """The target over a pick-freeze design; its last block redraws all scatter rows, if there are any.
-
-    Parameters
-    ----------
-    problem : Problem
-        Of one quantity.
-    number : int
-        [-] random number.
-    base : int
-        [-] rows over all scrambles.
-    groups : sequence of sequences of int
-        Columns of each row or group to be ranked.
-    jobs : int
-        [-] threads.
-    progress : callable, optional
-        Told (chunks done, chunks).
-
-    Raises
-    ------
-    StudyError
-        If there are fewer rows than uncertain inputs.
-    """
+    """The target over a pick-freeze design; its last block redraws all scatter rows, if there are any."""
     if base < problem.dimension:
         raise StudyError(
             f"{base} rows are fewer than the {problem.dimension} uncertain rows: ask for a larger base"
@@ -130,19 +89,7 @@ def sampled(
 
 
 def cubes(plan: Plan, blocks: int) -> list[FloatArray]:
-    """Points of the first blocks of a plan, scramble by scramble.
-
-    Parameters
-    ----------
-    plan : Plan
-    blocks : int
-        [-] how many blocks.
-
-    Returns
-    -------
-    list of NDArray
-        [-] shape (blocks · rows, dimensions), block after block.
-    """
+    """Points of the first blocks of a plan, scramble by scramble. [-]"""
     found = []
     for scramble in range(plan.scrambles):
         chunks = [plan.points(scramble, n) for n in range(plan.rows // plan.chunk_rows)]
@@ -154,26 +101,7 @@ def cubes(plan: Plan, blocks: int) -> list[FloatArray]:
 def shares(
     problem: Problem, sample: Sampled, names: Sequence[str], groups: Sequence[Sequence[int]]
 ) -> Shares:
-    """Shares of the target's variance from a sampled design.
-
-    Parameters
-    ----------
-    problem : Problem
-        What was sampled.
-    sample : Sampled
-        Its target.
-    names : sequence of str
-        Of the groups.
-    groups : sequence of sequences of int
-        As given to `sampled`.
-
-    Raises
-    ------
-    TooManyFailures
-        If hardly any point carries a number.
-    explorer.analysis.sensitivity.ConstantOutput
-        If the target is the same everywhere.
-    """
+    """Shares of the target's variance from a sampled design."""
     count = len(groups)
     kept, lost = complete_rows(sample.outputs)
     if min(block.shape[1] for block in kept) < _FEWEST and np.mean(sample.outcomes <= NO_CONTACT) < 0.02:
@@ -211,22 +139,7 @@ def _scatter_variance(problem: Problem, kept: Sequence[FloatArray], count: int) 
 def indices_table(
     problem: Problem, found: Shares, names: Sequence[str], groups: Sequence[Sequence[int]]
 ) -> pd.DataFrame:
-    """Shares by row, most important first, with what each row is.
-
-    Parameters
-    ----------
-    problem : Problem
-        What was sampled.
-    found : Shares
-    names, groups
-        As given to `shares`.
-
-    Returns
-    -------
-    DataFrame
-        Indexed by row: address, part, first, first_low, first_high and the same for total (NaN where there are no
-        totals), standard_uncertainty [SI of the input].
-    """
+    """Shares by row, most important first, with what each row is."""
     table = found.indices.table.copy()
     if found.indices.total is None:
         for column in ("total", "total_standard_error", "total_low", "total_high"):

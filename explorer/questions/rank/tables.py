@@ -26,13 +26,7 @@ Row = Mapping[str, Any]
 
 
 def target_words(found: Ranking | FirstLook) -> str:
-    """Return what was ranked: an output, or the difference of one between two studies.
-
-    Parameters
-    ----------
-    found : Ranking or FirstLook
-        As computed.
-    """
+    """Return what was ranked: an output, or the difference of one between two studies."""
     if found.study is None or found.against is None:
         return found.target
     first, second = study_names(found.study, found.against)
@@ -40,28 +34,14 @@ def target_words(found: Ranking | FirstLook) -> str:
 
 
 def against_name(found: Ranking | FirstLook) -> str | None:
-    """Return what the study is called whose quantity was taken off; None where there is none.
-
-    Parameters
-    ----------
-    found : Ranking or FirstLook
-        As computed.
-    """
+    """Return what the study is called whose quantity was taken off; None where there is none."""
     return (
         None if found.study is None or found.against is None else study_names(found.study, found.against)[1]
     )
 
 
 def input_scale(ranking: Ranking, address: str) -> Scale | None:
-    """Return how an input is shown, also under the name that it has in a difference of studies; None if unknown.
-
-    Parameters
-    ----------
-    ranking : Ranking
-        As computed.
-    address : str
-        Of a row.
-    """
+    """Return how an input is shown, also under the name that it has in a difference of studies; None if unknown."""
     if address.startswith("shared "):
         own = ranking.study.space.inputs if ranking.study is not None else ()
         address = next((i.address for i in own if f"shared {i.shared}" == address), address)
@@ -72,18 +52,7 @@ def input_scale(ranking: Ranking, address: str) -> Scale | None:
 
 
 def ranked(ranking: Ranking) -> list[dict[str, Any]]:
-    """Return the rows as plain mappings with their names, most important first.
-
-    Parameters
-    ----------
-    ranking : Ranking
-        As computed.
-
-    Returns
-    -------
-    list of dict
-        Columns of `Ranking.inputs`, with name and level (whether its order against the row above is open).
-    """
+    """Return the rows as plain mappings with their names, most important first."""
     names = [str(name) for name in ranking.inputs.index]
     indices = ranking.shares.indices
     claims = indices.first_order_of if indices.total_order_of is None else indices.total_order_of
@@ -95,35 +64,17 @@ def ranked(ranking: Ranking) -> list[dict[str, Any]]:
 
 
 def label(row: Row) -> str:
-    """Return what a table calls a row: its address, or what it is that has none.
-
-    Parameters
-    ----------
-    row : mapping
-        One of `ranked`.
-    """
+    """Return what a table calls a row: its address, or what it is that has none."""
     return str(row["name"] if row["part"] in ("model", "group") else row["address"])
 
 
 def has_totals(ranking: Ranking) -> bool:
-    """Return whether the ranking knows what rows carry together with others.
-
-    Parameters
-    ----------
-    ranking : Ranking
-        As computed.
-    """
+    """Return whether the ranking knows what rows carry together with others."""
     return bool(ranking.inputs["total"].notna().any())
 
 
 def printed_table(ranking: Ranking) -> tuple[Table, int]:
-    """Return the ranked rows as printed with their bars, and how many small ones are left out.
-
-    Parameters
-    ----------
-    ranking : Ranking
-        As computed.
-    """
+    """Return the ranked rows as printed with their bars, and how many small ones are left out."""
     totals = has_totals(ranking)
     leading = "total" if totals else "first"
     rows = ranked(ranking)
@@ -154,15 +105,7 @@ def _share(row: Row, figure: str) -> str:
 
 
 def spread_words(ranking: Ranking, row: Row) -> str:
-    """Return the standard uncertainty of a row's own quantity; empty where it has none.
-
-    Parameters
-    ----------
-    ranking : Ranking
-        As computed.
-    row : mapping
-        One of `ranked`.
-    """
+    """Return the standard uncertainty of a row's own quantity; empty where it has none."""
     spread = row["standard_uncertainty"]
     if row["part"] == "group" or math.isnan(spread):
         return ""
@@ -173,13 +116,7 @@ def spread_words(ranking: Ranking, row: Row) -> str:
 
 
 def picture_rows(ranking: Ranking) -> pd.DataFrame:
-    """Return the rows as a picture wants them: label and kind beside their shares.
-
-    Parameters
-    ----------
-    ranking : Ranking
-        As computed.
-    """
+    """Return the rows as a picture wants them: label and kind beside their shares."""
     table = ranking.inputs.reset_index(drop=True).copy()
     rows = ranked(ranking)
     table["kind"] = [row["part"] for row in rows]

@@ -34,21 +34,7 @@ def target_figure(
     at_least: float | None = None,
     at_most: float | None = None,
 ) -> Figure:
-    """Return the distribution of a target in one firing.
-
-    Parameters
-    ----------
-    values : NDArray
-        [SI] of many points, finite.
-    interval : tuple of float
-        [SI] ends of the 95 % interval.
-    words : str
-        What the target is.
-    scale : Scale
-        How it is shown.
-    at_least, at_most : float, optional
-        [SI] what is required.
-    """
+    """Return the distribution of a target in one firing."""
     with style():
         figure = blank(6.4, 2.7)
         axes: Axes = figure.subplots()
@@ -66,21 +52,7 @@ def inputs_figure(
     at_least: float | None = None,
     at_most: float | None = None,
 ) -> Figure:
-    """Return a target against each of its leading inputs, with its middle and its range along the input.
-
-    Parameters
-    ----------
-    points : DataFrame
-        [SI] the target first, then inputs, most important first.
-    words : str
-        What the target is.
-    scale : Scale
-        How the target is shown.
-    inputs : mapping
-        How each input is shown, by its column.
-    at_least, at_most : float, optional
-        [SI] what is required.
-    """
+    """Return a target against each of its leading inputs, with its middle and its range along the input."""
     chosen = list(inputs)[:MOST_INPUTS]
     rows = -(-len(chosen) // 2)
     with style():

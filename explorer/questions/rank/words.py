@@ -39,15 +39,7 @@ class _Sentence:
 
 
 def plain_words(ranking: Ranking, study: Study) -> tuple[str, ...]:
-    """Return the ranking in plain words, one matter an item, at most 120 words together.
-
-    Parameters
-    ----------
-    ranking : Ranking
-        As computed.
-    study : Study
-        That was ranked.
-    """
+    """Return the ranking in plain words, one matter an item, at most 120 words together."""
     sentences = [sentence for sentence in _sentences(ranking, study) if sentence.text]
     return tuple(sentence.text for sentence in _fitting(sentences))
 

@@ -31,13 +31,7 @@ _ALTITUDE: Final = (
 
 
 def change_words(found: Scaling) -> tuple[str, ...]:
-    """Return what changes along the path, one border an item, in the order in which they are met.
-
-    Parameters
-    ----------
-    found : Scaling
-        As computed.
-    """
+    """Return what changes along the path, one border an item, in the order in which they are met."""
     crossed = [_change(found, change) for change in found.changes if change.counts]
     ceasing = [
         f"{border_name(found, change.border.regime.name)} at {percent(change.place)} of the way"
@@ -106,13 +100,7 @@ def _value(border: Border, value: float) -> str:
 
 
 def switch_words(found: Scaling) -> tuple[str, ...]:
-    """Return which words switch and where, one an item.
-
-    Parameters
-    ----------
-    found : Scaling
-        As computed.
-    """
+    """Return which words switch and where, one an item."""
     where = _half_way(found)
     words = [f"Half-way{where}, {_switch(switch)}." for switch in found.path.switches]
     switched = {address for switch in found.path.switches for address in switch.with_it}
@@ -137,13 +125,7 @@ def _switch(switch: Switch) -> str:
 
 
 def made_words(found: Scaling) -> tuple[str, ...]:
-    """Return how the designs on the path were made and which can't stand, one matter an item.
-
-    Parameters
-    ----------
-    found : Scaling
-        As computed.
-    """
+    """Return how the designs on the path were made and which can't stand, one matter an item."""
     return tuple(_made(found))
 
 

@@ -14,15 +14,7 @@ from explorer.questions.scale.rows import interval, stages
 
 
 def scaling_content(found: Scaling, words: Sequence[str]) -> dict[str, Any]:
-    """Return what the JSON of a path holds behind its envelope.
-
-    Parameters
-    ----------
-    found : Scaling
-        As computed.
-    words : sequence of str
-        The plain words.
-    """
+    """Return what the JSON of a path holds behind its envelope."""
     quantity = registry.quantity(found.target)
     return {
         "target": {"quantity": found.target, "unit": quantity.unit, "of": found.names[-1]},
@@ -158,11 +150,6 @@ def path_csv(found: Scaling) -> str:
     """Return every figure of every design as CSV, a row a design and quantity, SI with the unit beside.
 
     Chances of statuses and warnings, and shares past borders, are rows with the unit 1.
-
-    Parameters
-    ----------
-    found : Scaling
-        As computed.
     """
     return _csv(_path_rows(found))
 
@@ -185,12 +172,8 @@ def _path_rows(found: Scaling) -> Iterator[dict[str, Any]]:
 
 
 def ladder_csv(found: Scaling) -> str:
-    """Return what is left of the target's standard uncertainty as CSV, a row a stage, then a row a step by itself [SI].
-
-    Parameters
-    ----------
-    found : Scaling
-        As computed.
+    """Return what is left of the target's standard uncertainty as CSV, a row a stage, then a row a step by itself
+    [SI].
     """
     return _csv(_ladder_rows(found))
 

@@ -13,15 +13,7 @@ from explorer.studyfile import study_text
 
 
 def point_studies(found: Scaling, envelope: Mapping[str, Any]) -> dict[str, str]:
-    """Return each point of the ladder as a study, by file name.
-
-    Parameters
-    ----------
-    found : Scaling
-        As computed.
-    envelope : mapping
-        What its JSON begins with.
-    """
+    """Return each point of the ladder as a study, by file name."""
     if found.ladder is None:
         return {}
     return {

@@ -38,21 +38,7 @@ def ladder_figure(
     at_least: float | None = None,
     at_most: float | None = None,
 ) -> Figure:
-    """Return the target's 95 % intervals from now on, one below the other; shaded is the last one.
-
-    Parameters
-    ----------
-    stages : sequence of Stage
-        From now on; the last is what no firing narrows.
-    mean : float
-        [SI] of the target.
-    target : str
-        What is unsure.
-    scale : Scale
-        How it is shown.
-    at_least, at_most : float, optional
-        [SI] requirement.
-    """
+    """Return the target's 95 % intervals from now on, one below the other; shaded is the last one."""
 
     def shown(value: float) -> float:
         return float(from_si(value, scale.unit, scale.shown_unit))

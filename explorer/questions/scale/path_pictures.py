@@ -45,27 +45,14 @@ _SWITCH: Final[dict[str, Any]] = {"color": "black", "linestyle": ":", "linewidth
 
 @dataclass(frozen=True)
 class Along:
-    """Designs along a path.
-
-    Attributes
-    ----------
-    names : sequence of str
-    places, sizes : NDArray
-        [-] along the path, and over the first one's.
-    points : Mapping
-        By design, which point of the ladder it is.
-    changes : sequence of tuple
-        Where [-] which regime changes.
-    switches : bool
-        Whether words switch half-way.
-    """
+    """Designs along a path."""
 
     names: Sequence[str]
-    places: FloatArray
-    sizes: FloatArray
-    points: Mapping[int, int]
-    changes: Sequence[tuple[float, str]]
-    switches: bool
+    places: FloatArray  #: [-] along the path, and over the first one's
+    sizes: FloatArray  #: [-] along the path, and over the first one's
+    points: Mapping[int, int]  #: By design, which point of the ladder it is
+    changes: Sequence[tuple[float, str]]  #: Where [-] which regime changes
+    switches: bool  #: Whether words switch half-way
 
     @property
     def by_size(self) -> bool:
@@ -79,13 +66,7 @@ class Along:
         return self.sizes if self.by_size else 100.0 * self.places
 
     def at(self, place: float) -> float:
-        """Where a place along the path stands.
-
-        Parameters
-        ----------
-        place : float
-            [-]
-        """
+        """Where a place along the path stands."""
         if not self.by_size:
             return 100.0 * place
         return float(np.exp(np.interp(place, self.places, np.log(self.sizes))))
@@ -94,19 +75,7 @@ class Along:
 def path_figure(
     along: Along, target: str, figures: Sequence[Figures], similarity: Mapping[str, Sequence[float]]
 ) -> Figure:
-    """Return the target of every design against its size, and below it how the similarity numbers change.
-
-    Parameters
-    ----------
-    along : Along
-        The designs.
-    target : str
-        Output drawn above.
-    figures : sequence of mappings
-        Of each design mean, low, high of it [SI].
-    similarity : mapping
-        By output, the means [SI] of the designs.
-    """
+    """Return the target of every design against its size, and below it how the similarity numbers change."""
     rows = -(-len(similarity) // _PANELS)
     with style():
         figure = blank(8.4, 3.4 + 1.75 * rows)

@@ -15,13 +15,7 @@ from explorer.study.compared import SIMILARITY
 
 
 def scaling_pictures(found: Scaling) -> Mapping[str, Figure]:
-    """Return the ladder, and the path where it has a length.
-
-    Parameters
-    ----------
-    found : Scaling
-        As computed.
-    """
+    """Return the ladder, and the path where it has a length."""
     figures = {"ladder": _ladder(found)}
     if found.path.has_length:
         figures["path"] = _path(found)

@@ -29,15 +29,7 @@ _ALL: Final = 0.995
 
 
 def rung_words(found: Scaling, number: int) -> tuple[str, ...]:
-    """Return a point of the ladder with its reasons, one matter an item.
-
-    Parameters
-    ----------
-    found : Scaling
-        As computed.
-    number : int
-        [-] of the point, counted from 1.
-    """
+    """Return a point of the ladder with its reasons, one matter an item."""
     if found.ladder is None:
         raise ValueError("there is no ladder")
     rung = found.ladder.rungs[number - 1]
@@ -126,13 +118,7 @@ def _out_of_range(found: Scaling, rung: Rung) -> Iterator[str]:
 
 
 def choice_words(found: Scaling) -> str:
-    """Return how the points were chosen.
-
-    Parameters
-    ----------
-    found : Scaling
-        As computed.
-    """
+    """Return how the points were chosen."""
     exponent = units.number_text(found.cost_exponent, 3)
     if found.ladder is None:
         raise ValueError("there is no ladder")
@@ -146,13 +132,7 @@ def choice_words(found: Scaling) -> str:
 
 
 def pinned_words(found: Scaling) -> str | None:
-    """Return what the firings pin down of what both designs share; None without any of it.
-
-    Parameters
-    ----------
-    found : Scaling
-        As computed.
-    """
+    """Return what the firings pin down of what both designs share; None without any of it."""
     if found.ladder is None or found.ladder.pinned.empty:
         return None
     last = found.ladder.pinned.columns[-1]
@@ -167,13 +147,7 @@ def pinned_words(found: Scaling) -> str | None:
 
 
 def shared_name(name: str) -> str:
-    """Return what something drawn once is called: its shared name, or the model's own error.
-
-    Parameters
-    ----------
-    name : str
-        In the joint space.
-    """
+    """Return what something drawn once is called: its shared name, or the model's own error."""
     if name.startswith("shared "):
         return name.removeprefix("shared ")
     return "the common part of the model's own error"

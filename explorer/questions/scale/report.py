@@ -52,19 +52,7 @@ Pictures = Mapping[str, str]
 def scaling_report(
     found: Scaling, envelope: Mapping[str, Any], pictures: Pictures | None = None, *, asked: int | None = None
 ) -> tuple[Section, ...]:
-    """Return the report.
-
-    Parameters
-    ----------
-    found : Scaling
-        As computed.
-    envelope : mapping
-        What its JSON begins with.
-    pictures : mapping, optional
-        SVG elements by name: "ladder", "path".
-    asked : int, optional
-        [-] sample points asked for.
-    """
+    """Return the report."""
     drawn = pictures or {}
     return (
         _heading(found),

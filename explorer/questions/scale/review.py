@@ -35,13 +35,7 @@ _USE: Final = "`scale` draws each from the whole of it. They were read so:"
 
 
 def review(found: Scaling) -> tuple[Section, ...]:
-    """Return the sections for a reviewer.
-
-    Parameters
-    ----------
-    found : Scaling
-        As computed.
-    """
+    """Return the sections for a reviewer."""
     return (
         _reviewer("For a reviewer", *_method(found)),
         *_judged(found),

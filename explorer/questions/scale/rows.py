@@ -5,28 +5,12 @@ from explorer.questions.scale.path.scaling import Scaling
 
 
 def point_name(number: int) -> str:
-    """Return what a point of the ladder is called.
-
-    Parameters
-    ----------
-    number : int
-        [-] counted from 1.
-    """
+    """Return what a point of the ladder is called."""
     return f"point {number}"
 
 
 def point_of(found: Scaling, design: int, name: str) -> str:
-    """Return a design's name, with its place on the ladder where it has one: "step 5, point 2".
-
-    Parameters
-    ----------
-    found : Scaling
-        As computed.
-    design : int
-        [-] its place.
-    name : str
-        What it is called.
-    """
+    """Return a design's name, with its place on the ladder where it has one: "step 5, point 2"."""
     if found.ladder is not None:
         for number, rung in enumerate(found.ladder.rungs, start=1):
             if rung.design == design:
@@ -35,40 +19,20 @@ def point_of(found: Scaling, design: int, name: str) -> str:
 
 
 def size_text(found: Scaling, design: int) -> str:
-    """Return a design's size in words: "2.25 times bench's size".
-
-    Parameters
-    ----------
-    found : Scaling
-        As computed.
-    design : int
-        [-] its place.
-    """
+    """Return a design's size in words: "2.25 times bench's size"."""
     return f"{units.number_text(float(found.sizes[design]), 3)} times {found.names[0]}'s size"
 
 
 def after_firing(found: Scaling, points: int) -> float:
-    """Return the target's standard uncertainty after the first design's firings and some points [SI].
-
-    Parameters
-    ----------
-    found : Scaling
-        As computed, with a ladder.
-    points : int
-        [-] how many.
-    """
+    """Return the target's standard uncertainty after the first design's firings and some points [SI]."""
     if found.ladder is None:
         raise ValueError("there is no ladder")
     return float((found.ladder.rungs[points - 1].left if points else found.ladder.after_first).value)
 
 
 def stages(found: Scaling) -> list[tuple[str, float, float]]:
-    """Return how the target's standard uncertainty falls: what is known, what is left of it, its sampling error [SI].
-
-    Parameters
-    ----------
-    found : Scaling
-        As computed.
+    """Return how the target's standard uncertainty falls: what is known, what is left of it, its sampling error
+    [SI].
     """
     now = found.trust.now.standard_uncertainty
     rows = [("now", float(now.value), float(now.standard_error))]
@@ -95,30 +59,14 @@ def stages(found: Scaling) -> list[tuple[str, float, float]]:
 
 
 def interval(found: Scaling, left: float) -> tuple[float, float]:
-    """Return the target's 95 % interval drawn in about its mean as far as its standard uncertainty falls [SI].
-
-    Parameters
-    ----------
-    found : Scaling
-        As computed.
-    left : float
-        [SI] standard uncertainty left.
-    """
+    """Return the target's 95 % interval drawn in about its mean as far as its standard uncertainty falls [SI]."""
     now = found.trust.now
     mean, ratio = float(now.mean.value), left / float(now.standard_uncertainty.value)
     return mean + ratio * (float(now.low.value) - mean), mean + ratio * (float(now.high.value) - mean)
 
 
 def border_name(found: Scaling, name: str) -> str:
-    """Return what a border is called: a study's own limit by its quantity.
-
-    Parameters
-    ----------
-    found : Scaling
-        As computed.
-    name : str
-        Of the border.
-    """
+    """Return what a border is called: a study's own limit by its quantity."""
     border = next(border for border in found.borders if border.regime.name == name)
     if border.limits is None:
         return name
@@ -126,14 +74,6 @@ def border_name(found: Scaling, name: str) -> str:
 
 
 def firings_text(found: Scaling, cost: float) -> str:
-    """Return a cost in words: "5.1 firings of bench".
-
-    Parameters
-    ----------
-    found : Scaling
-        As computed.
-    cost : float
-        [-] in firings of the first design.
-    """
+    """Return a cost in words: "5.1 firings of bench"."""
     many = units.number_text(cost, 2)
     return f"{many} {'firing' if many == '1' else 'firings'} of {found.names[0]}"

@@ -50,13 +50,7 @@ _MAIN_OF_PAIR: Final = (".start", ".length", ".source.voltage", ".source.resista
 
 
 def trust_table(found: Scaling) -> Table:
-    """Return how the target's interval narrows.
-
-    Parameters
-    ----------
-    found : Scaling
-        As computed.
-    """
+    """Return how the target's interval narrows."""
     quantity = registry.quantity(found.target)
     spread = float(found.trust.now.standard_uncertainty.value)
     rows = []
@@ -68,13 +62,7 @@ def trust_table(found: Scaling) -> Table:
 
 
 def design_table(found: Scaling) -> Table:
-    """Return the designs, a row each: where they lie, what they cost, what firing each alone would leave.
-
-    Parameters
-    ----------
-    found : Scaling
-        As computed.
-    """
+    """Return the designs, a row each: where they lie, what they cost, what firing each alone would leave."""
     quantity = registry.quantity(found.target)
     rows, short = [], short_names(found.names)
     for design, name in enumerate(found.names):
@@ -110,13 +98,7 @@ def _left_cells(found: Scaling, name: str) -> tuple[str, str, str]:
 
 
 def similarity_tables(found: Scaling) -> tuple[Table, ...]:
-    """Return similarity numbers and where the designs work, a column a design, means only.
-
-    Parameters
-    ----------
-    found : Scaling
-        As computed.
-    """
+    """Return similarity numbers and where the designs work, a column a design, means only."""
     return (*_means(found, SIMILARITY), *_means(found, _WORK))
 
 
@@ -137,13 +119,7 @@ def _means(found: Scaling, wanted: Sequence[str]) -> tuple[Table, ...]:
 
 
 def ended_tables(found: Scaling) -> tuple[Table, ...]:
-    """Return how the firings of each design end, and how many lie past each border, a column a design.
-
-    Parameters
-    ----------
-    found : Scaling
-        As computed.
-    """
+    """Return how the firings of each design end, and how many lie past each border, a column a design."""
     shares = {name: figures_of(found.statuses, name) for name in found.names}
     borders = {name: figures_of(found.border_shares, name) for name in found.names}
     crossed = [
@@ -167,13 +143,7 @@ def ended_tables(found: Scaling) -> tuple[Table, ...]:
 
 
 def coarsest_share(found: Scaling) -> float:
-    """Return the largest standard error of a share in `ended_tables` [-].
-
-    Parameters
-    ----------
-    found : Scaling
-        As computed.
-    """
+    """Return the largest standard error of a share in `ended_tables` [-]."""
     errors = [
         table.xs("standard_error", axis=1, level="figure").to_numpy(dtype=float)
         for table in (found.statuses, found.border_shares)
@@ -182,13 +152,7 @@ def coarsest_share(found: Scaling) -> float:
 
 
 def points_table(found: Scaling) -> tuple[Table, ...]:
-    """Return the main inputs of both ends and the points between, a column a design.
-
-    Parameters
-    ----------
-    found : Scaling
-        As computed, with a ladder.
-    """
+    """Return the main inputs of both ends and the points between, a column a design."""
     studies = [found.path.first, *(step.study for step in found.path.steps), found.path.second]
     rungs = found.ladder.rungs if found.ladder else ()
     designs = {

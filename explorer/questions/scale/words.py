@@ -26,13 +26,7 @@ _FEW: Final = 4
 
 
 def plain_words(found: Scaling) -> tuple[str, ...]:
-    """Return what a path says, one matter an item.
-
-    Parameters
-    ----------
-    found : Scaling
-        As computed.
-    """
+    """Return what a path says, one matter an item."""
     return tuple(_words(found))
 
 
@@ -49,24 +43,12 @@ def _words(found: Scaling) -> Iterator[str]:
 
 
 def target_of(found: Scaling) -> Quantity:
-    """Return what the registry says of the quantity looked at.
-
-    Parameters
-    ----------
-    found : Scaling
-        As computed.
-    """
+    """Return what the registry says of the quantity looked at."""
     return registry.quantity(found.target)
 
 
 def now_words(found: Scaling) -> str:
-    """Return how the second design's target stands now.
-
-    Parameters
-    ----------
-    found : Scaling
-        As computed.
-    """
+    """Return how the second design's target stands now."""
     quantity, now = target_of(found), found.trust.now
     spread = float(now.standard_uncertainty.value)
     words = (
@@ -96,13 +78,7 @@ def _first_words(found: Scaling) -> str:
 
 
 def never_words(found: Scaling) -> str:
-    """Return what no firing of the first design can ever teach.
-
-    Parameters
-    ----------
-    found : Scaling
-        As computed.
-    """
+    """Return what no firing of the first design can ever teach."""
     quantity, never = target_of(found), found.trust.never
     first, last = found.names[0], found.names[-1]
     shared = [*found.shared]
@@ -132,13 +108,7 @@ def _model_words(found: Scaling) -> str:
 
 
 def ladder_words(found: Scaling) -> str:
-    """Return which designs to fire on the way and what that leaves, or why none.
-
-    Parameters
-    ----------
-    found : Scaling
-        As computed.
-    """
+    """Return which designs to fire on the way and what that leaves, or why none."""
     if not found.path.has_length:
         return (
             f"{found.names[0]} and {found.names[-1]} are one design: no number and no word differs. The path between"
@@ -209,13 +179,7 @@ def _beyond_words(found: Scaling) -> str | None:
 
 
 def apart_words(found: Scaling) -> str | None:
-    """Return which inputs might have to be shared; None where none is stated alike and yet drawn apart.
-
-    Parameters
-    ----------
-    found : Scaling
-        As computed.
-    """
+    """Return which inputs might have to be shared; None where none is stated alike and yet drawn apart."""
     if not found.apart or not found.path.has_length:
         return None
     many = counted(len(found.apart), "uncertain input is", "uncertain inputs are")

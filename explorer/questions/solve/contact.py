@@ -7,15 +7,7 @@ _VOLTAGE = registry.quantity("terminal_voltage")
 
 
 def why_no_current(point: Point, pair: str) -> str | None:
-    """Return in a sentence why no current flows through a pair's gas; None where it flows.
-
-    Parameters
-    ----------
-    point : Point
-        That carries numbers.
-    pair : str
-        Its name.
-    """
+    """Return in a sentence why no current flows through a pair's gas; None where it flows."""
     if point.contact(pair):
         return None
     values, found = point.study.central(), point.quantities
@@ -66,13 +58,7 @@ def _volts(value: float, beside: float) -> str:
 
 
 def contact_words(point: Point) -> tuple[str, ...]:
-    """Return a sentence for every pair through which no current flows.
-
-    Parameters
-    ----------
-    point : Point
-        That carries numbers.
-    """
+    """Return a sentence for every pair through which no current flows."""
     return tuple(
         sentence[0].upper() + sentence[1:]
         for pair in point.study.pairs

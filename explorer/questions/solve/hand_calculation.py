@@ -34,13 +34,7 @@ class HandLine:
 
 
 def hand_calculation(point: Point) -> Section:
-    """Return the hand calculation as a section.
-
-    Parameters
-    ----------
-    point : Point
-        That carries numbers.
-    """
+    """Return the hand calculation as a section."""
     lines = list(hand_lines(point))
     rows = []
     for line in lines:
@@ -55,13 +49,7 @@ def hand_calculation(point: Point) -> Section:
 
 
 def hand_lines(point: Point) -> Iterator[HandLine]:
-    """Yield the lines of the hand calculation.
-
-    Parameters
-    ----------
-    point : Point
-        That carries numbers.
-    """
+    """Yield the lines of the hand calculation."""
     for pair in point.study.pairs:
         yield from _of_pair(point, pair, "" if len(point.study.pairs) == 1 else f"{pair}: ")
     yield from _of_stage(point)

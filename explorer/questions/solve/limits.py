@@ -24,13 +24,7 @@ _OF_PAIR: Final[dict[str, tuple[float, str]]] = {
 
 
 def limits(point: Point) -> Section:
-    """Return the block of limits.
-
-    Parameters
-    ----------
-    point : Point
-        That carries numbers.
-    """
+    """Return the block of limits."""
     head = ("", "value", "limit", "", "what it is")
     return Section("Limits", (Table(tuple(_rows(point)), head),))
 

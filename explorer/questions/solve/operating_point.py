@@ -97,13 +97,7 @@ _NOT_SHOWN: Final = ("mode", "magnet.kind")  # said in the heading, and by what 
 
 
 def blocks(point: Point) -> tuple[Section, ...]:
-    """Return the blocks of an operating point; the limits stand in `limits`.
-
-    Parameters
-    ----------
-    point : Point
-        As solved.
-    """
+    """Return the blocks of an operating point; the limits stand in `limits`."""
     return tuple(
         Section(title, tuple(_tables(point, beginnings, outputs)))
         for title, (beginnings, outputs) in BLOCKS.items()

@@ -24,15 +24,7 @@ _PANELS: Final[dict[str, tuple[str, str]]] = {
 
 
 def channel_figure(profile: pd.DataFrame, electrodes: Mapping[str, tuple[float, float]]) -> Figure:
-    """Return the profile along the channel, the electrodes' zones shaded.
-
-    Parameters
-    ----------
-    profile : DataFrame
-        Columns in SI.
-    electrodes : mapping
-        Start and end [m] of each pair.
-    """
+    """Return the profile along the channel, the electrodes' zones shaded."""
     with style():
         figure = blank(8.0, 6.6)
         panels = figure.subplots(3, 2, sharex=True)

@@ -40,13 +40,7 @@ class Point:
     profile: pd.DataFrame | None
 
     def contact(self, pair: str) -> bool:
-        """Whether current flows through a pair's gas.
-
-        Parameters
-        ----------
-        pair : str
-            Its name.
-        """
+        """Whether current flows through a pair's gas."""
         return self.quantities[f"electrodes.{pair}.plasma_current"] != 0.0
 
 

@@ -27,13 +27,7 @@ UNITS: Final[dict[str, str]] = {
 
 
 def profile_csv(profile: pd.DataFrame) -> str:
-    """Return a profile as CSV.
-
-    Parameters
-    ----------
-    profile : DataFrame
-        Columns in SI.
-    """
+    """Return a profile as CSV."""
     heads = {name: f"{name} [{UNITS[name]}]" for name in profile.columns}
     text = io.StringIO()
     profile[list(UNITS)].rename(columns=heads).to_csv(

@@ -22,53 +22,25 @@ _USE = (
 
 
 def carries_numbers(point: Point) -> bool:
-    """Return whether a point has an answer (no contact is one).
-
-    Parameters
-    ----------
-    point : Point
-        As solved.
-    """
+    """Return whether a point has an answer (no contact is one)."""
     return point.status in ("ok", "no_contact")
 
 
 def failure_words(point: Point) -> str:
-    """Return why a point has no answer, and what to change.
-
-    Parameters
-    ----------
-    point : Point
-        Without numbers.
-    """
+    """Return why a point has no answer, and what to change."""
     sentence = next(status.sentence for status in registry.STATUSES if status.name == point.status)
     return f"{STATUS_WORDS[point.status]}: {sentence[0].lower()}{sentence[1:]}"
 
 
 def warning_sentences(point: Point) -> tuple[str, ...]:
-    """Return the warnings that a point carries, each with what to do.
-
-    Parameters
-    ----------
-    point : Point
-        As solved.
-    """
+    """Return the warnings that a point carries, each with what to do."""
     return tuple(f"{title[0].upper()}{title[1:]}. {words}" for title, words in point.warnings.items())
 
 
 def solving_report(
     point: Point, *, burn: float | None = None, left_of_template: tuple[str, ...] = ()
 ) -> tuple[Section, ...]:
-    """Return the report of an operating point that carries numbers.
-
-    Parameters
-    ----------
-    point : Point
-        As solved.
-    burn : float, optional
-        [s] duration for which amounts of propellants are wanted.
-    left_of_template : tuple of str
-        Addresses whose values are still the template's.
-    """
+    """Return the report of an operating point that carries numbers."""
     return (
         heading(point),
         _in_short(point, left_of_template),
@@ -82,13 +54,7 @@ def solving_report(
 
 
 def failure_report(point: Point) -> tuple[Section, ...]:
-    """Return the report of a point that carries no numbers.
-
-    Parameters
-    ----------
-    point : Point
-        As solved.
-    """
+    """Return the report of a point that carries no numbers."""
     words = failure_words(point)
     parts = [Paragraph(f"No operating point: {words}")]
     parts += [Paragraph(sentence, marked=True) for sentence in warning_sentences(point)]
@@ -96,13 +62,7 @@ def failure_report(point: Point) -> tuple[Section, ...]:
 
 
 def heading(point: Point) -> Section:
-    """Return the title of a report with what was solved.
-
-    Parameters
-    ----------
-    point : Point
-        As solved.
-    """
+    """Return the title of a report with what was solved."""
     does = (
         "power pushed in for thrust" if point.study.mode == "acceleration" else "power pulled out into a load"
     )
@@ -120,13 +80,7 @@ def _in_short(point: Point, left_of_template: tuple[str, ...]) -> Section:
 
 
 def solving_content(point: Point) -> dict[str, Any]:
-    """Return what the JSON of a point holds behind its envelope.
-
-    Parameters
-    ----------
-    point : Point
-        As solved.
-    """
+    """Return what the JSON of a point holds behind its envelope."""
     return {
         "status": point.status,
         "quantities": {

@@ -15,15 +15,7 @@ _VOLUME: Final = units.Scale("m^3", "mL")
 
 
 def streams(point: Point, burn: float | None = None) -> Section:
-    """Return the streams into the chamber.
-
-    Parameters
-    ----------
-    point : Point
-        That carries numbers.
-    burn : float, optional
-        [s] duration for which amounts are wanted.
-    """
+    """Return the streams into the chamber."""
     study, values = point.study, point.study.central()
     seed = seed_of(study.choices)
     water = values["gas.seed_water"]

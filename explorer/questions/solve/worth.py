@@ -14,13 +14,7 @@ _ALL: Final = 0.995
 
 
 def worth_words(point: Point) -> tuple[str, ...]:
-    """Return in sentences what switching the circuit on is worth.
-
-    Parameters
-    ----------
-    point : Point
-        That carries numbers.
-    """
+    """Return in sentences what switching the circuit on is worth."""
     if point.status == "no_contact":
         thrust = _shown(point, "thrust_open_circuit")
         return (f"Nothing changes: the thrust is {thrust} with the circuit on or off.",)

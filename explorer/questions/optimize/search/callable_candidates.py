@@ -15,18 +15,7 @@ FloatArray = NDArray[np.float64]
 
 
 def varied_of(vary: Mapping[str, object]) -> tuple[Varied, ...]:
-    """What is varied of a callable: ranges and lists by name.
-
-    Parameters
-    ----------
-    vary : mapping
-        "0 .. 5", "8 .. 20 mm", or a list of exact values or words, by name.
-
-    Raises
-    ------
-    StudyError
-        If a range can't be read.
-    """
+    """What is varied of a callable: ranges and lists by name."""
     found = []
     for name, written in vary.items():
         if isinstance(written, list | tuple):
@@ -45,23 +34,7 @@ def varied_of(vary: Mapping[str, object]) -> tuple[Varied, ...]:
 def candidates_of_callable(
     model: Model, inputs: Mapping[str, object], varied: Sequence[Varied], quantities: Sequence[str]
 ) -> Candidates:
-    """The designs of a callable.
-
-    Parameters
-    ----------
-    model : callable
-        Arrays by name in, arrays by name out.
-    inputs : mapping
-        Values of the grammar by name, for what isn't varied.
-    varied : sequence of Varied
-    quantities : sequence of str
-        Wanted of what it gives.
-
-    Raises
-    ------
-    StudyError
-        If an input is varied too: a callable's inputs are one or the other.
-    """
+    """The designs of a callable."""
     exact, space = read_inputs(inputs)
     both = [item.address for item in varied if item.address in {**exact, **space.central()}]
     if both:

@@ -34,19 +34,7 @@ _FIRST_FRESH: Final[int] = 1000
 
 
 def fresh_scenarios(number: int, dimension: int, sample: int, points: int = FRESH_POINTS) -> Scenarios:
-    """Independent pseudo-random scenarios that no search has seen.
-
-    Parameters
-    ----------
-    number : int
-        [-] random number of the run.
-    dimension : int
-        [-] rows of the cube.
-    sample : int
-        [-] which of the fresh samples.
-    points : int
-        [-]
-    """
+    """Independent pseudo-random scenarios that no search has seen."""
     rng = sampling.generator(number, sampling.Purpose.OPTIMISATION, scramble=_FIRST_FRESH + sample)
     cube = sampling.off_zero(rng.random((points, dimension)), cell=2.0**-53)
     return Scenarios(f"fresh {sample}", cube)
@@ -54,37 +42,18 @@ def fresh_scenarios(number: int, dimension: int, sample: int, points: int = FRES
 
 @dataclass(frozen=True)
 class Judge:
-    """Judges designs, all on the same points.
-
-    Attributes
-    ----------
-    candidates : Candidates
-    question : Question
-    scenarios : Scenarios
-    """
+    """Judges designs, all on the same points."""
 
     candidates: Candidates
     question: Question
     scenarios: Scenarios
 
     def found(self, design: FloatArray) -> Found:
-        """One design on the points.
-
-        Parameters
-        ----------
-        design : NDArray
-            Shape (variables,).
-        """
+        """One design on the points."""
         return self.candidates.evaluate(design[None, :], self.scenarios)
 
     def chances(self, design: FloatArray) -> FloatArray:
-        """Lower end, share and upper end of the chances with which the limits hold [-], shape (limits, 3).
-
-        Parameters
-        ----------
-        design : NDArray
-            Shape (variables,).
-        """
+        """Lower end, share and upper end of the chances with which the limits hold [-], shape (limits, 3)."""
         found = self.found(design)
         chances = [_chance(holds(found, limit)[0]) for limit in self.question.limits]
         return np.array([(chance.low, chance.share, chance.high) for chance in chances])
@@ -98,21 +67,7 @@ class Judge:
         active: Sequence[bool] = (),
         differs_in: Sequence[str] = (),
     ) -> JudgedDesign:
-        """A design with everything that is said of it.
-
-        Parameters
-        ----------
-        design : NDArray
-            Shape (variables,).
-        levels : NDArray
-            [-] inner levels to which the search was held.
-        by_search : sequence of float
-            [SI] what the search saw of each wish.
-        active : sequence of bool
-            [-] which limits hold it back.
-        differs_in : sequence of str
-            Addresses.
-        """
+        """A design with everything that is said of it."""
         found = self.found(design)
         setting = self.candidates.setting(design)
         held = [holds(found, limit)[0] for limit in self.question.limits]

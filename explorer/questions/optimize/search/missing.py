@@ -31,19 +31,7 @@ _DESCENT: Final[int] = 120
 
 
 def missed(searching: Searching, record: Record) -> NearestMiss:
-    """What is said where a search found no design that meets all limits.
-
-    Parameters
-    ----------
-    searching : Searching
-    record : Record
-        Of the search, with all designs tried.
-
-    Raises
-    ------
-    NoNumbers
-        If something that is asked has no number at any design: nothing can then be told from a miss.
-    """
+    """What is said where a search found no design that meets all limits."""
     _refuse_without_numbers(searching, record)
     space, limits = searching.candidates.space, searching.question.limits
     every = list(range(len(limits)))

@@ -16,99 +16,49 @@ Verdict = Literal["met", "not met", "not decided"]
 
 @dataclass(frozen=True)
 class ExactChance:
-    """A share of fresh independent points, with its exact binomial 95 % interval.
+    """A share of fresh independent points, with its exact binomial 95 % interval."""
 
-    Attributes
-    ----------
-    share, low, high : float
-        [-]
-    points : int
-        [-] fresh points.
-    """
-
-    share: float
-    low: float
-    high: float
-    points: int
+    share: float  #: [-]
+    low: float  #: [-]
+    high: float  #: [-]
+    points: int  #: [-] fresh points
 
 
 @dataclass(frozen=True)
 class JudgedLimit:
-    """One limit at one design, judged on fresh points.
+    """One limit at one design, judged on fresh points."""
 
-    Attributes
-    ----------
-    limit : Limit
-        As stated, or implied ("chance.with_number").
-    inner_level : float
-        Chance to which the search was held so that the stated one is reached [-].
-    chance : ExactChance
-        With which it holds; of a "chance.…" limit the share of the event itself.
-    quantile : float
-        Value that the quantity keeps with the stated chance [SI]; NaN for a "chance.…" limit.
-    verdict : str
-        "met", "not met" or "not decided" (the interval of the chance holds the stated one).
-    active : bool
-        Whether it holds the design back.
-    """
-
-    limit: Limit
-    inner_level: float
-    chance: ExactChance
-    quantile: float
-    verdict: Verdict
-    active: bool
+    limit: Limit  #: As stated, or implied ("chance.with_number")
+    inner_level: float  #: Chance to which the search was held so that the stated one is reached [-]
+    chance: ExactChance  #: With which it holds; of a "chance.…" limit the share of the event itself
+    quantile: float  #: Value that the quantity keeps with the stated chance [SI]; NaN for a "chance.…" limit
+    verdict: Verdict  #: "met", "not met" or "not decided" (the interval of the chance holds the stated one)
+    active: bool  #: Whether it holds the design back
 
 
 @dataclass(frozen=True)
 class JudgedWish:
-    """A wished quantity at one design, on fresh points.
-
-    Attributes
-    ----------
-    wish : Wish
-    expected, standard_error : float
-        Expectation over firings and its sampling error [SI].
-    low, high : float
-        Ends of the quantity's 95 % interval [SI].
-    by_search : float
-        What the search itself saw, which is too good on average [SI].
-    """
+    """A wished quantity at one design, on fresh points."""
 
     wish: Wish
-    expected: float
-    standard_error: float
-    low: float
-    high: float
-    by_search: float
+    expected: float  #: Expectation over firings and its sampling error [SI]
+    standard_error: float  #: Expectation over firings and its sampling error [SI]
+    low: float  #: Ends of the quantity's 95 % interval [SI]
+    high: float  #: Ends of the quantity's 95 % interval [SI]
+    by_search: float  #: What the search itself saw, which is too good on average [SI]
 
 
 @dataclass(frozen=True)
 class JudgedDesign:
-    """A design, judged on points that had no part in choosing it (or at central values).
+    """A design, judged on points that had no part in choosing it (or at central values)."""
 
-    Attributes
-    ----------
-    setting : Mapping
-        SI or a word by varied address, rounded to what a workshop or a dial can be told.
-    study : Study or None
-        The study with the design put in; None for a plain callable.
-    wishes : tuple of JudgedWish
-    limits : tuple of JudgedLimit
-    together : ExactChance
-        Chance that all limits on quantities hold at once.
-    status_shares : Mapping
-        Share of points by status [-].
-    differs_in : tuple of str
-        Addresses in which it differs most from the best, for near-equal designs.
-    """
-
-    setting: Setting
-    study: Study | None
+    setting: Setting  #: SI or a word by varied address, rounded to what a workshop or a dial can be told
+    study: Study | None  #: The study with the design put in; None for a plain callable
     wishes: tuple[JudgedWish, ...]
     limits: tuple[JudgedLimit, ...]
-    together: ExactChance
-    status_shares: Mapping[str, float]
+    together: ExactChance  #: Chance that all limits on quantities hold at once
+    status_shares: Mapping[str, float]  #: Share of points by status [-]
+    #: Addresses in which it differs most from the best, for near-equal designs.
     differs_in: tuple[str, ...] = ()
 
     @property
@@ -120,101 +70,51 @@ class JudgedDesign:
 
 @dataclass(frozen=True)
 class Relaxation:
-    """What it would gain to relax one active limit by a tenth.
+    """What it would gain to relax one active limit by a tenth."""
 
-    Attributes
-    ----------
-    limit : Limit
-        As stated.
-    relaxed : float
-        Bound after relaxing [SI].
-    gain : float
-        How much better the wish becomes, re-optimised on the same scenarios [SI], positive for better.
-    standard_error : float
-        Its sampling error, from independent sets of scenarios [SI]; 0 at central values.
-    """
-
-    limit: Limit
-    relaxed: float
+    limit: Limit  #: As stated
+    relaxed: float  #: Bound after relaxing [SI]
+    #: How much better the wish becomes, re-optimised on the same scenarios [SI], positive for better.
     gain: float
-    standard_error: float
+    standard_error: float  #: Its sampling error, from independent sets of scenarios [SI]; 0 at central values
 
 
 @dataclass(frozen=True)
 class Change:
-    """One change that would help a search that found nothing.
+    """One change that would help a search that found nothing."""
 
-    Attributes
-    ----------
-    what : str
-        "limit": that one alone, all others met as stated; "range": a varied one made wider by a tenth.
-    address : str
-        The limit's quantity or the varied address.
-    to : float
-        The bound that would have to do, or the new end of the range [SI].
-    shortfall : float
-        What would still be missing of the worst limit, over its bound [-]; 0 or less where all would be met.
-    """
-
+    #: "limit": that one alone, all others met as stated; "range": a varied one made wider by a tenth.
     what: Literal["limit", "range"]
-    address: str
-    to: float
+    address: str  #: The limit's quantity or the varied address
+    to: float  #: The bound that would have to do, or the new end of the range [SI]
+    #: What would still be missing of the worst limit, over its bound [-]; 0 or less where all would be
+    #: met.
     shortfall: float
 
 
 @dataclass(frozen=True)
 class NearestMiss:
-    """Where no design meets all limits: the one that misses least.
-
-    Attributes
-    ----------
-    design : JudgedDesign
-    shortfall : float
-        Of the worst limit, over its bound [-].
-    conflict : tuple of Limit
-        Limits that can't hold together.
-    changes : tuple of Change
-        Most helpful first.
-    """
+    """Where no design meets all limits: the one that misses least."""
 
     design: JudgedDesign
-    shortfall: float
-    conflict: tuple[Limit, ...]
-    changes: tuple[Change, ...]
+    shortfall: float  #: Of the worst limit, over its bound [-]
+    conflict: tuple[Limit, ...]  #: Limits that can't hold together
+    changes: tuple[Change, ...]  #: Most helpful first
 
 
 @dataclass(frozen=True)
 class Search:
-    """How the search was done.
+    """How the search was done."""
 
-    Attributes
-    ----------
-    robust : bool
-        Whether over scenarios, or at central values.
-    designs : int
-        [-] designs tried in the search.
-    met : int
-        [-] of these, how many met all limits on the search's own scenarios.
-    scenarios, fine_scenarios, fresh_points : int
-        [-] points a design in the search, in the refinement, and in each judgement.
-    rounds : int
-        [-] how often the inner levels were raised.
-    budget : int
-        [-] designs allowed.
-    resumed : int
-        [-] designs taken from a search that was broken off.
-    random_number : int
-    """
-
-    robust: bool
-    designs: int
-    met: int
-    scenarios: int
-    fine_scenarios: int
-    fresh_points: int
-    rounds: int
-    budget: int
-    resumed: int
+    robust: bool  #: Whether over scenarios, or at central values
+    designs: int  #: [-] designs tried in the search
+    met: int  #: [-] of these, how many met all limits on the search's own scenarios
+    scenarios: int  #: [-] points a design in the search, in the refinement, and in each judgement
+    fine_scenarios: int  #: [-] points a design in the search, in the refinement, and in each judgement
+    fresh_points: int  #: [-] points a design in the search, in the refinement, and in each judgement
+    rounds: int  #: [-] how often the inner levels were raised
+    budget: int  #: [-] designs allowed
+    resumed: int  #: [-] designs taken from a search that was broken off
     random_number: int
 
 

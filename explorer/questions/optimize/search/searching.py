@@ -43,49 +43,22 @@ class Kept(Protocol):
 
 @dataclass
 class Searching:
-    """What a search works with.
-
-    Attributes
-    ----------
-    candidates : Candidates
-    question : Question
-    robust : bool
-        [-] over scenarios, or at central values.
-    number : int
-        [-] random number.
-    kept : Kept or None
-        Where assessed designs are kept.
-    stages : callable or None
-        Gives progress tellers.
-    resumed : int
-        [-] designs found among what was kept.
-    """
+    """What a search works with."""
 
     candidates: Candidates
     question: Question
-    robust: bool
-    number: int
-    kept: Kept | None = None
-    stages: Stages | None = None
-    resumed: int = field(default=0, init=False)
+    robust: bool  #: [-] over scenarios, or at central values
+    number: int  #: [-] random number
+    kept: Kept | None = None  #: Where assessed designs are kept
+    stages: Stages | None = None  #: Gives progress tellers
+    resumed: int = field(default=0, init=False)  #: [-] designs found among what was kept
 
     def rng(self, purpose: int = 0) -> np.random.Generator:
-        """The algorithms' own generator; each purpose has one.
-
-        Parameters
-        ----------
-        purpose : int
-            [-]
-        """
+        """The algorithms' own generator; each purpose has one."""
         return sampling.generator(self.number, sampling.Purpose.OPTIMISATION, scramble=_ALGORITHM + purpose)
 
     def stage(self, name: str) -> run.Progress | None:
-        """A teller for a stage of the work, if anyone wants to know.
-
-        Parameters
-        ----------
-        name : str
-        """
+        """A teller for a stage of the work, if anyone wants to know."""
         return self.stages(name) if self.stages else None
 
     def sets(self) -> list[Scenarios]:
@@ -102,13 +75,7 @@ class Searching:
         return [Scenarios(f"set {i}", plan.points(i, 0)) for i in range(SETS)]
 
     def fine(self, sets: int = SETS) -> Scenarios:
-        """Several sets together.
-
-        Parameters
-        ----------
-        sets : int
-            [-] how many.
-        """
+        """Several sets together."""
         several = self.sets()[:sets]
         if not self.robust:
             return several[0]
@@ -116,13 +83,7 @@ class Searching:
         return Scenarios(f"{len(cubes)} sets", np.concatenate(cubes))
 
     def judge(self, sample: int) -> Judge:
-        """A judge on a fresh sample, or at central values.
-
-        Parameters
-        ----------
-        sample : int
-            [-] which.
-        """
+        """A judge on a fresh sample, or at central values."""
         if not self.robust:
             return Judge(self.candidates, self.question, Scenarios("central", None))
         return Judge(
@@ -138,20 +99,7 @@ class Searching:
         told: run.Progress | None = None,
         total: int = 0,
     ) -> Record:
-        """Designs over scenarios, each assessed once and kept.
-
-        Parameters
-        ----------
-        scenarios : Scenarios
-        levels : NDArray
-            [-] chance to which each limit is held.
-        question : Question, optional
-            Another one than the search's own.
-        told : callable, optional
-            Told (designs assessed, designs expected).
-        total : int
-            [-] designs expected.
-        """
+        """Designs over scenarios, each assessed once and kept."""
         asked = question or self.question
         bounds = [[limit.at_least, limit.at_most] for limit in asked.limits]
         label = f"{scenarios.label} {[float(level) for level in levels]} {bounds} ".encode()
@@ -182,15 +130,7 @@ class Searching:
         return assess
 
     def relaxed(self, limit: int, share: float) -> Question:
-        """The question with one limit relaxed by a share of its bound (or of what its margin is measured by).
-
-        Parameters
-        ----------
-        limit : int
-            [-] its number.
-        share : float
-            [-]
-        """
+        """The question with one limit relaxed by a share of its bound (or of what its margin is measured by)."""
         stated, scale = self.question.limits[limit], self.question.scales[limit]
         by = share * (scale if stated.event is None else abs(stated.at_least or stated.at_most or 0.0))
         eased = replace(
@@ -204,14 +144,7 @@ class Searching:
 
 
 def rounded(design: FloatArray, candidates: Candidates) -> FloatArray:
-    """A design with numbers that a workshop or a dial can be told: four significant digits.
-
-    Parameters
-    ----------
-    design : NDArray
-        Shape (variables,).
-    candidates : Candidates
-    """
+    """A design with numbers that a workshop or a dial can be told: four significant digits."""
     found = design.copy()
     for i in candidates.space.continuous:
         variable = candidates.space.variables[i]
@@ -220,18 +153,7 @@ def rounded(design: FloatArray, candidates: Candidates) -> FloatArray:
 
 
 def starts_of(record: Record, columns: Sequence[int], most: int, *, within: float) -> list[FloatArray]:
-    """The best design of each combination of list entries, best first, of those that meet the limits.
-
-    Parameters
-    ----------
-    record : Record
-    columns : sequence of int
-        [-] of the variables with a list.
-    most : int
-        [-] how many.
-    within : float
-        [-] how far their wish may be from that of the best, over its size.
-    """
+    """The best design of each combination of list entries, best first, of those that meet the limits."""
     designs, assessed = record.designs, record.assessed
     best = float(record.best().wishes[0])
     seen: dict[tuple[float, ...], FloatArray] = {}
@@ -245,14 +167,7 @@ def starts_of(record: Record, columns: Sequence[int], most: int, *, within: floa
 
 
 def seen_by_search(question: Question, tried: Tried) -> list[float]:
-    """What a search saw of each wish [SI].
-
-    Parameters
-    ----------
-    question : Question
-    tried : Tried
-        A design, its wishes to be made smallest.
-    """
+    """What a search saw of each wish [SI]."""
     return [
         float(value if wish.make == "smallest" else -value)
         for wish, value in zip(question.wishes, tried.wishes, strict=True)

@@ -115,24 +115,7 @@ def candidates_of_study(
     jobs: int,
     progress: run.Progress | None = None,
 ) -> Candidates:
-    """The designs of a study.
-
-    Parameters
-    ----------
-    study : Study
-    varied : sequence of Varied
-    quantities : sequence of str
-        Outputs wanted.
-    jobs : int
-        [-] threads.
-    progress : callable, optional
-        Told (done, total) while a gas table is built.
-
-    Raises
-    ------
-    StudyError
-        If a varied value can't stand in the study, or there are too many combinations of words.
-    """
+    """The designs of a study."""
     entries = tuple(entries_of(item) for item in varied)
     words = {
         item.address: listed

@@ -28,14 +28,7 @@ _SPARES: Final[tuple[float, ...]] = (1.96, 0.0)
 
 
 def traded(searching: Searching, budget: int) -> Outcome:
-    """What two wishes come to.
-
-    Parameters
-    ----------
-    searching : Searching
-    budget : int
-        [-] designs tried in the search.
-    """
+    """What two wishes come to."""
     space, stated = searching.candidates.space, searching.question.levels
     told = searching.stage("designs tried")
     record = searching.record(searching.sets()[0], stated, told=told, total=budget)

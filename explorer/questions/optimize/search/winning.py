@@ -74,14 +74,7 @@ class _Refined:
 
 
 def won(searching: Searching, budget: int) -> Outcome:
-    """What one wish comes to.
-
-    Parameters
-    ----------
-    searching : Searching
-    budget : int
-        [-] designs tried in the search.
-    """
+    """What one wish comes to."""
     space = searching.candidates.space
     levels = searching.question.levels
     told = searching.stage("designs tried")

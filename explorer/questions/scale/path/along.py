@@ -30,23 +30,16 @@ _HELD_DOWN: Final[float] = 1.0 - 1e-4
 
 @dataclass(frozen=True)
 class Along(Designs):
-    """The designs of a path, the first end first and the second last.
+    """The designs of a path, the first end first and the second last."""
 
-    Attributes
-    ----------
-    held_down : tuple of NDArray
-        Where some supply of each design is at its current limit, shape (repeats, rows).
-    settled : Mapping
-        By output that an instrument reads, what the first design shows with its scatter at its middle [SI].
-    again : NDArray
-        The last design's target with all drawn anew that it doesn't share with the first [SI], shape (repeats, rows).
-    factors : Mapping
-        By name in the joint space, what is drawn once: shared inputs and the model's common factors [SI].
-    """
-
+    #: Where some supply of each design is at its current limit, shape (repeats, rows).
     held_down: tuple[Mask, ...]
+    #: By output that an instrument reads, what the first design shows with its scatter at its middle [SI].
     settled: Mapping[str, FloatArray]
+    #: The last design's target with all drawn anew that it doesn't share with the first [SI], shape
+    #: (repeats, rows).
     again: FloatArray
+    #: By name in the joint space, what is drawn once: shared inputs and the model's common factors [SI].
     factors: Mapping[str, FloatArray]
 
 
@@ -61,32 +54,7 @@ def tried_along(
     jobs: int = 1,
     progress: run.Progress | None = None,
 ) -> Along:
-    """Try the designs of a path on the same points.
-
-    Parameters
-    ----------
-    studies : sequence of Study
-        In the order of the path.
-    quantities : sequence of str
-        Outputs wanted of each; the last one's target among them.
-    number : int
-        [-] random number.
-    samples : int
-        [-] points, rounded up to 8 · 2^k.
-    reads : sequence of str
-        Of these, what instruments read.
-    cover : sequence of Study
-        Further designs for which gas tables must be wide enough.
-    jobs : int
-        [-] threads.
-    progress : callable, optional
-        Told (done, total): of gas tables, then of chunks.
-
-    Raises
-    ------
-    StudyError
-        If nothing is uncertain, there are too few points, or what is shared is stated differently.
-    """
+    """Try the designs of a path on the same points."""
     joint = joint_of(studies, [quantities] * len(studies))
     rows = sampling.rows_rounded_up(samples)
     if not joint.space.rows:

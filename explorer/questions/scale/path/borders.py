@@ -42,49 +42,25 @@ _STOOD_FOR: Final = frozenset({"constricted", "current_density", "overheating", 
 
 @dataclass(frozen=True)
 class Border:
-    """A border that a path may cross.
+    """A border that a path may cross."""
 
-    Attributes
-    ----------
-    regime : Regime
-        Its name, quantity, threshold and words.
-    limits : tuple of Limit or None, optional
-        What either end itself asks of a quantity, where that makes the border; a design is held to the nearer end's.
-    """
-
-    regime: Regime
+    regime: Regime  #: Its name, quantity, threshold and words
+    #: What either end itself asks of a quantity, where that makes the border; a design is held to the
+    #: nearer end's.
     limits: tuple[Limit | None, Limit | None] | None = None
 
     def limit_at(self, place: float) -> Limit | None:
-        """The limit to which a design is held.
-
-        Parameters
-        ----------
-        place : float
-            [-] along the path.
-        """
+        """The limit to which a design is held."""
         return None if self.limits is None else self.limits[0 if place < SWITCH else 1]
 
     def level_at(self, place: float) -> float:
-        """Share of firings past it from which on a design counts as past [-].
-
-        Parameters
-        ----------
-        place : float
-            [-] along the path.
-        """
+        """Share of firings past it from which on a design counts as past [-]."""
         limit = self.limit_at(place)
         return MOST if limit is None else 1.0 - stated_level(limit)
 
 
 def borders_of(first: Study, second: Study) -> tuple[Border, ...]:
-    """The borders looked at: regimes, the supply's limit, what else the model warns of, the ends' own limits.
-
-    Parameters
-    ----------
-    first, second : Study
-        The ends.
-    """
+    """The borders looked at: regimes, the supply's limit, what else the model warns of, the ends' own limits."""
     found = [Border(regime) for regime in regimes_known()]
     if first.mode == "acceleration":
         found.append(Border(_SUPPLY))
@@ -127,22 +103,7 @@ def _limits(first: Study, second: Study) -> list[Border]:
 
 
 def border_table(borders: Sequence[Border], along: Along, places: FloatArray) -> pd.DataFrame:
-    """How many firings of each design lie past each border.
-
-    Parameters
-    ----------
-    borders : sequence of Border
-    along : Along
-        The designs.
-    places : NDArray
-        [-] theirs along the path.
-
-    Returns
-    -------
-    DataFrame
-        Indexed by border; columns (design, figure): share, its standard_error and the level from which on the design
-        counts as past [-], value, the mean of what is held against the border [SI]; NaN where it can't be told.
-    """
+    """How many firings of each design lie past each border."""
     rows = {}
     for border in borders:
         row: dict[tuple[str, str], object] = {}

@@ -26,49 +26,21 @@ _FIGURES: Final = ("share", "standard_error", "level", "value")
 
 @dataclass(frozen=True)
 class Change:
-    """A border crossed.
-
-    Attributes
-    ----------
-    border : Border
-    place : float
-        [-] where, along the path.
-    counts : bool
-        Whether it is a change of regime: a study's own limit that ceases to bind is none.
-    between : tuple of str
-        The designs on either side.
-    past : bool
-        Whether what lies further along is past the border.
-    shares : tuple of float
-        [-] of firings past it, in these designs.
-    values : tuple of float
-        [SI] mean of its quantity in these designs; NaN for a finding.
-    """
+    """A border crossed."""
 
     border: Border
-    place: float
-    counts: bool
-    between: tuple[str, str]
-    past: bool
-    shares: tuple[float, float]
-    values: tuple[float, float]
+    place: float  #: [-] where, along the path
+    counts: bool  #: Whether it is a change of regime: a study's own limit that ceases to bind is none
+    between: tuple[str, str]  #: The designs on either side
+    past: bool  #: Whether what lies further along is past the border
+    shares: tuple[float, float]  #: [-] of firings past it, in these designs
+    values: tuple[float, float]  #: [SI] mean of its quantity in these designs; NaN for a finding
 
 
 def changes_along(
     borders: Sequence[Border], table: pd.DataFrame, names: Sequence[str], places: FloatArray
 ) -> tuple[Change, ...]:
-    """The borders crossed, in the order in which they are.
-
-    Parameters
-    ----------
-    borders : sequence of Border
-    table : DataFrame
-        From `border_table`.
-    names : sequence of str
-        Of the designs.
-    places : NDArray
-        [-] theirs along the path.
-    """
+    """The borders crossed, in the order in which they are."""
     found = [change for border in borders for change in _changes(border, table, names, places)]
     return tuple(sorted(found, key=lambda change: change.place))
 
@@ -108,12 +80,5 @@ def _crossing(off: FloatArray, places: FloatArray) -> float:
 
 
 def changes_between(changes: Sequence[Change], start: float, end: float) -> tuple[Change, ...]:
-    """The changes of regime behind one place, up to another.
-
-    Parameters
-    ----------
-    changes : sequence of Change
-    start, end : float
-        [-] places along the path.
-    """
+    """The changes of regime behind one place, up to another."""
     return tuple(change for change in changes if change.counts and start < change.place <= end)

@@ -50,82 +50,46 @@ Chosen = tuple[int, ...]  #: a set, as places among the designs
 
 @dataclass(frozen=True)
 class Rung:
-    """A point of the ladder.
+    """A point of the ladder."""
 
-    Attributes
-    ----------
-    design : int
-        [-] its place among the designs.
-    left : Estimate
-        Standard uncertainty of the target left after it and those before it [SI].
-    removed : Estimate
-        Variance that it removes beyond those before it [SI²].
-    changes : tuple of Change
-        Borders crossed since the point before.
-    through : Mapping
-        By instrument, the variance that its reading alone would remove beyond the points before [SI²].
-    beyond : Mapping
-        By instrument with a range, the share of firings that lie beyond it [-].
-    """
-
-    design: int
-    left: Estimate
-    removed: Estimate
-    changes: tuple[Change, ...]
+    design: int  #: [-] its place among the designs
+    left: Estimate  #: Standard uncertainty of the target left after it and those before it [SI]
+    removed: Estimate  #: Variance that it removes beyond those before it [SI²]
+    changes: tuple[Change, ...]  #: Borders crossed since the point before
+    #: By instrument, the variance that its reading alone would remove beyond the points before [SI²].
     through: Mapping[str, float]
-    beyond: Mapping[str, float]
+    beyond: Mapping[str, float]  #: By instrument with a range, the share of firings that lie beyond it [-]
 
 
 @dataclass(frozen=True)
 class Ladder:
-    """Which designs of a path to fire, and what that leaves.
+    """Which designs of a path to fire, and what that leaves."""
 
-    Attributes
-    ----------
-    now, after_first : Estimate
-        Standard uncertainty of the target as it stands, and after ever more firings of the first design [SI].
-    rungs : tuple of Rung
-        In the order of the path; none where no set removes more than luck would.
-    candidates : DataFrame
-        Indexed by design: left, left_standard_error [SI] after one firing of it (and the first design's), removed
-        [SI²], per_cost [SI² per firing of the first design], both with their ``…_standard_error``, changes, how many
-        changes of regime lie before it [-].
-    sets : DataFrame
-        Every set tried, most removed per cost first: designs, cost, removed [SI²], per_cost.
-    unreached : tuple of int
-        Designs that no set within the rule of one change reaches.
-    pinned : DataFrame
-        Indexed by what is shared, by its name in the joint space; columns now, first design, point 1 and so on: share
-        of its own standard uncertainty left [-].
-    luck : float
-        Share of the target's variance that the best of all sets would seem to remove if none told anything [-].
-    lost : float
-        Share of rows left out because a point had no number [-].
-    """
-
+    #: Standard uncertainty of the target as it stands, and after ever more firings of the first design
+    #: [SI].
     now: Estimate
+    #: Standard uncertainty of the target as it stands, and after ever more firings of the first design
+    #: [SI].
     after_first: Estimate
-    rungs: tuple[Rung, ...]
+    rungs: tuple[Rung, ...]  #: In the order of the path; none where no set removes more than luck would
+    #: Indexed by design: left, left_standard_error [SI] after one firing of it (and the first design's),
+    #: removed [SI²], per_cost [SI² per firing of the first design], both with their ``…_standard_error``,
+    #: changes, how many changes of regime lie before it [-].
     candidates: pd.DataFrame
+    #: Every set tried, most removed per cost first: designs, cost, removed [SI²], per_cost.
     sets: pd.DataFrame
-    unreached: tuple[int, ...]
+    unreached: tuple[int, ...]  #: Designs that no set within the rule of one change reaches
+    #: Indexed by what is shared, by its name in the joint space; columns now, first design, point 1 and so
+    #: on: share of its own standard uncertainty left [-].
     pinned: pd.DataFrame
+    #: Share of the target's variance that the best of all sets would seem to remove if none told anything
+    #: [-].
     luck: float
-    lost: float
+    lost: float  #: Share of rows left out because a point had no number [-]
 
 
 def ladder(along: Along, places: FloatArray, costs: FloatArray, changes: Sequence[Change]) -> Ladder:
-    """Which designs of a path to fire.
-
-    Parameters
-    ----------
-    along : Along
-        The designs of the path, with instruments in the first.
-    places, costs : NDArray
-        [-] of the designs: along the path, and in firings of the first one.
-    changes : sequence of Change
-        Borders that the path crosses.
-    """
+    """Which designs of a path to fire."""
     # Many small systems: more threads only wait for each other.
     with threadpool_limits(limits=1, user_api="blas"):
         read = read_along(along, places)

@@ -45,51 +45,27 @@ _MAGNETS: Final = {"uniform": "a stated field", "blocks": "blocks", "profile": "
 
 @dataclass(frozen=True)
 class Switch:
-    """A word that differs between the ends.
-
-    Attributes
-    ----------
-    address : str
-    before, after : str or None
-        The word at either end; None where it states none.
-    with_it : tuple of str
-        Inputs that switch with it.
-    """
+    """A word that differs between the ends."""
 
     address: str
-    before: str | None
-    after: str | None
-    with_it: tuple[str, ...] = ()
+    before: str | None  #: The word at either end; None where it states none
+    after: str | None  #: The word at either end; None where it states none
+    with_it: tuple[str, ...] = ()  #: Inputs that switch with it
 
 
 @dataclass(frozen=True)
 class Path:
-    """The designs between two.
+    """The designs between two."""
 
-    Attributes
-    ----------
-    first, second : Study
-        The ends.
-    steps : tuple of Step
-        Those that can stand.
-    left_out : Mapping
-        By number, why a step can't.
-    ways : Mapping
-        By input, how it goes from one end to the other.
-    switches : tuple of Switch
-    points : int
-        [-] steps asked for.
-    middle : tuple of Study
-        The design half-way as either end would have it, where it can stand: between the ends and these lie all steps.
-    """
-
-    first: Study
-    second: Study
-    steps: tuple[Step, ...]
-    left_out: Mapping[int, str]
-    ways: Mapping[str, Way]
+    first: Study  #: The ends
+    second: Study  #: The ends
+    steps: tuple[Step, ...]  #: Those that can stand
+    left_out: Mapping[int, str]  #: By number, why a step can't
+    ways: Mapping[str, Way]  #: By input, how it goes from one end to the other
     switches: tuple[Switch, ...]
-    points: int
+    points: int  #: [-] steps asked for
+    #: The design half-way as either end would have it, where it can stand: between the ends and these lie
+    #: all steps.
     middle: tuple[Study, ...] = ()
 
     @property
@@ -98,32 +74,13 @@ class Path:
         return bool(self.switches) or any(way != "alike" for way in self.ways.values())
 
     def without(self, numbers: Mapping[int, str]) -> "Path":
-        """The path without some of its steps.
-
-        Parameters
-        ----------
-        numbers : mapping
-            By step's number, why it is left out.
-        """
+        """The path without some of its steps."""
         kept = tuple(step for step in self.steps if step.number not in numbers)
         return replace(self, steps=kept, left_out=dict(sorted({**self.left_out, **numbers}.items())))
 
 
 def path_between(first: Study, second: Study, points: int) -> Path:
-    """The path between two designs, its steps evenly spaced; none where the ends are one design.
-
-    Parameters
-    ----------
-    first, second : Study
-        The ends; instruments come from the first, the quantity looked at from the second.
-    points : int
-        [-] steps between the ends.
-
-    Raises
-    ------
-    StudyError
-        If the designs can't be joined, or no step is asked for.
-    """
+    """The path between two designs, its steps evenly spaced; none where the ends are one design."""
     if points < 1:
         raise StudyError(f"a path has one point or more between its ends; got {points}")
     _refuse_unjoinable(first, second)
@@ -230,17 +187,7 @@ def _values(study: Study) -> dict[str, float]:
 
 
 def between(one: float, two: float, *, place: float, way: Way) -> float:
-    """A number on its way from one end to the other [SI].
-
-    Parameters
-    ----------
-    one, two : float
-        [SI] at the ends.
-    place : float
-        [-] 0 … 1.
-    way : str
-        "by ratios" or "by steps".
-    """
+    """A number on its way from one end to the other [SI]."""
     if way == "by ratios":
         return math.exp((1 - place) * math.log(one) + place * math.log(two))
     return (1 - place) * one + place * two

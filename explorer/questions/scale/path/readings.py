@@ -39,78 +39,32 @@ CARRIED: Final[Mapping[str, str]] = {"thrust_gain": "thrust"}
 
 @dataclass(frozen=True)
 class Read:
-    """The common sample as regressions want it: whole rows of the target and of all readings.
+    """The common sample as regressions want it: whole rows of the target and of all readings."""
 
-    Attributes
-    ----------
-    known : Regressors
-        The readings.
-    sets : ReadingSets
-        The same for many sets, of the target and its shuffled copies.
-    targets : list of NDArray
-        By repeat the target [SI], centred, and the factors that designs share: shape (rows, 1 + factors).
-    factors : tuple of str
-        Their names in the joint space.
-    columns : Mapping
-        By design's place, which readings are its own.
-    lost : float
-        Share of rows left out because a point had no number [-].
-    """
-
-    known: Regressors
-    sets: ReadingSets
+    known: Regressors  #: The readings
+    sets: ReadingSets  #: The same for many sets, of the target and its shuffled copies
+    #: By repeat the target [SI], centred, and the factors that designs share: shape (rows, 1 + factors).
     targets: list[FloatArray]
-    factors: tuple[str, ...]
-    columns: Mapping[int, tuple[int, ...]]
-    lost: float
+    factors: tuple[str, ...]  #: Their names in the joint space
+    columns: Mapping[int, tuple[int, ...]]  #: By design's place, which readings are its own
+    lost: float  #: Share of rows left out because a point had no number [-]
 
     def taken(self, chosen: Sequence[int]) -> list[int]:
-        """Readings of the first design and of points.
-
-        Parameters
-        ----------
-        chosen : sequence of int
-            [-] places of the points among the designs.
-        """
+        """Readings of the first design and of points."""
         return [column for design in (0, *chosen) for column in self.columns[design]]
 
     def removed(self, chosen: Sequence[int]) -> FloatArray:
-        """Variance that points remove beyond the first design, quickly: of the target, then of its shuffles [SI²].
-
-        Parameters
-        ----------
-        chosen
-            As in `taken`.
-        """
+        """Variance that points remove beyond the first design, quickly: of the target, then of its shuffles [SI²]."""
         before, after = (self.sets.left(self.taken(points)).mean(axis=0) for points in ((), chosen))
         return np.asarray(before - after)
 
     def left(self, chosen: Sequence[int]) -> FloatArray:
-        """Variance left, in full: of the target [SI²] and of the factors, shape (repeats, 1 + factors).
-
-        Parameters
-        ----------
-        chosen
-            As in `taken`.
-        """
+        """Variance left, in full: of the target [SI²] and of the factors, shape (repeats, 1 + factors)."""
         return left_variance(self.known.moments(self.taken(chosen), self.targets))
 
 
 def read_along(along: Along, places: FloatArray) -> Read:
-    """The common sample with what the instruments would read of it.
-
-    Parameters
-    ----------
-    along : Along
-        The designs of the path, with instruments in the first.
-    places : NDArray
-        [-] of the designs along the path.
-
-    Raises
-    ------
-    NoNumbers
-        If hardly any point carries all that is wanted.
-    """
+    """The common sample with what the instruments would read of it."""
     instruments = along.joint.sides[0].study.instruments
     last = len(places) - 1
     target = along.found[last].quantities[along.joint.sides[last].study.target.quantity]
@@ -141,12 +95,7 @@ def read_along(along: Along, places: FloatArray) -> Read:
 
 
 def factors_shared(along: Along) -> tuple[str, ...]:
-    """Names in the joint space of what both ends have in common: shared inputs, the model's error of the target.
-
-    Parameters
-    ----------
-    along : Along
-    """
+    """Names in the joint space of what both ends have in common: shared inputs, the model's error of the target."""
     first, last = along.joint.sides[0], along.joint.sides[-1]
     target = last.study.target.quantity
     model = set(along.joint.model.get((first.name, target), ())) & set(
@@ -163,14 +112,7 @@ def _scores(values: FloatArray) -> FloatArray:
 
 
 def first_readings(along: Along, instruments: Sequence[Instrument]) -> FloatArray:
-    """What ever more firings of the first design show [SI], shape (repeats, rows, instruments).
-
-    Parameters
-    ----------
-    along : Along
-    instruments : sequence of Instrument
-        The first design's.
-    """
+    """What ever more firings of the first design show [SI], shape (repeats, rows, instruments)."""
     settled = [along.settled[instrument.reads] for instrument in instruments]
     read = [
         _with_common(along, instrument, values, float(np.nanmean(values)))
@@ -180,18 +122,7 @@ def first_readings(along: Along, instruments: Sequence[Instrument]) -> FloatArra
 
 
 def readings_at(along: Along, place: int, key: float, instruments: Sequence[Instrument]) -> FloatArray:
-    """What one firing of a design shows [SI], shape (repeats, rows, instruments).
-
-    Parameters
-    ----------
-    along : Along
-    place : int
-        [-] the design's.
-    key : float
-        [-] where it lies along the path, by which its streams are told apart.
-    instruments : sequence of Instrument
-        The first design's.
-    """
+    """What one firing of a design shows [SI], shape (repeats, rows, instruments)."""
     read = []
     for instrument in instruments:
         values = along.found[place].quantities[instrument.reads]
@@ -219,16 +150,7 @@ def _drawn(along: Along, kind: int, name: str) -> FloatArray:
 
 
 def beyond_range(along: Along, place: int, instruments: Sequence[Instrument]) -> dict[str, float]:
-    """By instrument, the share of a design's firings that lie beyond its range [-]; those without a range left out.
-
-    Parameters
-    ----------
-    along : Along
-    place : int
-        [-] the design's.
-    instruments : sequence of Instrument
-        The first design's.
-    """
+    """By instrument, the share of a design's firings that lie beyond its range [-]; those without a range left out."""
     shares = {}
     for instrument in instruments:
         if instrument.range is not None:

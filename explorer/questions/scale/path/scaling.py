@@ -188,12 +188,7 @@ def scale(
 
 
 def size_of(study: Study) -> float:
-    """Cube root of the channel's volume [m].
-
-    Parameters
-    ----------
-    study : Study
-    """
+    """Cube root of the channel's volume [m]."""
     v = study.central()
     g0, g1, w0, w1 = (v[f"channel.{name}"] for name in ("gap_in", "gap_out", "width_in", "width_out"))
     return float(np.cbrt(v["channel.length"] * (2 * g0 * w0 + 2 * g1 * w1 + g0 * w1 + g1 * w0) / 6))

@@ -36,13 +36,7 @@ class PathStage:
     quantities: tuple[str, ...]
 
     def chunk(self, samples: Mapping[str, ArrayLike]) -> run.Evaluated:
-        """One chunk of points, in this thread.
-
-        Parameters
-        ----------
-        samples : mapping
-            [SI] by address; an input that isn't sampled has its central value.
-        """
+        """One chunk of points, in this thread."""
         values = {**self.study.central(), **samples}
         grade = self.study.choices.get("magnet.blocks.grade")
         return run.chunk(self.design, values, self.table, self.quantities, grade)
@@ -56,26 +50,7 @@ def stages_of(
     jobs: int,
     progress: run.Progress | None = None,
 ) -> list[PathStage]:
-    """The designs' stages.
-
-    Parameters
-    ----------
-    studies : sequence of Study
-        In the order of the path.
-    quantities : sequence of str
-        Outputs wanted of each; every pair's current is added to them.
-    cover : sequence of Study
-        Further designs for which the tables must be wide enough.
-    jobs : int
-        [-] processes for a table that must be built.
-    progress : callable, optional
-        Told (done, total) while a table is built.
-
-    Raises
-    ------
-    StudyError
-        If a gas can't be modelled.
-    """
+    """The designs' stages."""
     designs = [design_of(study) for study in studies]
     every = [(design_of(study).propellants, _by_throat(study)) for study in (*studies, *cover)]
     found = []

@@ -33,24 +33,12 @@ _LOWEST, _HIGHEST = LOWEST_ALTITUDE + 1.0, HIGHEST_ALTITUDE - 1.0
 
 @dataclass(frozen=True)
 class Step:
-    """A design on the path.
+    """A design on the path."""
 
-    Attributes
-    ----------
-    number : int
-        [-] counted from 1 behind the first end.
-    place : float
-        [-] 0 at the first end, 1 at the second.
-    study : Study
-        Titled "step 1" and so on, without a path of its own.
-    notes : tuple of str
-        What had to be done about an uncertainty.
-    """
-
-    number: int
-    place: float
-    study: Study
-    notes: tuple[str, ...]
+    number: int  #: [-] counted from 1 behind the first end
+    place: float  #: [-] 0 at the first end, 1 at the second
+    study: Study  #: Titled "step 1" and so on, without a path of its own
+    notes: tuple[str, ...]  #: What had to be done about an uncertainty
 
 
 def step_between(
@@ -63,28 +51,7 @@ def step_between(
     ends: tuple[Study, Study],
     left_out: Sequence[str] = (),
 ) -> Step:
-    """A step with some values of its own, everything else as the nearer end has it.
-
-    Parameters
-    ----------
-    near, far : Study
-        The nearer end and the other one.
-    values : mapping
-        [SI] by address; the surroundings as a pressure.
-    number : int
-        [-] of the step.
-    place : float
-        [-] 0 at the first end, 1 at the second.
-    ends : tuple of Study
-        Both in their order: instruments come from the first, the quantity looked at from the second.
-    left_out : sequence of str
-        Inputs that it does without.
-
-    Raises
-    ------
-    StudyError
-        If such a design can't stand.
-    """
+    """A step with some values of its own, everything else as the nearer end has it."""
     document = {key: copy.deepcopy(item) for key, item in near.document.items() if key not in _OF_AN_END}
     for address in left_out:
         head, _, last = address.rpartition(".")
@@ -140,18 +107,7 @@ def _moved(study: Study, address: str, to: float, quantity: Quantity) -> Any:
 
 
 def altitude_of(pressure: float) -> float:
-    """Altitude at which the standard atmosphere has a pressure [m].
-
-    Parameters
-    ----------
-    pressure : float
-        [Pa]
-
-    Raises
-    ------
-    StudyError
-        If it has it nowhere.
-    """
+    """Altitude at which the standard atmosphere has a pressure [m]."""
 
     def above(altitude: float) -> float:
         return float(standard_atmosphere(altitude).pressure) - pressure

@@ -15,12 +15,7 @@ from explorer.studyfile import CHANCE
 
 
 def quantities_of_path(path: Path) -> tuple[tuple[str, ...], tuple[str, ...], tuple[str, ...]]:
-    """Rows of the table, all that has to be computed, and what instruments read.
-
-    Parameters
-    ----------
-    path : Path
-    """
+    """Rows of the table, all that has to be computed, and what instruments read."""
     first, second = path.first, path.second
     reads = tuple(dict.fromkeys(instrument.reads for instrument in first.instruments))
     target = second.target.quantity
@@ -38,20 +33,7 @@ def _of_border(border: Border, pairs: tuple[str, ...]) -> tuple[str, ...]:
 
 
 def event_table(along: Along, events: Sequence[str]) -> pd.DataFrame:
-    """Share of each status or warning that some design has, of all its points.
-
-    Parameters
-    ----------
-    along : Along
-        The designs.
-    events : sequence of str
-        "chance." and a status or a warning's code.
-
-    Returns
-    -------
-    DataFrame
-        Indexed by status or code; columns (design, "share" or "standard_error") [-].
-    """
+    """Share of each status or warning that some design has, of all its points."""
     table: dict[str, dict[tuple[str, str], float]] = {}
     for quantity in events:
         marks = [event(found, quantity) for found in along.found]

@@ -11,36 +11,22 @@ from explorer.questions.scale.path.along import Along
 
 @dataclass(frozen=True)
 class Trust:
-    """How far the first design's number may be trusted for the second's target.
+    """How far the first design's number may be trusted for the second's target."""
 
-    Attributes
-    ----------
-    now : Distribution
-        Of the second's target in one firing, as it stands [SI].
-    chance_met : Estimate or None
-        That its requirement is met now, where there is one [-].
-    never : Estimate
-        Standard uncertainty left if everything that the two designs share were known exactly [SI].
-    model_common, model_alone : float
-        Standard uncertainty that the part of the model's error which both designs have in common, and the last one's
-        own, make by themselves, relative to the value [-].
-    """
-
-    now: statistics.Distribution
-    chance_met: Estimate | None
+    now: statistics.Distribution  #: Of the second's target in one firing, as it stands [SI]
+    chance_met: Estimate | None  #: That its requirement is met now, where there is one [-]
+    #: Standard uncertainty left if everything that the two designs share were known exactly [SI].
     never: Estimate
+    #: Standard uncertainty that the part of the model's error which both designs have in common, and the
+    #: last one's own, make by themselves, relative to the value [-].
     model_common: float
+    #: Standard uncertainty that the part of the model's error which both designs have in common, and the
+    #: last one's own, make by themselves, relative to the value [-].
     model_alone: float
 
 
 def trust(along: Along) -> Trust:
-    """How far the first design's number may be trusted for the second's target.
-
-    Parameters
-    ----------
-    along : Along
-        The designs of the path.
-    """
+    """How far the first design's number may be trusted for the second's target."""
     last = along.joint.sides[-1]
     target = last.study.target
     values = along.found[-1].quantities[target.quantity]
