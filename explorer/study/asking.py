@@ -13,8 +13,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from explorer import registry
-from explorer.analysis.chance_limits import event_margin, quantile_margin
-from explorer.analysis.design_space import Assessed
+from explorer.analysis.search.chance_limits import event_margin, quantile_margin
+from explorer.analysis.search.design_space import Assessed
 from explorer.study.candidates import Found
 from explorer.study.problem import NO_CONTACT
 from explorer.studyfile import CHANCE, Limit, Wish

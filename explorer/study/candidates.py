@@ -11,7 +11,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from explorer.analysis.design_space import DesignSpace, Variable
+from explorer.analysis.search.design_space import DesignSpace, Variable
 from explorer.studyfile import Study, Varied
 
 FloatArray = NDArray[np.float64]

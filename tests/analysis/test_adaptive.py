@@ -1,6 +1,6 @@
 import numpy as np
 import pytest
-from known_functions import outputs_of, reference
+from analysis.known_functions import outputs_of, reference
 from scipy.special import ndtri
 
 from explorer.analysis.adaptive import adaptive_distributions, numerical_tolerance, validation

@@ -1,6 +1,6 @@
 import numpy as np
 import pytest
-from known_functions import reference
+from analysis.known_functions import reference
 from scipy import stats
 
 from explorer.analysis.first_order import (

@@ -1,6 +1,6 @@
 import numpy as np
 import pytest
-from known_functions import correlated_gaussian, ishigami, points_of, reference
+from analysis.known_functions import correlated_gaussian, ishigami, points_of, reference
 
 from explorer.analysis.given_data import bin_means, default_bins, given_data_first_order
 from explorer.analysis.sensitivity import ConstantOutput

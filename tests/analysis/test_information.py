@@ -1,6 +1,6 @@
 import numpy as np
 import pytest
-from known_functions import correlated_gaussian, ishigami, points_of, reference
+from analysis.known_functions import correlated_gaussian, ishigami, points_of, reference
 from scipy.special import ndtri
 
 from explorer.analysis.information import best_pair, left_if_known

@@ -2,7 +2,7 @@ from itertools import combinations
 
 import numpy as np
 import pytest
-from known_functions import points_of
+from analysis.known_functions import points_of
 from scipy.special import ndtri
 
 from explorer.analysis.measurement import Choice, MoreThanPerfect, left_after

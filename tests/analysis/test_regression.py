@@ -1,6 +1,6 @@
 import numpy as np
 import pytest
-from known_functions import points_of
+from analysis.known_functions import points_of
 from scipy.special import ndtri
 
 from explorer.analysis.regression import (

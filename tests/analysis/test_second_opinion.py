@@ -2,7 +2,7 @@ from itertools import pairwise
 
 import numpy as np
 import pytest
-from known_functions import ishigami, points_of, sobol_g
+from analysis.known_functions import ishigami, points_of, sobol_g
 from scipy import stats
 from scipy.special import ndtri
 

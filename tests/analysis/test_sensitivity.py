@@ -2,7 +2,7 @@ import warnings
 
 import numpy as np
 import pytest
-from known_functions import ishigami, outputs_of, points_of, product, reference, sobol_g
+from analysis.known_functions import ishigami, outputs_of, points_of, product, reference, sobol_g
 from SALib.analyze import sobol as salib_sobol
 from scipy import stats
 from scipy.special import ndtri

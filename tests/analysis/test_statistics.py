@@ -1,6 +1,6 @@
 import numpy as np
 import pytest
-from known_functions import outputs_of, reference
+from analysis.known_functions import outputs_of, reference
 from scipy import stats
 from scipy.special import ndtri
 

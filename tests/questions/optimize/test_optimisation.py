@@ -203,7 +203,7 @@ def small():
         patch.setattr("explorer.questions.optimize.search.searching.SETS", 2)
         patch.setattr("explorer.questions.optimize.search.winning._REFINING", 20)
         patch.setattr("explorer.questions.optimize.search.winning._GOING_ON", 20)
-        patch.setattr("explorer.analysis.near_equal.BUDGET", 10)
+        patch.setattr("explorer.analysis.search.near_equal.BUDGET", 10)
         yield
 
 

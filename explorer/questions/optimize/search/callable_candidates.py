@@ -5,7 +5,7 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from explorer.analysis.design_space import DesignSpace
+from explorer.analysis.search.design_space import DesignSpace
 from explorer.space import Rectangular
 from explorer.study.candidates import Candidates, Found, Scenarios, entries_of, setting_of, variables_of
 from explorer.study.problem import Model, outcomes_of, refuse_missing

@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from explorer import registry, sampling
-from explorer.analysis.chance_limits import exact_interval
+from explorer.analysis.search.chance_limits import exact_interval
 from explorer.questions.optimize.search.proposal import (
     ExactChance,
     JudgedDesign,

@@ -6,8 +6,8 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from explorer.analysis.design_space import DesignSpace, Record, Tried
-from explorer.analysis.shortfall import least_shortfall, shortfall
+from explorer.analysis.search.design_space import DesignSpace, Record, Tried
+from explorer.analysis.search.shortfall import least_shortfall, shortfall
 from explorer.questions.optimize.search.proposal import Change, NearestMiss
 from explorer.questions.optimize.search.searching import Searching, rounded, seen_by_search
 from explorer.study.asking import WITH_NUMBER

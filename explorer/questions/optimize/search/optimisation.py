@@ -13,7 +13,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from explorer import registry, sampling
-from explorer.analysis.design_space import Record
+from explorer.analysis.search.design_space import Record
 from explorer.questions.optimize.search.callable_candidates import candidates_of_callable, varied_of
 from explorer.questions.optimize.search.judging import FRESH_POINTS
 from explorer.questions.optimize.search.proposal import Proposal, Search

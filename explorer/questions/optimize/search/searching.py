@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from explorer import run, sampling
-from explorer.analysis.design_space import Assess, Assessed, Record, Tried, key
+from explorer.analysis.search.design_space import Assess, Assessed, Record, Tried, key
 from explorer.questions.optimize.search.judging import Judge, fresh_scenarios
 from explorer.study.asking import Question
 from explorer.study.candidates import Candidates, Scenarios

@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from explorer import registry, run
-from explorer.analysis.design_space import DesignSpace
+from explorer.analysis.search.design_space import DesignSpace
 from explorer.space import Part, Uncertain
 from explorer.study.candidates import (
     Candidates,

@@ -5,9 +5,9 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from explorer.analysis.design_space import Record, Tried
-from explorer.analysis.stock_search import ask_and_tell
-from explorer.analysis.trade_off import POINTS, knee, nondominated, trade_off_curve
+from explorer.analysis.search.design_space import Record, Tried
+from explorer.analysis.search.stock_search import ask_and_tell
+from explorer.analysis.search.trade_off import POINTS, knee, nondominated, trade_off_curve
 from explorer.questions.optimize.search.judging import FRESH_POINTS
 from explorer.questions.optimize.search.missing import missed
 from explorer.questions.optimize.search.proposal import JudgedDesign

@@ -6,11 +6,11 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from explorer.analysis.continuous_search import continuous_search
-from explorer.analysis.design_space import DesignSpace, Record, Tried
-from explorer.analysis.near_equal import BUDGET, near_equal
-from explorer.analysis.polish import polished
-from explorer.analysis.stock_search import stock_search
+from explorer.analysis.search.continuous_search import continuous_search
+from explorer.analysis.search.design_space import DesignSpace, Record, Tried
+from explorer.analysis.search.near_equal import BUDGET, near_equal
+from explorer.analysis.search.polish import polished
+from explorer.analysis.search.stock_search import stock_search
 from explorer.questions.optimize.search.judging import FRESH_POINTS, Judge
 from explorer.questions.optimize.search.missing import missed
 from explorer.questions.optimize.search.proposal import JudgedDesign, NearestMiss, Relaxation

@@ -1,9 +1,9 @@
 import numpy as np
 import pytest
-from published_designs import PROBLEMS, ranges
+from analysis.search.published_designs import PROBLEMS, ranges
 
-from explorer.analysis.design_space import Assessed, DesignSpace, Record, Variable, best
-from explorer.analysis.polish import polished
+from explorer.analysis.search.design_space import Assessed, DesignSpace, Record, Variable, best
+from explorer.analysis.search.polish import polished
 
 SQUARE = ranges((0.0, 3.0), (0.0, 3.0))
 

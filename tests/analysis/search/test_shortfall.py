@@ -1,9 +1,9 @@
 import numpy as np
 import pytest
-from published_designs import ranges
+from analysis.search.published_designs import ranges
 
-from explorer.analysis.design_space import Assessed, DesignSpace, Record
-from explorer.analysis.shortfall import least_shortfall, shortfall
+from explorer.analysis.search.design_space import Assessed, DesignSpace, Record
+from explorer.analysis.search.shortfall import least_shortfall, shortfall
 
 SQUARE = ranges((0.0, 1.0), (0.0, 1.0))
 EVERY = (0, 1, 2)

@@ -9,9 +9,17 @@ from typing import Final
 
 import numpy as np
 
-from explorer.analysis.design_space import Assess, Assessed, DesignSpace, Indices, Record, Tried, Variable
-from explorer.analysis.polish import polished
 from explorer.analysis.scrambles import Floats
+from explorer.analysis.search.design_space import (
+    Assess,
+    Assessed,
+    DesignSpace,
+    Indices,
+    Record,
+    Tried,
+    Variable,
+)
+from explorer.analysis.search.polish import polished
 
 _STARTS: Final[int] = 3  #: places from which a descent is tried
 _ROOM: Final[float] = 0.5  #: of the start's shortfall, by which the slack may exceed it

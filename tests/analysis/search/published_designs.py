@@ -10,7 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from explorer.analysis.design_space import Assess, Assessed, DesignSpace, Variable
+from explorer.analysis.search.design_space import Assess, Assessed, DesignSpace, Variable
 
 Floats = NDArray[np.float64]
 

@@ -5,14 +5,14 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from analysis.published_designs import PROBLEMS
+from analysis.search.published_designs import PROBLEMS
 
-from explorer.analysis.continuous_search import continuous_search
-from explorer.analysis.design_space import Record
-from explorer.analysis.stock_search import stock_search
+from explorer.analysis.search.continuous_search import continuous_search
+from explorer.analysis.search.design_space import Record
+from explorer.analysis.search.stock_search import stock_search
 
 REFERENCE = tomllib.loads(
-    (Path(__file__).parents[1] / "reference/optimisation.toml").read_text(encoding="utf-8")
+    (Path(__file__).parents[2] / "reference/optimisation.toml").read_text(encoding="utf-8")
 )
 
 #: Designs allowed: some thousands, for the welded beam and the spring are known to be hard.

@@ -1,13 +1,13 @@
 import numpy as np
 import pytest
-from known_functions import points_of, reference
-from published_designs import ranges
+from analysis.known_functions import points_of, reference
+from analysis.search.published_designs import ranges
 from scipy import stats
 from scipy.special import ndtri
 
-from explorer.analysis.chance_limits import event_margin, exact_interval, quantile_margin
-from explorer.analysis.continuous_search import continuous_search
-from explorer.analysis.design_space import Assessed, Record
+from explorer.analysis.search.chance_limits import event_margin, exact_interval, quantile_margin
+from explorer.analysis.search.continuous_search import continuous_search
+from explorer.analysis.search.design_space import Assessed, Record
 from explorer.sampling import sample_plan
 
 CASES = reference("optimisation")

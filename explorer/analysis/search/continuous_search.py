@@ -12,9 +12,9 @@ import numpy as np
 from scipy.optimize import Bounds, NonlinearConstraint, differential_evolution
 from scipy.stats import qmc
 
-from explorer.analysis.design_space import DesignSpace, Record, Tried
-from explorer.analysis.polish import fewest, polished
 from explorer.analysis.scrambles import Floats
+from explorer.analysis.search.design_space import DesignSpace, Record, Tried
+from explorer.analysis.search.polish import fewest, polished
 
 ROAMING_SHARE: Final[float] = 0.3  #: of the budget, for the population
 SMALLEST_POPULATION: Final[int] = 16

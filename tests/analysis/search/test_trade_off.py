@@ -1,11 +1,11 @@
 import numpy as np
 import pytest
-from known_functions import reference
-from published_designs import ZDT, ranges
+from analysis.known_functions import reference
+from analysis.search.published_designs import ZDT, ranges
 
-from explorer.analysis.design_space import Assessed, DesignSpace, Record, Variable
-from explorer.analysis.stock_search import ask_and_tell
-from explorer.analysis.trade_off import hypervolume, knee, nondominated, trade_off_curve
+from explorer.analysis.search.design_space import Assessed, DesignSpace, Record, Variable
+from explorer.analysis.search.stock_search import ask_and_tell
+from explorer.analysis.search.trade_off import hypervolume, knee, nondominated, trade_off_curve
 
 CASE = reference("optimisation")["hypervolume"]
 

@@ -1,9 +1,9 @@
 import numpy as np
 import pytest
-from published_designs import ranges
+from analysis.search.published_designs import ranges
 
-from explorer.analysis.design_space import Assessed, DesignSpace, Record, Variable
-from explorer.analysis.near_equal import near_equal
+from explorer.analysis.search.design_space import Assessed, DesignSpace, Record, Variable
+from explorer.analysis.search.near_equal import near_equal
 
 
 def valley(steepness: float):

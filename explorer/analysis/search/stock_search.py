@@ -21,9 +21,9 @@ from optuna.distributions import (
     IntDistribution,
 )
 
-from explorer.analysis.design_space import DesignSpace, Record, Tried, best
-from explorer.analysis.polish import STEPS, fewest, polished
 from explorer.analysis.scrambles import Floats
+from explorer.analysis.search.design_space import DesignSpace, Record, Tried, best
+from explorer.analysis.search.polish import STEPS, fewest, polished
 
 ASKED_SHARE: Final[float] = 0.3  #: of the budget, for the sampler
 MOST_ASKED: Final[int] = 300  #: the sampler's own time grows with the square of this

@@ -14,8 +14,8 @@ from typing import Final
 import numpy as np
 from scipy.optimize import minimize
 
-from explorer.analysis.design_space import Assess, Assessed, DesignSpace, Tried, best
 from explorer.analysis.scrambles import Floats
+from explorer.analysis.search.design_space import Assess, Assessed, DesignSpace, Tried, best
 
 STEPS: Final[tuple[float, ...]] = (1e-2, 1e-4)  #: of a range, over which slopes are taken, coarse first
 STRIDE: Final[float] = 0.3  #: of a range, about what the first iterate moves by where no limit is in the way

@@ -2,15 +2,16 @@ import os
 import subprocess
 import sys
 from itertools import product
+from pathlib import Path
 
 import numpy as np
 import optuna
 import pytest
-from known_functions import reference
-from published_designs import PROBLEMS
+from analysis.known_functions import reference
+from analysis.search.published_designs import PROBLEMS
 
-from explorer.analysis.design_space import Assessed, DesignSpace, Record, Variable
-from explorer.analysis.stock_search import ask_and_tell, neighbours, stock_search
+from explorer.analysis.search.design_space import Assessed, DesignSpace, Record, Variable
+from explorer.analysis.search.stock_search import ask_and_tell, neighbours, stock_search
 
 MIXED = DesignSpace(
     (Variable("metal", entries=4, ordered=False), Variable("plate", entries=20), Variable("x"), Variable("y"))
@@ -71,10 +72,10 @@ def test_neighbours_are_one_entry_up_or_down_or_any_other_word() -> None:
 
 def test_the_same_generator_asks_for_the_same_designs_in_another_process_too() -> None:
     code = (
-        "import sys; sys.path.insert(0, sys.argv[1]); from test_stock_search import searched;"
+        "import sys; sys.path.insert(0, sys.argv[1]); from analysis.search.test_stock_search import searched;"
         "sys.stdout.write(searched(3, 120).designs.tobytes().hex())"
     )
-    path = str(__file__).rpartition("/")[0]
+    path = str(Path(__file__).parents[2])
     other = subprocess.run(
         [sys.executable, "-c", code, path],
         capture_output=True,

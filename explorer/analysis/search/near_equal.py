@@ -9,9 +9,9 @@ from typing import Final
 
 import numpy as np
 
-from explorer.analysis.design_space import Assess, Assessed, DesignSpace, Record, Tried
-from explorer.analysis.polish import polished
 from explorer.analysis.scrambles import Floats
+from explorer.analysis.search.design_space import Assess, Assessed, DesignSpace, Record, Tried
+from explorer.analysis.search.polish import polished
 
 HANDFUL: Final[int] = 4
 BUDGET: Final[int] = 30  #: designs of one polish, or more where there are many variables

@@ -1,7 +1,7 @@
 import numpy as np
 import pytest
 
-from explorer.analysis.design_space import Assessed, DesignSpace, Record, Variable, best, key
+from explorer.analysis.search.design_space import Assessed, DesignSpace, Record, Variable, best, key
 
 SPACE = DesignSpace(
     (Variable("gap", 10.0, 20.0), Variable("plate", entries=5), Variable("metal", entries=3, ordered=False))

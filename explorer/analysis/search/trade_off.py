@@ -10,9 +10,9 @@ from typing import Final, NamedTuple
 
 import numpy as np
 
-from explorer.analysis.design_space import Assess, Assessed, DesignSpace, Indices, Record, Tried
-from explorer.analysis.polish import polished
 from explorer.analysis.scrambles import Floats
+from explorer.analysis.search.design_space import Assess, Assessed, DesignSpace, Indices, Record, Tried
+from explorer.analysis.search.polish import polished
 
 POINTS: Final[int] = 9
 _STEPS: Final[tuple[float, ...]] = (1e-2, 1e-3)
