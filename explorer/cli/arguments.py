@@ -7,21 +7,17 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Any, Final, NoReturn
 
-from explorer.registry import is_name
+from explorer.page.usage import UsageError
 
 FORMATS: Final = ("svg", "png", "pdf")
 
-#: Format in which a sample itself can be had.
+#: Format in which a sample itself can be had (`explorer.page.answer` says so too, and loads the model).
 SAMPLES_FORMAT: Final = "parquet"
 
 _CAUTION: Final = (
     "High voltage and stored energy, strong magnets, oxidizers and hot firings kill. Results are predictions with"
     " limits; local codes, range rules and licensed practice come first."
 )
-
-
-class UsageError(ValueError):
-    """A command line that can't be read; the message is one sentence."""
 
 
 class _Parser(argparse.ArgumentParser):
@@ -351,31 +347,4 @@ def _names(text: str) -> tuple[str, ...]:
         raise argparse.ArgumentTypeError(
             'expected outputs with commas between, such as "thrust_gain,current"'
         )
-    return found
-
-
-def groups(given: Sequence[str]) -> dict[str, tuple[str, ...]]:
-    """Return what `--group` ranks together, by name."""
-    found: dict[str, tuple[str, ...]] = {}
-    for text in given:
-        name, _, addresses = (part.strip() for part in text.partition("="))
-        listed = tuple(part.strip() for part in addresses.split(",") if part.strip())
-        if not is_name(name) or not listed:
-            raise UsageError(
-                f"--group {text}: expected NAME=ADDRESS,ADDRESS, such as gaps=channel.gap_in,channel.gap_out"
-            )
-        if name in found:
-            raise UsageError(f"--group {name} is given twice")
-        found[name] = listed
-    return found
-
-
-def replacements(given: Sequence[str]) -> dict[str, str]:
-    """Return what `--set` replaces, by address."""
-    found = {}
-    for text in given:
-        address, equals, value = text.partition("=")
-        if not equals or not address.strip() or not value.strip():
-            raise UsageError(f'--set {text}: expected ADDRESS=VALUE, such as magnet.field="0.6 T"')
-        found[address.strip()] = value.strip()
     return found

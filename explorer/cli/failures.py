@@ -3,7 +3,7 @@
 import errno
 from typing import Final
 
-from explorer.cli.arguments import UsageError
+from explorer.page.usage import UsageError
 from explorer.registry import UnknownAddressError
 
 _NO_ANSWER, _BAD_INPUT = 1, 2

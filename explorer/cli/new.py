@@ -3,11 +3,11 @@
 import argparse
 from pathlib import Path
 
-from explorer.cli.arguments import UsageError
 from explorer.cli.terminal import Terminal
 from explorer.page.cautions import cautions
 from explorer.page.document import Lines, Paragraph, Section
 from explorer.page.text import text_of
+from explorer.page.usage import UsageError
 from explorer.studyfile import template_text, template_values_left
 
 

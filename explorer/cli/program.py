@@ -55,7 +55,8 @@ def _run(argv: Sequence[str] | None, terminal: Terminal) -> int:
         return BAD_INPUT
     terminal.quiet = getattr(arguments, "quiet", False) or getattr(arguments, "json", False)
     with _cache(getattr(arguments, "cache", None)):
-        command = importlib.import_module(f"explorer.cli.{arguments.command}")
+        own = arguments.command in ("new", "explain")
+        command = importlib.import_module(f"explorer.cli.{arguments.command if own else 'command'}")
         return int(command.run(arguments, terminal))
 
 

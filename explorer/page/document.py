@@ -1,7 +1,10 @@
 """What a report is made of: sections of paragraphs, tables and pictures, to be printed or laid out as a page."""
 
 from dataclasses import dataclass
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
+
+if TYPE_CHECKING:  # what only prints words needn't wait for it
+    from matplotlib.figure import Figure
 
 Audience = Literal["everyone", "reviewer"]
 
@@ -32,9 +35,10 @@ class Table:
 
 @dataclass(frozen=True)
 class Picture:
-    """A picture of the page; on a terminal its caption is left out too."""
+    """A picture of the page, and a file of its own; on a terminal its caption is left out too."""
 
-    svg: str
+    name: str  #: of its file, and one of its own among the pictures of an answer
+    figure: "Figure"
     caption: str
 
 

@@ -3,7 +3,7 @@
 What is for everyone comes first; what is for a reviewer follows on a new sheet.
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from html import escape
 from typing import Final
 
@@ -39,13 +39,13 @@ section.caution h2 { border: none; margin: .3rem 0; }
 """
 
 
-def page(sections: Iterable[Section]) -> str:
-    """Return sections as an HTML page; the first one's title is the page's."""
+def page(sections: Iterable[Section], drawn: Mapping[str, str]) -> str:
+    """Return sections as an HTML page; the first one's title is the page's, pictures are SVG elements by name."""
     every = list(sections)
     head, rest = every[0], every[1:]
-    first = [_section(section) for section in rest if section.audience == "everyone"]
-    review = [_section(section) for section in rest if section.audience == "reviewer"]
-    heading = f"<header><h1>{escape(head.title)}</h1>{''.join(map(_part, head.parts))}</header>"
+    first = [_section(section, drawn) for section in rest if section.audience == "everyone"]
+    review = [_section(section, drawn) for section in rest if section.audience == "reviewer"]
+    heading = f"<header><h1>{escape(head.title)}</h1>{_parts(head, drawn)}</header>"
     reviewer = f'<div class="reviewer">{"".join(review)}</div>' if review else ""
     return (
         '<!DOCTYPE html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
@@ -55,19 +55,23 @@ def page(sections: Iterable[Section]) -> str:
     )
 
 
-def _section(section: Section) -> str:
+def _section(section: Section, drawn: Mapping[str, str]) -> str:
     kind = ' class="caution"' if section.title == "Caution" else ""
-    return f"<section{kind}><h2>{escape(section.title)}</h2>{''.join(map(_part, section.parts))}</section>\n"
+    return f"<section{kind}><h2>{escape(section.title)}</h2>{_parts(section, drawn)}</section>\n"
 
 
-def _part(part: Part) -> str:
+def _parts(section: Section, drawn: Mapping[str, str]) -> str:
+    return "".join(_part(part, drawn) for part in section.parts)
+
+
+def _part(part: Part, drawn: Mapping[str, str]) -> str:
     if isinstance(part, Paragraph):
         kind = ' class="marked"' if part.marked else ""
         return f"<p{kind}>{escape(held(part.text))}</p>\n"
     if isinstance(part, Lines):
         return f"<pre>{escape(chr(10).join(part.lines))}</pre>\n"
     if isinstance(part, Picture):  # the one part that isn't escaped: this program drew it
-        return f"<figure>{part.svg}<figcaption>{escape(part.caption)}</figcaption></figure>\n"
+        return f"<figure>{drawn[part.name]}<figcaption>{escape(part.caption)}</figcaption></figure>\n"
     return _table(part)
 
 

@@ -9,8 +9,12 @@ from explorer.page.document import Section, Table
 def provenance(envelope: Mapping[str, Any], more: Mapping[str, str] | None = None) -> Section:
     """Return a result's envelope as a table."""
     rows = [
-        (name.replace("_", " "), "unknown" if value is None else str(value))
+        (name.replace("_", " "), "unknown" if value is None else _text(value))
         for name, value in envelope.items()
         if name != "warnings"
     ]
     return Section("Provenance", (Table((*rows, *(more or {}).items())),), audience="reviewer")
+
+
+def _text(value: object) -> str:
+    return ", ".join(map(str, value)) if isinstance(value, list) else str(value)

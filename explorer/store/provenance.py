@@ -57,8 +57,8 @@ def _commit_of_installation() -> str | None:
 def envelope(
     *,
     command: str,
-    study: str,
-    study_hash: str,
+    study: str | Sequence[str],
+    study_hash: str | Sequence[str],
     random_number: int,
     warnings: Sequence[str],
 ) -> dict[str, Any]:

@@ -8,8 +8,8 @@ import time
 from pathlib import Path
 
 import pytest
+from questions.pages import page
 
-from explorer.page.html import page
 from explorer.page.style import images
 from explorer.questions.flight.flight import fly
 from explorer.questions.flight.pictures import flight_pictures

@@ -99,7 +99,7 @@ def test_an_error_that_nobody_foresaw_is_no_traceback(
     def fails(*_: object, **__: object) -> None:
         raise ZeroDivisionError("by nothing")
 
-    monkeypatch.setattr("explorer.cli.solve.solve", fails)
+    monkeypatch.setattr("explorer.questions.solve.answer.solve", fails)
     assert main(["solve", BENCH]) == 1
     err = capsys.readouterr().err
     assert "ZeroDivisionError" in err
@@ -113,7 +113,7 @@ def test_an_interruption_is_one_line_and_leaves_nothing(
     def interrupted(*_: object, **__: object) -> None:
         raise KeyboardInterrupt
 
-    monkeypatch.setattr("explorer.cli.solve.solve", interrupted)
+    monkeypatch.setattr("explorer.questions.solve.answer.solve", interrupted)
     assert main(["solve", BENCH]) == 130
     assert capsys.readouterr().err == "mhdstage: interrupted; nothing was written\n"
     assert list(Path("results/bench").iterdir()) == []

@@ -5,6 +5,7 @@ from html.parser import HTMLParser
 from explorer.page.cautions import cautions
 from explorer.page.document import Lines, Paragraph, Picture, Section, Table
 from explorer.page.html import page
+from explorer.page.style import blank
 
 EVIL = '<script>alert("x")</script> & "quotes"'
 VOID = {"meta"}
@@ -41,10 +42,11 @@ def test_text_from_a_study_is_escaped_everywhere() -> None:
         Paragraph(EVIL),
         Lines((EVIL,)),
         Table(((EVIL, EVIL),), (EVIL, EVIL)),
-        Picture("<svg></svg>", EVIL),
+        Picture("drawn", blank(1, 1), EVIL),
     )
     text = page(
-        [Section(EVIL, (Paragraph(EVIL),)), Section(EVIL, parts), Section(EVIL, parts, audience="reviewer")]
+        [Section(EVIL, (Paragraph(EVIL),)), Section(EVIL, parts), Section(EVIL, parts, audience="reviewer")],
+        {"drawn": "<svg></svg>"},
     )
     assert "script" not in parsed(text).seen
     assert "<script" not in text
@@ -52,7 +54,9 @@ def test_text_from_a_study_is_escaped_everywhere() -> None:
 
 
 def test_the_page_needs_nothing_from_elsewhere() -> None:
-    text = page([Section("t", ()), Section("s", (Picture("<svg></svg>", "c"),)), cautions()])
+    text = page(
+        [Section("t", ()), Section("s", (Picture("p", blank(1, 1), "c"),)), cautions()], {"p": "<svg></svg>"}
+    )
     assert parsed(text).links == []
     assert "@import" not in text
     assert "url(" not in text
@@ -60,7 +64,7 @@ def test_the_page_needs_nothing_from_elsewhere() -> None:
 
 def test_what_is_for_a_reviewer_comes_last_and_cautions_before_it() -> None:
     text = page(
-        [Section("t", ()), Section("numbers", (), audience="reviewer"), Section("words", ()), cautions()]
+        [Section("t", ()), Section("numbers", (), audience="reviewer"), Section("words", ()), cautions()], {}
     )
     assert text.index("words") < text.index("kill") < text.index("numbers")
     assert "break-before: page" in text

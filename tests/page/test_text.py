@@ -3,6 +3,7 @@
 import pytest
 
 from explorer.page.document import Lines, Paragraph, Picture, Section, Table
+from explorer.page.style import blank
 from explorer.page.text import aligned, bar, broken, text_of
 
 
@@ -35,7 +36,7 @@ def test_an_address_in_a_title_keeps_its_small_letters() -> None:
 
 
 def test_pictures_are_left_out_and_lines_stand_as_they_are() -> None:
-    section = Section("", (Picture("<svg/>", "caption"), Lines(("  u·B·g = 10 V",))))
+    section = Section("", (Picture("p", blank(1, 1), "caption"), Lines(("  u·B·g = 10 V",))))
     assert text_of([section]) == "    u·B·g = 10 V\n"
 
 

@@ -86,20 +86,20 @@ def _figures(row: str, own: Figures) -> dict[str, Any]:
     }
 
 
-def comparison_csv(found: Comparison) -> str:
+def comparison_rows(found: Comparison) -> pd.DataFrame:
     """Return all figures of all designs as CSV, a row a quantity and design, SI with the unit beside.
 
     Where contact is not sure a second set of rows holds the firings that make contact.
     """
-    return _csv(_rows(found.quantities, found.given_contact))
+    return pd.DataFrame(list(_rows(found.quantities, found.given_contact)))
 
 
-def differences_csv(found: Comparison) -> str:
+def differences_rows(found: Comparison) -> pd.DataFrame:
     """Return all differences as CSV, a row a quantity and design less the first, SI with the unit beside.
 
     Where contact is not sure a second set of rows holds the firings in which both make contact.
     """
-    return _csv(
+    return pd.DataFrame(
         {"quantity": row.pop("quantity"), "design": row.pop("design"), "less": found.names[0], **row}
         for row in _rows(found.differences, found.differences_given_contact)
     )
@@ -115,7 +115,3 @@ def _rows(every: pd.DataFrame, given: pd.DataFrame) -> Iterator[dict[str, Any]]:
                 if not math.isnan(own["mean"]):
                     unit = registry.quantity(row).unit
                     yield {"quantity": row, "design": name, "firings": firings, "unit": unit, **own}
-
-
-def _csv(rows: Iterator[dict[str, Any]]) -> str:
-    return str(pd.DataFrame(list(rows)).to_csv(index=False, float_format="%.10g", lineterminator="\n"))

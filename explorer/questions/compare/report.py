@@ -4,6 +4,7 @@ from collections.abc import Iterator, Mapping
 from typing import Any, Final
 
 import pandas as pd
+from matplotlib.figure import Figure
 
 from explorer.page.cautions import cautions
 from explorer.page.designs import short_names
@@ -51,7 +52,7 @@ _CAPTION: Final = (
 
 
 def comparison_report(
-    found: Comparison, envelope: Mapping[str, Any], *, picture: str | None = None, asked: int | None = None
+    found: Comparison, envelope: Mapping[str, Any], *, picture: Figure | None = None, asked: int | None = None
 ) -> tuple[Section, ...]:
     """Return the report of a comparison."""
     return (
@@ -67,7 +68,7 @@ def comparison_report(
         *_stated(found),
         cautions(),
         *review(found),
-        provenance(_joined(envelope)),
+        provenance(envelope),
     )
 
 
@@ -88,11 +89,11 @@ def _plain(found: Comparison, asked: int | None) -> Section:
     return Section("In plain words", tuple(Paragraph(sentence) for sentence in words))
 
 
-def _picture(found: Comparison, picture: str | None) -> Iterator[Section]:
+def _picture(found: Comparison, picture: Figure | None) -> Iterator[Section]:
     if picture is not None:
         of = " Of firings that make contact." if is_mixed(found) else ""
         caption = _CAPTION.format(first=found.names[0]) + of
-        yield Section("At a glance", (Picture(picture, caption),))
+        yield Section("At a glance", (Picture("comparison", picture, caption),))
 
 
 def _figures(found: Comparison) -> Iterator[Section]:
@@ -156,11 +157,3 @@ def _stated(found: Comparison) -> Iterator[Section]:
         parts.append(Paragraph(f"{rest}; the second part of the page lists them all."))
     yield Section("Sizes and settings that differ", tuple(parts))
     yield Section("Where they work", side_by_side(found, block(found, "operation")))
-
-
-def _joined(envelope: Mapping[str, Any]) -> dict[str, Any]:
-    """The envelope with its lists as words."""
-    return {
-        key: ", ".join(map(str, value)) if isinstance(value, list) else value
-        for key, value in envelope.items()
-    }

@@ -86,7 +86,7 @@ def _content(row: Figures) -> dict[str, Any]:
     return content
 
 
-def flight_csv(found: Flight) -> str:
+def flight_rows(found: Flight) -> pd.DataFrame:
     """Return all figures as CSV, a row a quantity and case, SI with the unit beside."""
     tables: list[tuple[str, str, Figures]] = [
         (case, str(name), figures_of(found.compared, str(name), case))
@@ -115,10 +115,10 @@ def flight_csv(found: Flight) -> str:
         }
         for case, name, row in tables
     ]
-    return _csv(pd.DataFrame(rows))
+    return pd.DataFrame(rows)
 
 
-def ascent_csv(found: Flight) -> str:
+def ascent_rows(found: Flight) -> pd.DataFrame:
     """Return altitude and velocity over time of both cases as CSV, SI with the unit in each head."""
     units = {"time": "s", "altitude": "m", "velocity": "m/s"}
     pieces = [table.assign(case=case) for case, table in found.curves.items()]
@@ -126,17 +126,15 @@ def ascent_csv(found: Flight) -> str:
     heads = {
         name: f"{name} [{units[str(name).partition('_')[0]]}]" for name in together.columns if name != "case"
     }
-    return _csv(together.rename(columns=heads)[["case", *heads.values()]])
+    return together.rename(columns=heads)[["case", *heads.values()]]
 
 
-def drivers_csv(found: Flight) -> str:
+def drivers_rows(found: Flight) -> pd.DataFrame:
     """Return what drives the difference and what acceleration pays for as CSV, shares of the squared uncertainty."""
     pieces = [table.reset_index().assign(of=name) for name, table in found.drivers.items()]
     if not pieces:
-        return "of,input,address,part,first,first_low,first_high,level\n"
+        return pd.DataFrame(
+            columns=["of", "input", "address", "part", "first", "first_low", "first_high", "level"]
+        )
     together = pd.concat(pieces, ignore_index=True)
-    return _csv(together[["of", *[column for column in together.columns if column != "of"]]])
-
-
-def _csv(table: pd.DataFrame) -> str:
-    return str(table.to_csv(index=False, float_format="%.10g", lineterminator="\n"))
+    return together[["of", *[column for column in together.columns if column != "of"]]]

@@ -3,6 +3,8 @@
 from collections.abc import Iterator, Mapping
 from typing import Any, Final
 
+from matplotlib.figure import Figure
+
 from explorer.page.cautions import CAUTIONS
 from explorer.page.document import Paragraph, Part, Picture, Section
 from explorer.page.inputs import how_read, notes, resolved_inputs
@@ -68,9 +70,9 @@ _METHOD: Final = (
 def flight_report(
     found: Flight,
     envelope: Mapping[str, Any],
-    pictures: Mapping[str, str] | None = None,
+    pictures: Mapping[str, Figure] | None = None,
     *,
-    left_of_template: tuple[str, ...] = (),
+    left_of_template: tuple[Paragraph, ...] = (),
 ) -> tuple[Section, ...]:
     """Return the report of a flight."""
     study, drawn = found.study, pictures or {}
@@ -97,22 +99,20 @@ def _heading(found: Flight) -> Section:
     return Section(found.study.title, (Paragraph(line), *notes(found.study)))
 
 
-def _plain(found: Flight, left_of_template: tuple[str, ...]) -> Section:
+def _plain(found: Flight, left_of_template: tuple[Paragraph, ...]) -> Section:
     parts: list[Part] = [Paragraph(words) for words in plain_words(found)]
     parts += [Paragraph(words, marked=True) for words in warnings_of(found)]
-    if left_of_template:
-        names = ", ".join(left_of_template)
-        parts.append(Paragraph(f"Still the template's invented values, not yours: {names}.", marked=True))
+    parts += left_of_template
     return Section("In plain words", tuple(parts))
 
 
-def _ascent(found: Flight, drawn: Mapping[str, str]) -> Section:
+def _ascent(found: Flight, drawn: Mapping[str, Figure]) -> Section:
     parts: list[Part] = [Paragraph("Each with one standard uncertainty:")]
     captions = {
         "ascent": "Altitude and velocity up to the apogee; bands end where one scenario in twenty is past its own.",
         "difference": "What the stage adds to the apogee, in all scenarios that fly with and without it.",
     }
-    parts += [Picture(drawn[name], words) for name, words in captions.items() if name in drawn]
+    parts += [Picture(name, drawn[name], words) for name, words in captions.items() if name in drawn]
     parts += [compared_table(found), Paragraph(_LESS), differences_table(found)]
     return Section("With and without the stage", tuple(parts))
 
@@ -123,13 +123,17 @@ def _break_even(found: Flight) -> Iterator[Section]:
         yield Section("Break-even", (Paragraph(break_even_words(found)), Paragraph(_BREAK_EVEN), table))
 
 
-def _drivers(found: Flight, drawn: Mapping[str, str]) -> Iterator[Section]:
+def _drivers(found: Flight, drawn: Mapping[str, Figure]) -> Iterator[Section]:
     for name, table in found.drivers.items():
         rows, left_out = drivers_table(table)
         parts: list[Part] = []
         picture = drawn.get(f"drivers-{name}")
         if picture is not None:
-            parts.append(Picture(picture, f"What carries the uncertainty of {DRIVEN[name]}, most first."))
+            parts.append(
+                Picture(
+                    f"drivers-{name}", picture, f"What carries the uncertainty of {DRIVEN[name]}, most first."
+                )
+            )
         parts.append(rows)
         if left_out:
             parts.append(Paragraph(f"{counted(left_out, 'row carries', 'rows carry')} less than 1 % each."))

@@ -47,7 +47,7 @@ def _head(design: JudgedDesign, what: str, found: Proposal, envelope: Mapping[st
     return lines
 
 
-def designs_csv(found: Proposal) -> str:
+def designs_rows(found: Proposal) -> pd.DataFrame:
     """Return every design tried as CSV, in the order of the search, SI with the unit in each head."""
     units = {**{item.address: unit_of(item.address) for item in found.varied}}
     units |= {wish.quantity: unit_of(wish.quantity) for wish in found.wishes}
@@ -59,12 +59,12 @@ def designs_csv(found: Proposal) -> str:
     }
     table = found.tried.rename(columns=heads)
     table.insert(0, "number", range(1, len(table) + 1))
-    return _csv(table)
+    return table
 
 
-def trade_off_csv(found: Proposal) -> str:
+def trade_off_rows(found: Proposal) -> pd.DataFrame:
     """Return the designs of the trade-off curve as CSV, SI with the unit in each head."""
-    return _csv(pd.DataFrame(_rows(found.trade_off)))
+    return pd.DataFrame(_rows(found.trade_off))
 
 
 def _rows(designs: Sequence[JudgedDesign]) -> list[dict[str, Any]]:
@@ -90,7 +90,3 @@ def _rows(designs: Sequence[JudgedDesign]) -> list[dict[str, Any]]:
 def _headed(address: str) -> str:
     unit = unit_of(address)
     return address if unit is None else f"{address} [{unit}]"
-
-
-def _csv(table: pd.DataFrame) -> str:
-    return str(table.to_csv(index=False, float_format="%.10g", lineterminator="\n"))

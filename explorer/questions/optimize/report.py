@@ -3,6 +3,8 @@
 from collections.abc import Iterator, Mapping
 from typing import Any, Final
 
+from matplotlib.figure import Figure
+
 from explorer.page.cautions import cautions
 from explorer.page.document import Paragraph, Part, Picture, Section
 from explorer.page.inputs import how_read, notes, resolved_inputs
@@ -31,7 +33,7 @@ _LIMITS: Final = (
     "Chance that each limit holds at the proposal, with its exact 95 % interval, against what was asked."
 )
 
-Pictures = Mapping[str, str]
+Pictures = Mapping[str, Figure]
 
 
 def optimisation_report(
@@ -40,7 +42,7 @@ def optimisation_report(
     envelope: Mapping[str, Any],
     pictures: Pictures | None = None,
     *,
-    left_of_template: tuple[str, ...] = (),
+    left_of_template: tuple[Paragraph, ...] = (),
 ) -> tuple[Section, ...]:
     """Return the report of a search for a design."""
     drawn = pictures or {}
@@ -63,12 +65,10 @@ def _heading(found: Proposal, study: Study) -> Section:
     return Section(study.title, (Paragraph(line), *notes(study)))
 
 
-def _plain(found: Proposal, study: Study, left_of_template: tuple[str, ...]) -> Section:
+def _plain(found: Proposal, study: Study, left_of_template: tuple[Paragraph, ...]) -> Section:
     parts: list[Part] = [Paragraph(words) for words in plain_words(found, study)]
     parts += [Paragraph(words, marked=True) for words in warnings_of(found)]
-    if left_of_template:
-        names = ", ".join(left_of_template)
-        parts.append(Paragraph(f"Still the template's invented values, not yours: {names}.", marked=True))
+    parts += left_of_template
     return Section("In plain words", tuple(parts))
 
 
@@ -89,7 +89,7 @@ def _limit_parts(design: JudgedDesign, drawn: Pictures, *, robust: bool) -> Iter
     if design.limits:
         yield limits_table(design, robust=robust)
     if "limits" in drawn:
-        yield Picture(drawn["limits"], _LIMITS)
+        yield Picture("limits", drawn["limits"], _LIMITS)
 
 
 def _proposal(found: Proposal, best: JudgedDesign, study: Study, drawn: Pictures) -> Section:
@@ -101,12 +101,12 @@ def _proposal(found: Proposal, best: JudgedDesign, study: Study, drawn: Pictures
     return Section("The proposal", parts)
 
 
-def _trade_off(found: Proposal, picture: str | None) -> Section:
+def _trade_off(found: Proposal, picture: Figure | None) -> Section:
     first, second = (wish.quantity for wish in found.wishes)
     parts: list[Part] = []
     if picture is not None:
         words = f"{first} against {second} along the trade-off curve, with their sampling errors (95 %)."
-        parts.append(Picture(picture, words))
+        parts.append(Picture("trade_off", picture, words))
     parts.append(trade_off_table(found))
     parts.append(Paragraph(f"{curve_words(found)} {alike_words(found.trade_off)}"))
     names = [str(number) for number in range(1, len(found.trade_off) + 1)]
@@ -114,7 +114,7 @@ def _trade_off(found: Proposal, picture: str | None) -> Section:
     return Section("The trade-off curve", tuple(parts))
 
 
-def _near_equal(found: Proposal, best: JudgedDesign, picture: str | None) -> Section:
+def _near_equal(found: Proposal, best: JudgedDesign, picture: Figure | None) -> Section:
     wished = listed([wish.quantity for wish in found.wishes])
     if not found.near_equal:
         words = f"No other design was found that comes within 2 % of the proposal's {wished}."
@@ -136,7 +136,7 @@ def _near_equal(found: Proposal, best: JudgedDesign, picture: str | None) -> Sec
     if differ:
         parts.append(Paragraph(f"They differ from the proposal most: {'; '.join(differ)}."))
     if picture is not None:
-        parts.append(Picture(picture, "Where each design stands within its ranges."))
+        parts.append(Picture("near_equal", picture, "Where each design stands within its ranges."))
     return Section("Designs nearly as good", tuple(parts))
 
 

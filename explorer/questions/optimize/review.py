@@ -2,6 +2,8 @@
 
 from typing import Final
 
+from matplotlib.figure import Figure
+
 from explorer import registry
 from explorer.page.document import Paragraph, Part, Picture, Section, Table
 from explorer.page.words import STATUS_WORDS, counted, percent
@@ -58,7 +60,7 @@ _MARGINS: Final = (
 )
 
 
-def review(found: Proposal, study: Study, picture: str | None = None) -> tuple[Section, ...]:
+def review(found: Proposal, study: Study, picture: Figure | None = None) -> tuple[Section, ...]:
     """Return the sections for a reviewer."""
     design = found.best if found.best is not None else found.miss.design if found.miss is not None else None
     sections = [_searched(found, picture)]
@@ -71,7 +73,7 @@ def _reviewer(title: str, *parts: Part) -> Section:
     return Section(title, parts, audience="reviewer")
 
 
-def _searched(found: Proposal, picture: str | None) -> Section:
+def _searched(found: Proposal, picture: Figure | None) -> Section:
     search = found.search
     rows = [
         ("designs tried" if found.best is not None else _TRIED_ON, str(search.designs)),
@@ -97,7 +99,7 @@ def _searched(found: Proposal, picture: str | None) -> Section:
     parts.append(Table(tuple(rows), (), frozenset({1})))
     if picture is not None:
         tried = f"{counted(search.designs, 'design')} tried, {search.met} of which met all limits."
-        parts.append(Picture(picture, f"{tried} {_MARGINS}"))
+        parts.append(Picture("search", picture, f"{tried} {_MARGINS}"))
     return _reviewer("How it was searched", *parts)
 
 

@@ -117,7 +117,7 @@ def _digits(found: Propagation) -> dict[str, Any] | None:
     }
 
 
-def propagation_csv(found: Propagation) -> str:
+def propagation_rows(found: Propagation) -> pd.DataFrame:
     """Return all figures as CSV, a row a quantity, SI with the unit beside.
 
     Where contact is not sure a second set of rows holds the firings that make contact.
@@ -135,4 +135,4 @@ def propagation_csv(found: Propagation) -> str:
         for which, table in tables
         for name, row in figures_of(table).items()
     ]
-    return str(pd.DataFrame(rows).to_csv(index=False, float_format="%.10g", lineterminator="\n"))
+    return pd.DataFrame(rows)

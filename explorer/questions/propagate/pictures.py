@@ -8,7 +8,10 @@ from numpy.typing import NDArray
 from explorer import registry
 from explorer.page.distribution import draw_distribution
 from explorer.page.style import DARK, LIGHT, axis_label, blank, style
+from explorer.questions.propagate.propagation import Propagation
+from explorer.questions.propagate.words import rows_of
 from explorer.registry import Quantity
+from explorer.studyfile import Target
 from explorer.units import from_si
 
 FloatArray = NDArray[np.float64]
@@ -62,3 +65,20 @@ def _parts(axes: Axes, parts: tuple[float, float, float], quantity: Quantity) ->
     axes.set_yticks(range(3), names)
     axes.invert_yaxis()
     axes.set_xlim(left=0.0)
+
+
+def propagation_pictures(found: Propagation, target: Target) -> dict[str, Figure]:
+    """Return the picture of each quantity that isn't the same in every firing."""
+    figures = {}
+    for name, row in rows_of(found).items():
+        if row["standard_uncertainty"] > 0:
+            required = target if name == target.quantity else None
+            figures[name] = propagation_figure(
+                found.histogram_values[name],
+                (row["low"], row["high"]),
+                (row["standard_uncertainty"], row["unknown"], row["scatter"]),
+                name,
+                at_least=required.at_least if required else None,
+                at_most=required.at_most if required else None,
+            )
+    return figures

@@ -3,6 +3,8 @@
 from collections.abc import Iterator, Mapping
 from typing import Any, Final
 
+from matplotlib.figure import Figure
+
 from explorer import registry
 from explorer.page.cautions import cautions
 from explorer.page.document import Paragraph, Part, Picture, Section
@@ -44,8 +46,8 @@ def propagation_report(
     asked: int | None = None,
     shortest: bool = False,
     pieces: Repeats | None = None,
-    pictures: Mapping[str, str] | None = None,
-    left_of_template: tuple[str, ...] = (),
+    pictures: Mapping[str, Figure] | None = None,
+    left_of_template: tuple[Paragraph, ...] = (),
 ) -> tuple[Section, ...]:
     """Return the report of a propagation."""
     drawn = pictures or {}
@@ -75,24 +77,24 @@ def _heading(found: Propagation, study: Study) -> Section:
     )
 
 
-def _plain(found: Propagation, study: Study, asked: int | None, left_of_template: tuple[str, ...]) -> Section:
+def _plain(
+    found: Propagation, study: Study, asked: int | None, left_of_template: tuple[Paragraph, ...]
+) -> Section:
     parts: list[Part] = [Paragraph(words) for words in plain_words(found, study)]
     parts.append(Paragraph(sampling_words(found, asked)))
-    if left_of_template:
-        names = ", ".join(left_of_template)
-        parts.append(Paragraph(f"Still the template's invented values, not yours: {names}.", marked=True))
+    parts += left_of_template
     return Section("In plain words", tuple(parts))
 
 
 def _quantity(
-    found: Propagation, name: str, row: Figures, shortest: bool, picture: str | None, required: str | None
+    found: Propagation, name: str, row: Figures, shortest: bool, picture: Figure | None, required: str | None
 ) -> Section:
     quantity = registry.quantity(name)
     parts: list[Part] = [Paragraph(quantity.sentence)]
     if picture is not None:
         hatched = " Hatched: what is required is not met." if name == required else ""
         words = f"{name} in one future firing, and of which parts its doubt is made.{hatched}"
-        parts.append(Picture(picture, words))
+        parts.append(Picture(name, picture, words))
     if found.mixture is not None:
         contact = found.mixture.contact
         chance = share_with_sampling(float(contact.value), float(contact.standard_error))

@@ -138,11 +138,11 @@ def _records(table: pd.DataFrame, columns: Sequence[str] | None) -> list[dict[st
     return [{str(key): value for key, value in row.items()} for row in wanted.to_dict("records")]
 
 
-def ranking_csv(ranking: Ranking) -> str:
-    """Return all rows as CSV, the unit in each head or beside the value."""
+def ranking_rows(ranking: Ranking) -> pd.DataFrame:
+    """Return all rows as a table, the unit in each head or beside the value."""
     rows = ranked(ranking)
     unit = ranking.unit
-    table = pd.DataFrame(
+    return pd.DataFrame(
         {
             "address": [label(row) for row in rows],
             "part": [row["part"] for row in rows],
@@ -157,7 +157,6 @@ def ranking_csv(ranking: Ranking) -> str:
             "unit of standard_uncertainty": [_unit(ranking, row) for row in rows],
         }
     )
-    return str(table.to_csv(index=False, float_format="%.10g", lineterminator="\n"))
 
 
 def _unit(ranking: Ranking, row: dict[str, Any]) -> str:

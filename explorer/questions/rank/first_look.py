@@ -69,9 +69,7 @@ def first_look_picture(found: FirstLook) -> Figure:
     )
 
 
-def first_look_report(
-    found: FirstLook, study: Study, envelope: Mapping[str, Any], picture: str | None = None
-) -> tuple[Section, ...]:
+def first_look_report(found: FirstLook, study: Study, envelope: Mapping[str, Any]) -> tuple[Section, ...]:
     """Return the report of a first look."""
     quantity = registry.quantity(found.target)
     cells = [
@@ -82,9 +80,8 @@ def first_look_report(
         )
         for name, row in zip(_labels(found), found.table.to_dict("records"), strict=True)
     ]
-    parts: list[Part] = []
-    if picture is not None:
-        parts.append(Picture(picture, f"How far each row moves {target_words(found)}, largest first."))
+    caption = f"How far each row moves {target_words(found)}, largest first."
+    parts: list[Part] = [Picture("elementary", first_look_picture(found), caption)]
     parts += [Table(tuple(cells), ("", "size", "spread"), frozenset({1, 2})), Paragraph(_WHAT)]
     points = tuple((STATUS_WORDS[name], str(count)) for name, count in found.points.items())
     return (
@@ -138,14 +135,13 @@ def first_look_content(found: FirstLook) -> dict[str, Any]:
     }
 
 
-def first_look_csv(found: FirstLook) -> str:
-    """Return all rows as CSV, the unit in each head."""
+def first_look_rows(found: FirstLook) -> pd.DataFrame:
+    """Return all rows as a table, the unit in each head."""
     columns = ("mean_size", "mean_size_interval", "mean", "spread")
-    table = pd.DataFrame(
+    return pd.DataFrame(
         {
             "row": _labels(found),
             "part": list(found.table["part"]),
             **{f"{name} [{found.unit}]": found.table[name].to_numpy() for name in columns},
         }
     )
-    return str(table.to_csv(index=False, float_format="%.10g", lineterminator="\n"))

@@ -4,6 +4,8 @@ import math
 from collections.abc import Iterator
 from typing import Any
 
+from matplotlib.figure import Figure
+
 from explorer import registry, units
 from explorer.page.document import Paragraph, Part, Picture, Section, Table
 from explorer.page.words import (
@@ -20,7 +22,7 @@ from explorer.questions.rank.ranking import Ranking
 from explorer.studyfile import Decision, Study
 
 
-def measurements_section(ranking: Ranking, study: Study, picture: str | None = None) -> Section | None:
+def measurements_section(ranking: Ranking, study: Study, picture: Figure | None = None) -> Section | None:
     """Return what the measurements would leave; None without any."""
     table, best = ranking.measurements, ranking.best_set
     if table is None or best is None or ranking.learning.measurements is None:
@@ -28,7 +30,7 @@ def measurements_section(ranking: Ranking, study: Study, picture: str | None = N
     quantity = registry.quantity(ranking.target)
     now = ranking.learning.measurements.now
     caption = "What each measurement would leave; the lines: within what it will turn out, 18 times in 20. Dashed: now."
-    parts: list[Part] = [] if picture is None else [Picture(picture, caption)]
+    parts: list[Part] = [] if picture is None else [Picture("measurements", picture, caption)]
     parts += [_table(ranking, study), _order(ranking, study)]
     legend = (
         f"Now {with_sampling(quantity, float(now.value), float(now.standard_error))}. Left: the standard uncertainty"

@@ -4,6 +4,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import Any, Final
 
+from matplotlib.figure import Figure
+
 from explorer import registry
 from explorer.page.bars import LEVEL
 from explorer.page.cautions import cautions
@@ -40,7 +42,7 @@ _LEVEL: Final = (
 )
 _USE: Final = "`rank` tries the whole of each. They were read so:"
 
-Pictures = Mapping[str, str]
+Pictures = Mapping[str, Figure]
 
 
 def ranking_report(
@@ -76,7 +78,13 @@ def ranking_report(
 
 def _named(section: Section, ranking: Ranking, named: bool) -> Section:
     """A section of one target among several, which its title says."""
-    return replace(section, title=f"{section.title}: {ranking.target}", as_written=True) if named else section
+    if not named:
+        return section
+    parts = tuple(
+        replace(part, name=f"{part.name}-{ranking.target}") if isinstance(part, Picture) else part
+        for part in section.parts
+    )
+    return replace(section, title=f"{section.title}: {ranking.target}", parts=parts, as_written=True)
 
 
 def _beside(section: Section, ranking: Ranking) -> Section:
@@ -112,9 +120,9 @@ def _of_one(ranking: Ranking, study: Study, drawn: Pictures, asked: int | None) 
     )
 
 
-def _stands(ranking: Ranking, study: Study, picture: str | None) -> Section:
+def _stands(ranking: Ranking, study: Study, picture: Figure | None) -> Section:
     caption = f"{target_words(ranking)} in one firing.{' Hatched: not met.' if ranking.chance_met else ''}"
-    parts: list[Part] = [] if picture is None else [Picture(picture, caption)]
+    parts: list[Part] = [] if picture is None else [Picture("target", picture, caption)]
     told = (*distribution_words(ranking, study), scatter_words(ranking))
     parts += [Paragraph(words) for words in told if words is not None]
     return Section("The answer as it stands", tuple(parts))
@@ -127,6 +135,7 @@ def _carries(ranking: Ranking, study: Study, drawn: Pictures, asked: int | None)
     if "ranking" in drawn:
         parts.append(
             Picture(
+                "ranking",
                 drawn["ranking"],
                 f"What carries the uncertainty of {words}, largest first, with sampling errors (95 %). {LEVEL} marks a"
                 " row level with the one above.",
@@ -156,6 +165,7 @@ def _carries(ranking: Ranking, study: Study, drawn: Pictures, asked: int | None)
         dashed = " Dashed: required." if ranking.chance_met else ""
         parts.append(
             Picture(
+                "inputs",
                 drawn["inputs"],
                 f"{words} against what it hangs on most; a few points in long tails are beyond the edges.{dashed}",
             )

@@ -146,12 +146,12 @@ def _design(found: Scaling, place: int) -> dict[str, Any]:
     }
 
 
-def path_csv(found: Scaling) -> str:
+def path_rows(found: Scaling) -> pd.DataFrame:
     """Return every figure of every design as CSV, a row a design and quantity, SI with the unit beside.
 
     Chances of statuses and warnings, and shares past borders, are rows with the unit 1.
     """
-    return _csv(_path_rows(found))
+    return pd.DataFrame(list(_path_rows(found)))
 
 
 def _path_rows(found: Scaling) -> Iterator[dict[str, Any]]:
@@ -171,11 +171,11 @@ def _path_rows(found: Scaling) -> Iterator[dict[str, Any]]:
                 yield {**head, "quantity": f"{kind}.{row}", "unit": "1", **share}
 
 
-def ladder_csv(found: Scaling) -> str:
+def ladder_rows(found: Scaling) -> pd.DataFrame:
     """Return what is left of the target's standard uncertainty as CSV, a row a stage, then a row a step by itself
     [SI].
     """
-    return _csv(_ladder_rows(found))
+    return pd.DataFrame(list(_ladder_rows(found)))
 
 
 def _ladder_rows(found: Scaling) -> Iterator[dict[str, Any]]:
@@ -220,7 +220,3 @@ def _placed(found: Scaling, design: int | None) -> dict[str, Any]:
         "size": float(found.sizes[design]),
         "cost": float(found.costs[design]),
     }
-
-
-def _csv(rows: Iterator[dict[str, Any]]) -> str:
-    return str(pd.DataFrame(list(rows)).to_csv(index=False, float_format="%.10g", lineterminator="\n"))

@@ -3,6 +3,8 @@
 from collections.abc import Iterator, Mapping
 from typing import Any, Final
 
+from matplotlib.figure import Figure
+
 from explorer.page.cautions import cautions
 from explorer.page.document import Paragraph, Part, Picture, Section
 from explorer.page.inputs import notes
@@ -46,7 +48,7 @@ _MEANS: Final = (
     "Means of one future firing; intervals and sampling errors stand in the second part and in path.csv."
 )
 
-Pictures = Mapping[str, str]
+Pictures = Mapping[str, Figure]
 
 
 def scaling_report(
@@ -62,7 +64,7 @@ def scaling_report(
         *_on_the_way(found, drawn.get("path")),
         cautions(),
         *review(found),
-        provenance(_joined(envelope)),
+        provenance(envelope),
     )
 
 
@@ -104,11 +106,12 @@ def _points(found: Scaling) -> Iterator[Section]:
     yield Section("Which points to fire, and why", tuple(parts))
 
 
-def _trust(found: Scaling, picture: str | None) -> Section:
+def _trust(found: Scaling, picture: Figure | None) -> Section:
     parts: list[Part] = [trust_table(found), Paragraph(_TRUST.format(first=found.names[0]))]
     if picture is not None:
         parts.append(
             Picture(
+                "ladder",
                 picture,
                 f"{found.target} of {found.names[-1]} in one firing, 19 times in 20, narrowing from now on. Shaded:"
                 f" {found.names[-1]}'s own part, which no firing of another design narrows.",
@@ -124,7 +127,7 @@ def _trust(found: Scaling, picture: str | None) -> Section:
     return Section(f"How far {found.names[0]} may be trusted", tuple(parts), as_written=True)
 
 
-def _on_the_way(found: Scaling, picture: str | None) -> Iterator[Section]:
+def _on_the_way(found: Scaling, picture: Figure | None) -> Iterator[Section]:
     if not found.path.has_length:
         return
     changes = (*change_words(found), *switch_words(found))
@@ -133,6 +136,7 @@ def _on_the_way(found: Scaling, picture: str | None) -> Iterator[Section]:
     if picture is not None:
         designs.append(
             Picture(
+                "path",
                 picture,
                 f"Above: {found.target} of each design in one firing, the mean and 19 times in 20; filled: points of"
                 " the ladder. Below: means of the similarity numbers. Dashed: a regime changes. Dotted: words switch.",
@@ -143,11 +147,3 @@ def _on_the_way(found: Scaling, picture: str | None) -> Iterator[Section]:
     ended = Paragraph(_ENDED.format(worst=percent(coarsest_share(found), 1)))
     yield Section("How their firings end", (*ended_tables(found), ended))
     yield Section("How the designs were made", tuple(Paragraph(words) for words in made_words(found)))
-
-
-def _joined(envelope: Mapping[str, Any]) -> dict[str, Any]:
-    """The envelope with its lists as words."""
-    return {
-        key: ", ".join(map(str, value)) if isinstance(value, list) else value
-        for key, value in envelope.items()
-    }

@@ -1,6 +1,5 @@
 """The channel's profile as CSV: SI, the unit in each head, two rows where a pair begins or ends."""
 
-import io
 from typing import Final
 
 import pandas as pd
@@ -26,11 +25,6 @@ UNITS: Final[dict[str, str]] = {
 }
 
 
-def profile_csv(profile: pd.DataFrame) -> str:
-    """Return a profile as CSV."""
-    heads = {name: f"{name} [{UNITS[name]}]" for name in profile.columns}
-    text = io.StringIO()
-    profile[list(UNITS)].rename(columns=heads).to_csv(
-        text, index=False, float_format="%.12g", lineterminator="\n"
-    )
-    return text.getvalue()
+def profile_rows(profile: pd.DataFrame) -> pd.DataFrame:
+    """Return a profile with the unit in each head."""
+    return profile[list(UNITS)].rename(columns={name: f"{name} [{unit}]" for name, unit in UNITS.items()})

@@ -38,7 +38,7 @@ def warning_sentences(point: Point) -> tuple[str, ...]:
 
 
 def solving_report(
-    point: Point, *, burn: float | None = None, left_of_template: tuple[str, ...] = ()
+    point: Point, *, burn: float | None = None, left_of_template: tuple[Paragraph, ...] = ()
 ) -> tuple[Section, ...]:
     """Return the report of an operating point that carries numbers."""
     return (
@@ -70,12 +70,10 @@ def heading(point: Point) -> Section:
     return Section(point.study.title, (Paragraph(line), *notes(point.study)))
 
 
-def _in_short(point: Point, left_of_template: tuple[str, ...]) -> Section:
+def _in_short(point: Point, left_of_template: tuple[Paragraph, ...]) -> Section:
     parts: list[Part] = [Paragraph(words) for words in (*contact_words(point), *worth_words(point))]
     parts += [Paragraph(words, marked=True) for words in warning_sentences(point)]
-    if left_of_template:
-        names = ", ".join(left_of_template)
-        parts.append(Paragraph(f"Still the template's invented values, not yours: {names}.", marked=True))
+    parts += left_of_template
     return Section("In short", tuple(parts))
 
 

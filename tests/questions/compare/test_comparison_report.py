@@ -11,15 +11,16 @@ import numpy as np
 import pandas as pd
 import pytest
 from questions.conftest import STUDIES
+from questions.pages import page
 
 from explorer import compare, registry
 from explorer.analysis.scrambles import Estimate
+from explorer.cli.command import csv_text
 from explorer.page.designs import columns, label, plain_name, short_names
-from explorer.page.html import page
 from explorer.page.text import WIDTH, text_of
 from explorer.questions.compare.borders import regime_words, similarity_words
 from explorer.questions.compare.comparison import Comparison
-from explorer.questions.compare.content import comparison_content, comparison_csv, differences_csv
+from explorer.questions.compare.content import comparison_content, comparison_rows, differences_rows
 from explorer.questions.compare.pictures import comparison_picture
 from explorer.questions.compare.report import comparison_report
 from explorer.questions.compare.tables import (
@@ -528,7 +529,7 @@ def test_the_data_are_those_of_the_comparison_and_hold_only_json(mixed: Comparis
 
 
 def test_the_csv_files_have_a_row_for_each_figure_with_its_unit_and_error(mixed: Comparison) -> None:
-    rows = list(csv.DictReader(io.StringIO(comparison_csv(mixed))))
+    rows = list(csv.DictReader(io.StringIO(csv_text(comparison_rows(mixed)))))
     assert {(row["design"], row["firings"]) for row in rows} == {
         (name, which) for name in mixed.names for which in ("all", "with contact")
     }
@@ -537,7 +538,7 @@ def test_the_csv_files_have_a_row_for_each_figure_with_its_unit_and_error(mixed:
     assert float(gain["mean"]) == pytest.approx(mixed.quantities.loc["thrust_gain", ("bench", "mean")])
     assert float(gain["mean_standard_error"]) > 0.0
     assert not any(row["quantity"] == "power_delivered" and row["design"] == "bench" for row in rows)
-    others = list(csv.DictReader(io.StringIO(differences_csv(mixed))))
+    others = list(csv.DictReader(io.StringIO(csv_text(differences_rows(mixed)))))
     assert {(row["design"], row["less"]) for row in others} == {("bench-extraction", "bench")}
     assert {"larger", "larger_standard_error", "verdict"} <= others[0].keys()
 

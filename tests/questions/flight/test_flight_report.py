@@ -10,11 +10,12 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 import pytest
+from questions.pages import page
 
-from explorer.page.html import page
+from explorer.cli.command import csv_text
 from explorer.page.text import text_of
 from explorer.questions.flight.changes import break_even_words, change_words
-from explorer.questions.flight.content import ascent_csv, drivers_csv, flight_content, flight_csv
+from explorer.questions.flight.content import ascent_rows, drivers_rows, flight_content, flight_rows
 from explorer.questions.flight.flight import Flight, fly
 from explorer.questions.flight.names import amount, figures_of, quantity_of
 from explorer.questions.flight.pictures import flight_pictures
@@ -222,10 +223,9 @@ def test_the_report_reads_as_text_and_as_a_page_with_its_caution(found: Flight) 
     )
     assert "up to 81 km and no air above it" in " ".join(text.split())
     drawn = {name: f"<svg><title>{name}</title></svg>" for name in flight_pictures(found)}
-    html = page(flight_report(found, HEAD, drawn, left_of_template=("magnet.field",)))
+    html = page(flight_report(found, HEAD, drawn))
     assert html.count("<svg>") == 4
     assert html.count("Local codes, range rules and licensed practice come first") == 1
-    assert "not yours: magnet.field" in html
 
 
 def test_json_keeps_intervals_and_sampling_errors_apart(found: Flight) -> None:
@@ -245,7 +245,7 @@ def test_json_keeps_intervals_and_sampling_errors_apart(found: Flight) -> None:
 
 
 def test_csv_files_are_si_with_units(found: Flight) -> None:
-    rows = list(csv.DictReader(io.StringIO(flight_csv(found))))
+    rows = list(csv.DictReader(io.StringIO(csv_text(flight_rows(found)))))
     by_case = {(row["case"], row["quantity"]): row for row in rows}
     less = by_case["difference", "apogee"]
     assert less["unit"] == "m"
@@ -256,12 +256,12 @@ def test_csv_files_are_si_with_units(found: Flight) -> None:
     assert {"without", "with", "difference", "step channel", "stage", "weightless", "undragged"} <= {
         row["case"] for row in rows
     }
-    curves = pd.read_csv(io.StringIO(ascent_csv(found)))
+    curves = pd.read_csv(io.StringIO(csv_text(ascent_rows(found))))
     assert list(curves.columns[:3]) == ["case", "time [s]", "altitude [m]"]
     assert set(curves["case"]) == {"without", "with"}
-    drivers = pd.read_csv(io.StringIO(drivers_csv(found)))
+    drivers = pd.read_csv(io.StringIO(csv_text(drivers_rows(found))))
     assert set(drivers["of"]) == {"apogee", "payable_mass"}
-    assert drivers_csv(replace(found, drivers={})).count("\n") == 1
+    assert csv_text(drivers_rows(replace(found, drivers={}))).count("\n") == 1
 
 
 def test_every_result_of_a_flight_is_in_the_registry(found: Flight) -> None:

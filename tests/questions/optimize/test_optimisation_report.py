@@ -10,14 +10,15 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from questions.optimize import proposals
+from questions.pages import page
 from scipy.stats import beta
 
+from explorer.cli.command import csv_text
 from explorer.page.document import Table
-from explorer.page.html import page
 from explorer.page.text import WIDTH, aligned, text_of
 from explorer.questions.optimize.content import optimisation_content
 from explorer.questions.optimize.designs import alike_words, curve_words, designs_tables
-from explorer.questions.optimize.files import designs_csv, studies_of, trade_off_csv
+from explorer.questions.optimize.files import designs_rows, studies_of, trade_off_rows
 from explorer.questions.optimize.misses import (
     change_text,
     conflict_words,
@@ -545,7 +546,7 @@ def test_json_of_a_search_that_found_nothing(nothing: Proposal) -> None:
 
 
 def test_designs_tried_are_a_table_in_si(robust: Proposal) -> None:
-    rows = list(csv.DictReader(io.StringIO(designs_csv(robust))))
+    rows = list(csv.DictReader(io.StringIO(csv_text(designs_rows(robust)))))
     assert list(rows[0]) == [
         "number",
         "channel.gap_in [m]",
@@ -567,7 +568,7 @@ def test_designs_tried_are_a_table_in_si(robust: Proposal) -> None:
 
 
 def test_the_curve_is_a_table_with_its_errors(curve: Proposal) -> None:
-    rows = list(csv.DictReader(io.StringIO(trade_off_csv(curve))))
+    rows = list(csv.DictReader(io.StringIO(csv_text(trade_off_rows(curve)))))
     assert [float(row["thrust_gain [N]"]) for row in rows] == pytest.approx(
         [design.wishes[0].expected for design in curve.trade_off]
     )
@@ -627,10 +628,3 @@ def test_the_worst_margin_is_that_of_the_limit_that_misses_most(robust: Proposal
     assert ((worst_margin(robust) >= 0) == robust.tried["met"]).all()
     free = robust.tried.drop(columns=["margin 1", "margin 2", "margin 3"])
     assert np.isnan(worst_margin(replace(robust, tried=free))).all()
-
-
-def test_values_left_of_the_template_are_marked(robust: Proposal) -> None:
-    sections = optimisation_report(robust, study_of(robust), HEAD, left_of_template=("magnet.field",))
-    assert "Still the template's invented values, not yours: magnet.field." in " ".join(
-        text_of(sections).split()
-    )

@@ -79,7 +79,7 @@ class Pretended:
 def pretend(monkeypatch: pytest.MonkeyPatch) -> Callable[..., Pretended]:
     def pretending(end: Callable[[], Proposal], tries: int = 3) -> Pretended:
         pretended = Pretended(end, tries)
-        monkeypatch.setattr("explorer.cli.optimize.optimize", pretended)
+        monkeypatch.setattr("explorer.questions.optimize.answer.optimize", pretended)
         return pretended
 
     return pretending

@@ -11,10 +11,11 @@ from typing import Any
 import numpy as np
 import pandas as pd
 import pytest
+from questions.pages import page
 
 from explorer import registry
 from explorer.analysis.scrambles import Estimate, estimate
-from explorer.page.html import page
+from explorer.cli.command import csv_text
 from explorer.page.text import text_of
 from explorer.page.words import (
     between,
@@ -23,7 +24,7 @@ from explorer.page.words import (
     requirement,
     share_with_sampling,
 )
-from explorer.questions.propagate.content import propagation_content, propagation_csv
+from explorer.questions.propagate.content import propagation_content, propagation_rows
 from explorer.questions.propagate.digits import Digits
 from explorer.questions.propagate.first_order import NOT_APPLICABLE
 from explorer.questions.propagate.propagation import Mixture, Propagation, propagate
@@ -237,7 +238,7 @@ def test_a_mixture_tells_the_chance_of_contact_then_given_contact_then_together(
     )  # a table given contact and one together, for both quantities
     content = propagation_content(mixed, bench, (), shortest=False)
     assert content["mixture"]["contact"] == pytest.approx(0.875)
-    rows = list(csv.DictReader(io.StringIO(propagation_csv(mixed))))
+    rows = list(csv.DictReader(io.StringIO(csv_text(propagation_rows(mixed)))))
     assert [row["firings"] for row in rows] == ["all", "all", "with contact", "with contact"]
 
 
@@ -355,7 +356,7 @@ def test_json_has_the_promised_keys_and_no_number_is_null(found: Propagation, be
 
 
 def test_csv_carries_units_and_the_same_figures(found: Propagation) -> None:
-    rows = list(csv.DictReader(io.StringIO(propagation_csv(found))))
+    rows = list(csv.DictReader(io.StringIO(csv_text(propagation_rows(found)))))
     assert [(row["quantity"], row["unit"]) for row in rows] == [("thrust_gain", "N"), ("current", "A")]
     assert float(rows[1]["high"]) == pytest.approx(rows_of(found)["current"]["high"])
 

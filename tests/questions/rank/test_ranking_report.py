@@ -10,11 +10,12 @@ from typing import Any
 import numpy as np
 import pandas as pd
 import pytest
+from questions.pages import page
 
+from explorer.cli.command import csv_text
 from explorer.page.document import Table
-from explorer.page.html import page
 from explorer.page.text import text_of
-from explorer.questions.rank.content import ranking_content, ranking_csv, rankings_content
+from explorer.questions.rank.content import ranking_content, ranking_rows, rankings_content
 from explorer.questions.rank.guesses import Guesses
 from explorer.questions.rank.measurements import instrument_words
 from explorer.questions.rank.notes import (
@@ -277,7 +278,7 @@ def test_json_has_the_contracts_keys_most_important_first(bench_ranking: Ranking
 
 
 def test_csv_carries_units_and_the_same_figures(bench_ranking: Ranking) -> None:
-    rows = list(csv.DictReader(io.StringIO(ranking_csv(bench_ranking))))
+    rows = list(csv.DictReader(io.StringIO(csv_text(ranking_rows(bench_ranking)))))
     assert len(rows) == len(bench_ranking.inputs)
     assert float(rows[0]["total [1]"]) == pytest.approx(bench_ranking.inputs["total"].iloc[0])
     field = next(row for row in rows if row["address"] == "magnet.field" and row["part"] == "unknown")
@@ -372,7 +373,7 @@ def test_a_difference_of_studies_is_named_and_its_rows_keep_their_units(compared
     assert rows["the model itself, shared"] == "model"
     assert rows["bench: the model itself"] == "model"
     assert rows["shared water cross section"] == "unknown"
-    csv_rows = list(csv.DictReader(io.StringIO(ranking_csv(compared_ranking))))
+    csv_rows = list(csv.DictReader(io.StringIO(csv_text(ranking_rows(compared_ranking)))))
     units = {row["address"]: row["unit of standard_uncertainty"] for row in csv_rows}
     assert units["bench: magnet.field"] == "T"
     assert units["shared water cross section"] == "1"

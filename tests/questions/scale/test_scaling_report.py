@@ -8,14 +8,15 @@ from dataclasses import replace
 import numpy as np
 import pandas as pd
 import pytest
+from questions.pages import page
 from questions.scale.scaled import READ, SMALL, UNSURE, scaled, small_and_large
 from study.known_models import study_of
 
+from explorer.cli.command import csv_text
 from explorer.page.document import Picture, Section, Table
-from explorer.page.html import page
 from explorer.page.text import text_of
 from explorer.questions.scale.changes import change_words, made_words, switch_words
-from explorer.questions.scale.content import ladder_csv, path_csv, scaling_content
+from explorer.questions.scale.content import ladder_rows, path_rows, scaling_content
 from explorer.questions.scale.files import point_studies
 from explorer.questions.scale.path.scaling import Scaling, scale
 from explorer.questions.scale.pictures import scaling_pictures
@@ -228,14 +229,14 @@ def test_json_holds_the_ladder_without_words_that_json_does_not_have(found) -> N
 
 
 def test_csv_files_hold_every_figure(found) -> None:
-    path = pd.read_csv(io.StringIO(path_csv(found)))
+    path = pd.read_csv(io.StringIO(csv_text(path_rows(found))))
     assert list(dict.fromkeys(path["design"])) == list(found.names)
     gains = path[path["quantity"] == "thrust_gain"]
     np.testing.assert_allclose(
         gains["mean"], found.quantities.loc["thrust_gain"].xs("mean", level="figure").astype(float)
     )
     assert {"chance.ok", "past.wall heat", "interaction_parameter"} <= set(path["quantity"])
-    ladder = pd.read_csv(io.StringIO(ladder_csv(found)))
+    ladder = pd.read_csv(io.StringIO(csv_text(ladder_rows(found))))
     assert found.ladder is not None
     assert len(ladder) == 3 + len(found.ladder.rungs) + len(found.ladder.candidates)
     assert ladder["known"].iloc[0] == "now"

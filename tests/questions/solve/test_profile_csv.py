@@ -10,8 +10,9 @@ import pandas as pd
 import pytest
 from scipy.integrate import simpson
 
+from explorer.cli.command import csv_text
 from explorer.questions.solve.point import Point
-from explorer.questions.solve.profile import UNITS, profile_csv
+from explorer.questions.solve.profile import UNITS, profile_rows
 from explorer.stage.evaluate import PROFILE_COLUMNS
 
 
@@ -24,7 +25,7 @@ def point(request: pytest.FixtureRequest) -> Point:
 def read(point: Point) -> list[pd.DataFrame]:
     """Return the profile between the places where a pair begins or ends."""
     assert point.profile is not None
-    table = pd.read_csv(io.StringIO(profile_csv(point.profile)))
+    table = pd.read_csv(io.StringIO(csv_text(profile_rows(point.profile))))
     table.columns = [name.split(" [")[0] for name in table.columns]
     edges = np.flatnonzero(np.diff(table["x"]) == 0.0) + 1
     return [table.iloc[a:b] for a, b in zip([0, *edges], [*edges, len(table)], strict=True)]
@@ -44,7 +45,7 @@ def test_every_column_of_a_profile_has_its_unit() -> None:
 
 def test_heads_carry_units(bench_point: Point) -> None:
     assert bench_point.profile is not None
-    head = profile_csv(bench_point.profile).splitlines()[0]
+    head = csv_text(profile_rows(bench_point.profile)).splitlines()[0]
     assert head.startswith("x [m],pressure [Pa],temperature [K],velocity [m/s],mach [1],conductivity [S/m]")
 
 

@@ -1,0 +1,131 @@
+"""The one command behind every question: asks it, prints and writes the answer, says what went wrong."""
+
+import argparse
+import contextlib
+from collections.abc import Sequence
+from importlib import import_module
+from pathlib import Path
+from typing import Final
+
+import pandas as pd
+
+from explorer.cli.failures import DISK_FULL
+from explorer.cli.terminal import Terminal
+from explorer.page.answer import SAMPLE_FORMAT, Answer, Question, Work
+from explorer.page.html import page
+from explorer.page.style import images
+from explorer.page.text import text_of
+from explorer.physics.compiled import cache_folder
+from explorer.store import ResultsError, ResultsFolder, json_text, results_folder
+from explorer.studyfile import Study
+
+RESULTS: Final = "results"
+_LONGEST: Final = 80  #: name of a results folder [characters]
+
+
+def run(arguments: argparse.Namespace, terminal: Terminal) -> int:
+    """Ask a question, print and write its answer; return the exit code."""
+    question: Question = import_module(f"explorer.questions.{arguments.command}.answer").ask(arguments)
+    works: list[Work] = []
+    try:
+        with question.at():
+            return _answered(arguments, terminal, question, works)
+    except KeyboardInterrupt:
+        terminal.complain(f"interrupted; {_kept(works) or 'nothing was written'}")
+        return 130
+    except OSError as error:
+        kept = _kept(works)
+        if kept is None or error.errno not in DISK_FULL:
+            raise
+        terminal.complain(f"the disk is full; {kept}, once there is room")
+        return 1
+    except Exception as error:
+        if not type(error).__module__.startswith("distributed"):
+            raise
+        terminal.complain(
+            f"the cluster failed ({type(error).__name__}); {_kept(works) or 'nothing was written'}"
+        )
+        return 1
+
+
+def _kept(works: Sequence[Work]) -> str | None:
+    return works[0].kept() if works else None
+
+
+def _answered(
+    arguments: argparse.Namespace, terminal: Terminal, question: Question, works: list[Work]
+) -> int:
+    wanted = _place(arguments, question.studies)
+    with contextlib.ExitStack() as held:
+        try:
+            folder = held.enter_context(results_folder(wanted, keep=arguments.keep))
+        except OSError as error:
+            raise ResultsError(
+                f"results can't be written to {wanted} ({error.strerror}): give --out a folder that can be written"
+            ) from error
+        for note in folder.notes:
+            terminal.complain(note)
+        if not any((cache_folder() / "compiled").glob("*/*/*.nbc")):
+            terminal.note("First run after installation: the model is compiled, about half a minute, once.")
+        terminal.note("Gas tables and operating points ...")
+        work = Work(
+            arguments.command,
+            question.studies,
+            folder,
+            arguments.formats,
+            note=terminal.note,
+            complain=terminal.complain,
+            progress=terminal.progress,
+        )
+        works.append(work)
+        answer = question.answer(work)
+        content = {**answer.envelope, **answer.data}
+        if arguments.json:
+            terminal.out(json_text(content, ascii_only=not terminal.shows_unicode))
+        else:
+            terminal.out(text_of(section for section in answer.sections if section.audience == "everyone"))
+        folder.write("summary.json", json_text(content))
+        written = _write(folder, answer, arguments.formats)
+    if not arguments.json:
+        names = ", ".join(["report.html", "summary.json", *written, *answer.written])
+        terminal.out(f"\nIn {_shown(folder.final)}: {names}\n")
+    if answer.failure is not None:
+        terminal.complain(answer.failure)
+        return 1
+    return 0
+
+
+def _write(folder: ResultsFolder, answer: Answer, formats: Sequence[str]) -> list[str]:
+    """Write the page, tables and studies, pictures; the names of all but the page."""
+    forms = [form for form in formats if form != SAMPLE_FORMAT]
+    drawn: dict[str, str] = {}
+    pictures: dict[str, bytes] = {}
+    for picture in answer.pictures:
+        drawn[picture.name], files = images(picture.figure, forms)
+        pictures |= {f"{picture.name}.{form}": content for form, content in files.items()}
+    folder.write("report.html", page(answer.sections, drawn))
+    for name, content in {**answer.files, **pictures}.items():
+        folder.write(name, csv_text(content) if isinstance(content, pd.DataFrame) else content)
+    return [*answer.files, *pictures]
+
+
+def csv_text(table: pd.DataFrame) -> str:
+    """Return a table as CSV."""
+    return str(table.to_csv(index=False, float_format="%.12g", lineterminator="\n"))
+
+
+def _place(arguments: argparse.Namespace, studies: Sequence[Study]) -> Path:
+    """Where results go: named by all studies, or by the first one where that is too long."""
+    if arguments.out is not None:
+        return Path(arguments.out)
+    stems = [study.path.stem if study.path is not None else "study" for study in studies]
+    whole = "-".join(stems)
+    name = whole if len(whole) <= _LONGEST else f"{stems[0][:_LONGEST]}-and-{len(stems) - 1}-more"
+    return Path(RESULTS) / name / str(arguments.command)
+
+
+def _shown(path: Path) -> str:
+    """A path as short as it can be said from here."""
+    with contextlib.suppress(ValueError):
+        return str(path.relative_to(Path.cwd()))
+    return str(path)
