@@ -1,10 +1,11 @@
 """From text to a study: TOML, units, value grammar, and every check that a study must pass before it runs."""
 
-from explorer.studyfile.designs import at_design, uncertain_at
+from explorer.studyfile.designing import varied_inputs
+from explorer.studyfile.designs import at_design, phase_study, uncertain_at
+from explorer.studyfile.document import at
 from explorer.studyfile.error import StudyError
 from explorer.studyfile.flights import FlightPlan, Phase
-from explorer.studyfile.flying import phase_study
-from explorer.studyfile.moving import moved
+from explorer.studyfile.moving import literal, moved
 from explorer.studyfile.propellants import field_profile_of, fuel_of, oxidizer_of, seed_of
 from explorer.studyfile.reading import parse_study, read_inputs, read_study, settings_of
 from explorer.studyfile.sections import (
@@ -44,9 +45,11 @@ __all__ = [
     "Target",
     "Varied",
     "Wish",
+    "at",
     "at_design",
     "field_profile_of",
     "fuel_of",
+    "literal",
     "moved",
     "oxidizer_of",
     "parse_study",
@@ -59,4 +62,5 @@ __all__ = [
     "template_text",
     "template_values_left",
     "uncertain_at",
+    "varied_inputs",
 ]

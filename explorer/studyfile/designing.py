@@ -24,7 +24,7 @@ _SHARE: Final = Quantity(
 )
 
 
-def varied(table: Mapping[str, Any] | None, pairs: tuple[str, ...]) -> tuple[Varied, ...]:
+def varied_inputs(table: Mapping[str, Any] | None, pairs: tuple[str, ...]) -> tuple[Varied, ...]:
     """Return what [vary] lets a search change, in column order, words last."""
     if table is None:
         return ()

@@ -1,15 +1,18 @@
-"""A study at one design: what a search varies set to a trial, the ± of each value moving with it."""
+"""A study at one design or in one phase of its flight: values set, the ± of each moving with it."""
 
 from collections.abc import Mapping
 from dataclasses import replace
+from typing import Final
 
 from explorer import registry
 from explorer.space import Uncertain
-from explorer.studyfile import grammar, reading
+from explorer.studyfile import document, grammar, reading
 from explorer.studyfile.document import at
+from explorer.studyfile.error import StudyError
+from explorer.studyfile.flights import Phase
 from explorer.studyfile.moving import literal, moved_and_read
 from explorer.studyfile.resolve import replacement_note
-from explorer.studyfile.study import Study
+from explorer.studyfile.study import Study, study_of
 from explorer.studyfile.varying import set_note
 
 
@@ -48,3 +51,40 @@ def _read(study: Study, address: str) -> float | Uncertain | None:
         return None
     uncertain = (item for item in study.space.inputs if item.address == address)
     return next(uncertain, study.exact.get(address))
+
+
+#: What a study of one phase does without: none of it shapes the stage.
+_LEFT_OUT: Final = frozenset(
+    {
+        "correlation",
+        "decision",
+        "flight",
+        "instrument",
+        "limit",
+        "measurement",
+        "model_error",
+        "setup",
+        "target",
+        "vary",
+        "wanted",
+    }
+)
+
+
+def phase_study(study: Study, phase: Phase) -> Study:
+    """Return the study of the stage in one phase, in vacuum: its mode, its sources and its settings put in.
+
+    What is asked of the study (target, measurements, limits) is left out, and so are correlations: the flight draws
+    its inputs from the whole study.
+    """
+    kinds: dict[str, object] = {}
+    if phase.mode not in ("off", study.mode):
+        source = registry.SOURCE_OF_MODE[phase.mode]
+        kinds = {"mode": phase.mode, **{f"electrodes.{pair}.source.kind": source for pair in study.pairs}}
+    raw = {key: item for key, item in study.document.items() if key not in _LEFT_OUT}
+    changes: Mapping[str, object] = {"ambient.pressure": "0 Pa", **kinds, **phase.settings}
+    try:
+        return study_of(document.replaced(raw, changes), study.path, {})
+    except StudyError as error:
+        where = f"flight.phase {phase.name}"
+        raise StudyError(f"{where}: {error}", where) from error

@@ -7,9 +7,9 @@ from typing import Any
 from explorer import registry, units
 from explorer.registry import Quantity
 from explorer.space import Correlation, Distribution, InputSpace, Uncertain
-from explorer.studyfile import document, grammar, resolve, texts
+from explorer.studyfile import document, grammar, texts
 from explorer.studyfile.error import StudyError
-from explorer.studyfile.study import Study
+from explorer.studyfile.study import Study, study_of
 from explorer.units import UnitError
 
 
@@ -23,7 +23,7 @@ def read_study(path: str | Path, replacements: Mapping[str, object] | None = Non
     """
     place = Path(path)
     raw = document.replaced(document.document_of_file(place), replacements or {})
-    return resolve.study(raw, place, replacements or {})
+    return study_of(raw, place, replacements or {})
 
 
 def parse_study(
@@ -32,7 +32,7 @@ def parse_study(
     """Return the study of a text; file names in it count from `folder`."""
     place = None if folder is None else Path(folder)
     raw = document.filled_in(document.document_of_text(text, place), place)
-    return resolve.study(document.replaced(raw, replacements or {}), None, replacements or {})
+    return study_of(document.replaced(raw, replacements or {}), None, replacements or {})
 
 
 def settings_of(study: Study, settings: Mapping[str, object]) -> dict[str, float]:
@@ -49,12 +49,6 @@ def settings_of(study: Study, settings: Mapping[str, object]) -> dict[str, float
         text = f"{float(str(written))!r} {quantity.unit}" if in_si and quantity.unit != "1" else written
         found[address] = grammar.exact_value(address, text, quantity)
     return found
-
-
-def replaced(study: Study, replacements: Mapping[str, object]) -> Study:
-    """Return the study with values replaced whole; each is taken as exact unless it carries its own ±."""
-    raw = document.replaced(dict(study.document), replacements)
-    return resolve.study(raw, study.path, {**study.replacements, **replacements}, study)
 
 
 def read_inputs(

@@ -9,7 +9,10 @@ from typing import Any
 
 from explorer import registry
 from explorer.space import InputSpace
-from explorer.studyfile.flights import FlightPlan
+from explorer.studyfile import choices as choosing
+from explorer.studyfile import designing, document, measuring, propellants, resolve, schema, varying
+from explorer.studyfile.flights import FlightPlan, flight_plan
+from explorer.studyfile.geometry import check_geometry
 from explorer.studyfile.sections import (
     Decision,
     Instrument,
@@ -22,6 +25,7 @@ from explorer.studyfile.sections import (
     Varied,
     Wish,
 )
+from explorer.studyfile.values import Known, known_values, values_of
 
 
 @dataclass(frozen=True)
@@ -58,11 +62,8 @@ class Study:
 
     def replaced(self, replacements: Mapping[str, object]) -> "Study":
         """Return the study with values replaced whole, as `--set` does: {"magnet.field": "0.6 T"}."""
-        from explorer.studyfile import (
-            reading,  # which makes studies, so that it cannot be imported before them
-        )
-
-        return reading.replaced(self, replacements)
+        raw = document.replaced(dict(self.document), replacements)
+        return study_of(raw, self.path, {**self.replacements, **replacements}, self)
 
     def words(self) -> dict[str, str]:
         """Return in words how each uncertain input was read."""
@@ -126,3 +127,67 @@ class Study:
 def _short(address: str, word: str) -> str:
     """Return a choice as a report shows it: of a file its name, for folders differ between machines."""
     return Path(word).name if address == "magnet.profile.file" else word
+
+
+def study_of(
+    raw: document.Document,
+    path: Path | None,
+    replacements: Mapping[str, object],
+    earlier: Study | None = None,
+) -> Study:
+    """Return the study of a raw document."""
+    model = schema.checked(raw)
+    pairs = resolve.pair_names(raw)
+    notes: list[str] = []
+    choices, origin = choosing.choices_of(raw, pairs)
+    choosing.check_alternatives(raw, choices)
+    values = values_of(raw, choices, pairs, origin, notes, _known(earlier))
+    exact = {address: item for address, item in values.items() if isinstance(item, float)}
+    vary = designing.varied_inputs(model.vary, pairs)
+    made_exact = resolve.made_exact(replacements, vary, choices)
+    space = resolve.space(values, model.correlation, pairs, made_exact, notes)
+    central = exact | space.central()
+    if choices["magnet.kind"] == "blocks" and "magnet.blocks.position" not in central:
+        exact["magnet.blocks.position"] = 0.5 * central["channel.length"]
+        origin["magnet.blocks.position"] = "default"
+    pairs = tuple(sorted(pairs, key=lambda pair: central[f"electrodes.{pair}.start"]))
+    check_geometry(central, pairs, propellants.field_profile_of(choices))
+    propellants.check_gas(choices, central)
+    instruments = measuring.instruments(model.instrument, pairs)
+    setups = measuring.setups(model.setup)
+    measurements = measuring.measurements(model.measurement, pairs, instruments, setups)
+    resolve.check_settings(measurements, values)
+    given = varying.Given(raw, choices, values, known_values(raw, values, origin))
+    vary = varying.still_varied(vary, given, replacements, notes)
+    notes += [resolve.replacement_note(address, exact) for address in replacements if address in values]
+    return Study(
+        title=model.title,
+        mode=choices["mode"],
+        path=path,
+        choices=choices,
+        exact=dict(sorted(exact.items(), key=lambda item: registry.position(item[0]))),
+        space=space,
+        origin=origin,
+        pairs=pairs,
+        target=measuring.target(model.target, pairs),
+        run=Run(model.run.random_number),
+        model_error=measuring.model_error(model.model_error, pairs),
+        instruments=instruments,
+        setups=setups,
+        measurements=resolve.pinning_something(measurements, space, made_exact, notes),
+        decision=measuring.decision(model.decision),
+        vary=vary,
+        wishes=designing.wishes(model.wanted, pairs),
+        limits=designing.limits(model.limit, pairs),
+        flight=flight_plan(model.flight, replacements, notes),
+        notes=tuple(notes),
+        document=raw,
+        replacements=dict(replacements),
+    )
+
+
+def _known(earlier: Study | None) -> Known:
+    if earlier is None:
+        return {}
+    uncertain = {item.address: item for item in earlier.space.inputs}
+    return known_values(earlier.document, {**earlier.exact, **uncertain}, earlier.origin)

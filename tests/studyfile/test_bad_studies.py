@@ -5,6 +5,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from explorer.studyfile import StudyError, parse_study, read_study
+from explorer.studyfile.study import study_of
 
 SECOND = """[electrodes.rear]
         start = "70 mm"
@@ -246,8 +247,6 @@ VALUES = st.recursive(
     )
 )
 def test_no_document_whatever_ends_in_anything_but_a_study_error(document: dict) -> None:
-    from explorer.studyfile import resolve
-
     with pytest.raises(StudyError) as caught:
-        resolve.study(document, None, {})
+        study_of(document, None, {})
     assert str(caught.value).count("\n") <= 1

@@ -19,8 +19,7 @@ from explorer.physics.atmosphere import standard_atmosphere
 from explorer.questions.flight.space import FlightSpace
 from explorer.questions.flight.stage import PhaseOfStage, StageInFlight
 from explorer.study.engine import Stage, reach_of
-from explorer.studyfile.flights import Phase
-from explorer.studyfile.flying import phase_study
+from explorer.studyfile import Phase, phase_study
 
 FloatArray = NDArray[np.float64]
 

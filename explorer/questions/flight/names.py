@@ -12,8 +12,7 @@ from explorer.page.words import between, with_uncertainty
 from explorer.questions.flight.flight import Flight
 from explorer.registry import Quantity
 from explorer.registry.flight_quantities import FLIGHT_OUTPUTS
-from explorer.studyfile import Study
-from explorer.studyfile.flights import FlightPlan
+from explorer.studyfile import FlightPlan, Study
 
 Figures = Mapping[str, Any]
 

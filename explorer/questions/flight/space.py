@@ -13,9 +13,7 @@ from numpy.typing import NDArray
 
 from explorer.space import InputSpace, Lognormal, Uncertain
 from explorer.study.problem import MODEL_ROW, ProblemRow
-from explorer.studyfile import Study, StudyError
-from explorer.studyfile.flights import FlightPlan
-from explorer.studyfile.flying import phase_study
+from explorer.studyfile import FlightPlan, Study, StudyError, phase_study
 
 FloatArray = NDArray[np.float64]
 

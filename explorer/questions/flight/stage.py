@@ -7,7 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from explorer.study.problem import NO_CONTACT
-from explorer.studyfile.flights import Phase
+from explorer.studyfile import Phase
 
 FloatArray = NDArray[np.float64]
 Mask = NDArray[np.bool_]

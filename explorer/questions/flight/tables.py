@@ -24,8 +24,7 @@ from explorer.questions.flight.names import (
     quantity_of,
     taken,
 )
-from explorer.studyfile import Study
-from explorer.studyfile.flights import Phase
+from explorer.studyfile import Phase, Study
 
 #: Share below which a row is not printed on its own [-], and characters of a whole bar.
 SMALLEST_SHOWN: Final = 0.01

@@ -24,7 +24,7 @@ from explorer.questions.optimize.search.winning import won
 from explorer.study.asking import WITH_NUMBER, Question, expected, one_sided, quantities_asked, scales_of
 from explorer.study.candidates import Candidates, Scenarios
 from explorer.study.problem import Model
-from explorer.studyfile import CHANCE, Limit, Study, StudyError, Wish, designing
+from explorer.studyfile import CHANCE, Limit, Study, StudyError, Wish, varied_inputs
 
 FloatArray = NDArray[np.float64]
 
@@ -160,7 +160,7 @@ def _of_study(
     jobs: int,
     stages: Stages | None,
 ) -> _Asked:
-    varied = study.vary if vary is None else designing.varied(vary, study.pairs)
+    varied = study.vary if vary is None else varied_inputs(vary, study.pairs)
     if not varied:
         raise StudyError(
             'there is nothing to vary: give a table [vary], such as "channel.gap_in" = "8 .. 20 mm"'

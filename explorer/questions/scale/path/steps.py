@@ -15,9 +15,7 @@ from scipy.optimize import brentq
 from explorer import registry, units
 from explorer.physics.atmosphere import HIGHEST_ALTITUDE, LOWEST_ALTITUDE, standard_atmosphere
 from explorer.registry import Quantity
-from explorer.studyfile import Study, StudyError, moved
-from explorer.studyfile.document import at
-from explorer.studyfile.moving import literal
+from explorer.studyfile import Study, StudyError, at, literal, moved
 
 PRESSURE: Final = "ambient.pressure"
 ALTITUDE: Final = "ambient.altitude"
