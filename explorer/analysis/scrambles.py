@@ -6,8 +6,8 @@ once from each of several independent scrambles instead; its error is read from 
 (A. B. Owen, J. Complexity 14 (1998) 466, proposes the replicates; the interval itself: any textbook).
 """
 
-from dataclasses import dataclass
-from typing import Final
+from dataclasses import dataclass, replace
+from typing import Final, Self
 
 import numpy as np
 import pandas as pd
@@ -21,13 +21,48 @@ COVERAGE: Final[float] = 0.95  #: nominal coverage of every interval of a sampli
 
 @dataclass(frozen=True)
 class Estimate:
-    """A figure with its sampling error; arrays keep the shape that the figure has in one scramble."""
+    """A figure, or an array of them, with its sampling error: one object from the analysis to page, JSON and CSV.
+
+    Arrays keep the shape that the figure has in one scramble.
+    """
 
     value: Floats
     standard_error: Floats  #: NaN where there is one scramble only
     low: Floats  #: ends of the 95 % interval of the sampling error
     high: Floats
     by_scramble: Floats  #: shape (scrambles, …)
+    name: str = ""  #: of what it is a figure: an output's address, mostly
+    unit: str = ""  #: SI unit of value, error and interval
+
+    def __getitem__(self, index: int | tuple[int, ...]) -> Self:
+        """One figure of an array of them."""
+        own = index if isinstance(index, tuple) else (index,)
+        return replace(
+            self,
+            value=np.asarray(self.value[own]),
+            standard_error=np.asarray(self.standard_error[own]),
+            low=np.asarray(self.low[own]),
+            high=np.asarray(self.high[own]),
+            by_scramble=np.asarray(self.by_scramble[:, *own]),
+        )
+
+    def __float__(self) -> float:
+        """The value of a single figure."""
+        return float(self.value)
+
+    @property
+    def error(self) -> float:
+        """Standard error of a single figure."""
+        return float(self.standard_error)
+
+    @property
+    def interval(self) -> tuple[float, float]:
+        """Ends of the 95 % interval of a single figure's sampling error."""
+        return float(self.low), float(self.high)
+
+    def called(self, name: str, unit: str) -> Self:
+        """The same figure with its name and SI unit."""
+        return replace(self, name=name, unit=unit)
 
 
 def finite(values: ArrayLike, what: str) -> Floats:

@@ -1,10 +1,13 @@
 """Small matters of wording that several reports share."""
 
+import math
 from collections.abc import Sequence
 from typing import Final
 
 from explorer import units
+from explorer.analysis.scrambles import Estimate
 from explorer.registry import Quantity
+from explorer.study.verdicts import NOT_DECIDED, verdict
 
 #: Decimal places and powers of ten beyond which an exponent reads better.
 _MOST_PLACES: Final = 7
@@ -46,8 +49,9 @@ def with_uncertainty(quantity: Quantity, value: float, uncertainty: float) -> st
     return f"{_fixed(shown, step, 2)} ± {_fixed(step, step, 2)}{_unit(quantity)}"
 
 
-def with_sampling(quantity: Quantity, spread: float, error: float) -> str:
+def with_sampling(quantity: Quantity, spread: float | Estimate, error: float | None = None) -> str:
     """Return a standard uncertainty with the sampling error of this figure: "± 0.0160 N (sampling ± 0.0001 N)"."""
+    spread, error = _apart(spread, error)
     value, step = _in_shown_unit(quantity, spread), _in_shown_unit(quantity, error)
     unit = _unit(quantity)
     if not step > 0:
@@ -56,9 +60,10 @@ def with_sampling(quantity: Quantity, spread: float, error: float) -> str:
 
 
 def figure_with_sampling(
-    quantity: Quantity, value: float, error: float, spread: float, digits: int = 3
+    quantity: Quantity, value: float | Estimate, error: float | None, spread: float, digits: int = 3
 ) -> str:
     """Return a figure with its sampling error: "0.0491 N (sampling ± 0.00001 N)"."""
+    value, error = _apart(value, error)
     step, whole = _in_shown_unit(quantity, error), _in_shown_unit(quantity, spread)
     if not whole > 0:
         return quantity.shown(value)
@@ -78,22 +83,25 @@ def plus_minus(quantity: Quantity, spread: float) -> str:
     return f"± {_fixed(step, step, 2) if step > 0 else 0}{_unit(quantity)}"
 
 
-def share_with_sampling(share: float, error: float) -> str:
+def share_with_sampling(share: float | Estimate, error: float | None = None) -> str:
     """Return a share or chance with its sampling error, to this error's first digit: "0.652 (sampling ± 0.001)"."""
+    share, error = _apart(share, error)
     if not error > 0:
         return units.number_text(share)
     return f"{_fixed(share, error, 1)} (sampling ± {_fixed(error, error, 1)})"
 
 
-def number_with_sampling(value: float, error: float) -> str:
+def number_with_sampling(value: float | Estimate, error: float | None = None) -> str:
     """Return a bare number with its sampling error, as a table wants it: "5.4 (±0.2)"."""
+    value, error = _apart(value, error)
     if not error > 0:
         return units.number_text(value, 3)
     return f"{_fixed(value, error, 1)} (±{_fixed(error, error, 1)})"
 
 
-def percent_with_sampling(share: float, error: float) -> str:
+def percent_with_sampling(share: float | Estimate, error: float | None = None) -> str:
     """Return a share as per cent with its sampling error, to this error's first digit: "65.2 % (sampling ± 0.1 %)"."""
+    share, error = _apart(share, error)
     if not error > 0:
         return percent(share, 3)
     return f"{_fixed(100 * share, 100 * error, 1)} % (sampling ± {_fixed(100 * error, 100 * error, 1)} %)"
@@ -112,6 +120,12 @@ def requirement(quantity: Quantity, *, at_least: float | None, at_most: float | 
     """Return what is required of a quantity: "at least 0.04 N"."""
     bounds = (("least", at_least), ("most", at_most))
     return " and ".join(f"at {word} {quantity.shown(value)}" for word, value in bounds if value is not None)
+
+
+def _apart(value: float | Estimate, error: float | None) -> tuple[float, float]:
+    if isinstance(value, Estimate):
+        return float(value), value.error
+    return value, math.nan if error is None else error
 
 
 def _in_shown_unit(quantity: Quantity, difference: float) -> float:
@@ -136,3 +150,9 @@ def _fixed(value: float, step: float, digits: int) -> str:
 def _exponent(step: float, digits: int = 1) -> int:
     """The power of ten of a number's first digit, rounded to some digits."""
     return int(f"{step:.{digits - 1}e}".partition("e")[2])
+
+
+def verdict_words(chance: Estimate, wanted: float, more: str) -> str:
+    """Return whether a chance reaches what is wanted; where that isn't decided, what to ask for."""
+    found = verdict(chance.interval, wanted)
+    return f"{found}, the sampling error being too large; ask {more}" if found == NOT_DECIDED else found

@@ -24,6 +24,7 @@ from explorer.study.outcomes import MIXTURE
 from explorer.study.problem import OK
 from explorer.study.regimes import bordered
 from explorer.study.stated import alike_but_apart, stated_table
+from explorer.study.verdicts import verdict
 from explorer.studyfile import CHANCE, Limit, Study, StudyError
 
 #: Points at which designs are compared, where nothing else is asked for.
@@ -224,5 +225,5 @@ def _judged(limit: Limit, found: Found) -> dict[str, Any]:
         "wanted": limit.chance,
         "chance": float(1.0 - chance.value if absent else chance.value),
         "standard_error": float(chance.standard_error),
-        "verdict": "met" if chance.low >= level else "not met" if chance.high < level else "not decided",
+        "verdict": verdict(chance.interval, level),
     }

@@ -18,6 +18,7 @@ from explorer.page.words import (
     plus_minus,
     requirement,
     share_with_sampling,
+    verdict_words,
     with_uncertainty,
 )
 from explorer.questions.propagate.propagation import Propagation
@@ -147,11 +148,7 @@ def requirement_verdict(found: Propagation, study: Study) -> str:
     """Return whether the chance wanted is reached: met, not met, or not decided within the sampling error."""
     if found.chance_met is None:
         raise ValueError("without a requirement there is no verdict")
-    if float(found.chance_met.low) >= study.target.chance:
-        return "met"
-    if float(found.chance_met.high) < study.target.chance:
-        return "not met"
-    return "not decided, the sampling error being too large; ask for more samples"
+    return verdict_words(found.chance_met, study.target.chance, "for more samples")
 
 
 def _with_numbers(found: Propagation) -> int:

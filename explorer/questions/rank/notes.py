@@ -15,6 +15,7 @@ from explorer.page.words import (
     percent,
     percent_with_sampling,
     requirement,
+    verdict_words,
     with_sampling,
 )
 from explorer.questions.rank.ranking import Ranking
@@ -60,16 +61,11 @@ def _requirement_words(ranking: Ranking, study: Study) -> str:
         return ""
     bounds = requirement(registry.quantity(target.quantity), at_least=target.at_least, at_most=target.at_most)
     among = ", among the cases in which the stage runs," if ranking.shares.how == "failures" else ""
-    if float(chance.low) >= target.chance:
-        verdict = "met"
-    elif float(chance.high) < target.chance:
-        verdict = "not met"
-    else:
-        verdict = "not decided, the sampling error being too large; ask for a larger --base"
+    judged = verdict_words(chance, target.chance, "for a larger --base")
     figure = percent_with_sampling(float(chance.value), float(chance.standard_error))
     return (
         f"Required: {bounds}, with a chance of {percent(target.chance)} or more. The chance now{among} is {figure}:"
-        f" {verdict}."
+        f" {judged}."
     )
 
 

@@ -18,10 +18,10 @@ from explorer.questions.optimize.search.proposal import (
     JudgedDesign,
     JudgedLimit,
     JudgedWish,
-    Verdict,
 )
 from explorer.study.asking import Question, expected, holds, stated_level, values_of
 from explorer.study.candidates import Candidates, Found, Scenarios
+from explorer.study.verdicts import MET, NOT_MET, verdict
 from explorer.studyfile import Limit, Wish
 
 FloatArray = NDArray[np.float64]
@@ -121,18 +121,17 @@ def _judged_limit(
 ) -> JudgedLimit:
     chance = _chance(held)
     stated = stated_level(limit)
-    verdict: Verdict
-    if held.size == 1:  # at central values
-        verdict = "met" if held[0] else "not met"
-    else:
-        verdict = "met" if chance.low >= stated else "not met" if chance.high < stated else "not decided"
+    at_central_values = held.size == 1
+    judged = (
+        (MET if held[0] else NOT_MET) if at_central_values else verdict((chance.low, chance.high), stated)
+    )
     shown = chance
     quantile = float("nan")
     if limit.event is None:
         quantile = _kept_value(found.quantities[limit.quantity][0], limit, stated)
     elif limit.at_most is not None:  # the share of the event, not of its absence
         shown = ExactChance(1.0 - chance.share, 1.0 - chance.high, 1.0 - chance.low, chance.points)
-    return JudgedLimit(limit, level, shown, quantile, verdict, active)
+    return JudgedLimit(limit, level, shown, quantile, judged, active)
 
 
 def _kept_value(values: FloatArray, limit: Limit, chance: float) -> float:

@@ -9,9 +9,8 @@ from typing import Literal
 import pandas as pd
 
 from explorer.study.candidates import Setting
+from explorer.study.verdicts import Verdict
 from explorer.studyfile import Limit, Study, Varied, Wish
-
-Verdict = Literal["met", "not met", "not decided"]
 
 
 @dataclass(frozen=True)
