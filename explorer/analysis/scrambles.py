@@ -43,7 +43,7 @@ class Estimate:
             standard_error=np.asarray(self.standard_error[own]),
             low=np.asarray(self.low[own]),
             high=np.asarray(self.high[own]),
-            by_scramble=np.asarray(self.by_scramble[:, *own]),
+            by_scramble=np.asarray([scramble[own] for scramble in self.by_scramble]),
         )
 
     def __float__(self) -> float:
