@@ -1,0 +1,48 @@
+"""How a result shows itself: its main figures as a short table, text at a prompt and HTML in a notebook."""
+
+from abc import ABC, abstractmethod
+from dataclasses import dataclass
+from html import escape
+
+from explorer import registry, units
+
+
+@dataclass(frozen=True)
+class Summary:
+    """A result's main figures as texts."""
+
+    title: str
+    head: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+
+
+class Shown(ABC):
+    """A result that shows its summary wherever it is looked at; make its dataclass with ``repr=False``."""
+
+    @abstractmethod
+    def _summary(self) -> Summary:
+        """The main figures with their units."""
+
+    def __repr__(self) -> str:
+        """The summary as lines of text."""
+        summary = self._summary()
+        every = [summary.head, *summary.rows]
+        widths = [max(map(len, column)) for column in zip(*every, strict=True)]
+        lines = ["  ".join(map(str.ljust, row, widths)).rstrip() for row in every]
+        return "\n".join([summary.title, *(f"  {line}" for line in lines)])
+
+    def _repr_html_(self) -> str:
+        """The summary as a table for a notebook."""
+        summary = self._summary()
+        head = "".join(f"<th>{escape(cell)}</th>" for cell in summary.head)
+        rows = ("".join(f"<td>{escape(cell)}</td>" for cell in row) for row in summary.rows)
+        body = "".join(f"<tr>{row}</tr>" for row in rows)
+        return f"<p>{escape(summary.title)}</p><table><tr>{head}</tr>{body}</table>"
+
+
+def scale_of(name: str) -> units.Scale:
+    """How values [SI] of a quantity are written; as they are where a callable gave them."""
+    try:
+        return registry.quantity(name).scale
+    except registry.UnknownAddressError:
+        return units.Scale("1", "1")
