@@ -58,6 +58,7 @@ __all__ = [
     "Quantity",
     "UnknownAddressError",
     "choice",
+    "did_you_mean",
     "entry",
     "inputs_of",
     "is_name",
@@ -88,11 +89,14 @@ _OF_PAIR: Final = re.compile(r"electrodes\.([a-z][a-z0-9_]*)\.(.+)")
 
 
 class UnknownAddressError(LookupError):
-    """An address that the registry doesn't hold; the message offers the nearest one."""
+    """An address that the registry doesn't hold; the message offers the nearest one.
+
+    Finding it takes some milliseconds, so that it is looked for when the message is read and not before.
+    """
 
     def __str__(self) -> str:
-        """Return the message as it is (a LookupError would show it quoted)."""
-        return str(self.args[0])
+        """Return the message."""
+        return _unknown(str(self.args[0]))
 
 
 def is_name(text: str) -> bool:
@@ -104,6 +108,13 @@ def nearest(name: str, candidates: Iterable[str]) -> str | None:
     """Return the candidate most like a name, or None where none is like it."""
     found = difflib.get_close_matches(name, list(candidates), n=1, cutoff=0.6)
     return found[0] if found else None
+
+
+def did_you_mean(name: str, candidates: Iterable[str], *, otherwise: str = "") -> str:
+    """Return ': did you mean "…"?' with the candidate most like a name; where none is, other words or nothing."""
+    guess = nearest(name, candidates)
+    words = f'did you mean "{guess}"?' if guess else otherwise
+    return f": {words}" if words else ""
 
 
 def _entry_key(address: str) -> tuple[str, str]:
@@ -121,7 +132,7 @@ def quantity(address: str) -> Quantity:
     key, pair = _entry_key(address)
     found = _QUANTITIES.get(key)
     if found is None or (pair and not found.per_pair):
-        raise UnknownAddressError(_unknown(address))
+        raise UnknownAddressError(address)
     return found.of_pair(pair) if pair else found
 
 
@@ -129,7 +140,7 @@ def choice(address: str) -> Choice:
     """Return a choice (a word or text among the inputs) by its address, "electrodes.main.layout" included."""
     found = _CHOICES.get(_entry_key(address)[0])
     if found is None:
-        raise UnknownAddressError(_unknown(address))
+        raise UnknownAddressError(address)
     return found
 
 
@@ -149,7 +160,7 @@ def entry(name: str) -> Quantity | Choice | Named | PointWarning:
     for warning in WARNINGS:
         if name.lower() in (warning.code, warning.title.lower()):
             return warning
-    raise UnknownAddressError(_unknown(name))
+    raise UnknownAddressError(name)
 
 
 def _unknown(name: str) -> str:
@@ -159,8 +170,8 @@ def _unknown(name: str) -> str:
     pair = match[1] if match else "main"
     per_pair = [q.of_pair(pair).address for q in _QUANTITIES.values() if q.per_pair]
     choices = [address.replace("*", pair) for address in _CHOICES]
-    guess = nearest(name, [*_QUANTITIES, *per_pair, *choices, *words, *codes])
-    return f'"{name}" is not known' + (f': did you mean "{guess.replace("*", pair)}"?' if guess else "")
+    hint = did_you_mean(name, [*_QUANTITIES, *per_pair, *choices, *words, *codes])
+    return f'"{name}" is not known{hint.replace("*", pair)}'
 
 
 def position(address: str) -> tuple[int, str]:
