@@ -1,30 +1,19 @@
 """From text to a study: TOML, units, value grammar, and every check that a study must pass before it runs."""
 
-from explorer.studyfile.designing import varied_inputs
-from explorer.studyfile.designs import at_design, phase_study, uncertain_at
 from explorer.studyfile.document import at
 from explorer.studyfile.error import StudyError
-from explorer.studyfile.flights import FlightPlan, Phase
-from explorer.studyfile.moving import literal, moved
-from explorer.studyfile.propellants import field_profile_of, fuel_of, oxidizer_of, seed_of
+from explorer.studyfile.inputs.substances import field_profile_of, fuel_of, oxidizer_of, seed_of
 from explorer.studyfile.reading import parse_study, read_inputs, read_study, settings_of
-from explorer.studyfile.sections import (
-    CHANCE,
-    Amount,
-    Decision,
-    Instrument,
-    Limit,
-    Measurement,
-    ModelError,
-    Reading,
-    Run,
-    Setup,
-    Target,
-    Varied,
-    Wish,
-)
+from explorer.studyfile.sections.flight import FlightPlan, Phase
+from explorer.studyfile.sections.instruments import Amount, Instrument, Reading
+from explorer.studyfile.sections.measurements import Measurement, Setup
+from explorer.studyfile.sections.model_error import ModelError
+from explorer.studyfile.sections.search import CHANCE, Limit, Varied, Wish, varied_inputs
+from explorer.studyfile.sections.target import Decision, Run, Target
 from explorer.studyfile.study import Study
 from explorer.studyfile.template import template_text, template_values_left
+from explorer.studyfile.values import literal, moved
+from explorer.studyfile.variants import at_design, phase_study, uncertain_at
 from explorer.studyfile.writing import study_text
 
 __all__ = [

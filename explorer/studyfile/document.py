@@ -3,13 +3,14 @@
 import copy
 import re
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from pathlib import Path
 from typing import Any, Final
 
 from explorer import registry
 from explorer.registry import UnknownAddressError
-from explorer.studyfile.error import StudyError
+from explorer.studyfile.error import StudyError, refusal
+from explorer.studyfile.names import check_pair
 
 Document = dict[str, Any]
 Keys = tuple[str, ...]  #: the keys from the top of a document down to an item
@@ -126,11 +127,9 @@ def _check_address(address: str, document: Document) -> None:
             raise StudyError(str(error), address) from error
         if found.kind == "output":
             raise StudyError(f'"{address}" is an output; only inputs can be set', address)
-    parts = address.split(".")
     pairs = at(document, "electrodes")
-    if parts[0] == "electrodes" and isinstance(pairs, Mapping) and parts[1] not in pairs:
-        names = ", ".join(pairs)
-        raise StudyError(f'"{address}": the study has no pair "{parts[1]}" (it has {names})', address)
+    if isinstance(pairs, Mapping):
+        check_pair(f'"{address}"', address, pairs)
 
 
 def _value_of_text(address: str, written: object) -> object:
@@ -147,7 +146,7 @@ def _value_of_text(address: str, written: object) -> object:
         try:
             return tomllib.loads(f"value = {written}")["value"]
         except tomllib.TOMLDecodeError as error:
-            raise StudyError(f"{address}: {written} is not a TOML table ({error})", address) from error
+            raise refusal(address, f"{written} is not a TOML table ({error})") from error
     return written
 
 
@@ -225,3 +224,18 @@ def _found(document: Mapping[str, Any], path: Keys) -> Any:
     for key in path:
         table = table.get(key) if isinstance(table, Mapping) else None
     return table
+
+
+def flattened(table: Mapping[str, Any], leaves: Iterable[str] = ()) -> dict[str, Any]:
+    """Return nested tables as addresses; a table with one of the keys `leaves` stays as it is."""
+    stop = set(leaves)
+    flat: dict[str, Any] = {}
+    for key, item in table.items():
+        if isinstance(item, Mapping) and not stop & item.keys():
+            found = {f"{key}.{rest}": inner for rest, inner in flattened(item, stop).items()}
+        else:
+            found = {key: item}
+        for address in found.keys() & flat.keys():  # once in quotes, once as nested keys
+            raise StudyError(f'"{address}" stands twice', address)
+        flat |= found
+    return flat

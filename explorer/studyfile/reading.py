@@ -5,12 +5,13 @@ from pathlib import Path
 from typing import Any
 
 from explorer import registry, units
-from explorer.registry import Quantity
+from explorer.registry import Quantity, did_you_mean
 from explorer.space import Correlation, Distribution, InputSpace, Uncertain
-from explorer.studyfile import document, grammar, texts
-from explorer.studyfile.error import StudyError
+from explorer.studyfile import document
+from explorer.studyfile.error import StudyError, naming
 from explorer.studyfile.study import Study, study_of
-from explorer.units import UnitError
+from explorer.studyfile.values import exact_value, value
+from explorer.studyfile.values.text import unit_written
 
 
 def read_study(path: str | Path, replacements: Mapping[str, object] | None = None) -> Study:
@@ -41,13 +42,12 @@ def settings_of(study: Study, settings: Mapping[str, object]) -> dict[str, float
     found: dict[str, float] = {}
     for address, written in settings.items():
         if address not in known:
-            guess = registry.nearest(address, known)
-            hint = f': did you mean "{guess}"?' if guess else ""
+            hint = did_you_mean(address, known)
             raise StudyError(f'this study has no input "{address}"{hint}', address)
         quantity = registry.quantity(address)
         in_si = isinstance(written, int | float) and not isinstance(written, bool)
         text = f"{float(str(written))!r} {quantity.unit}" if in_si and quantity.unit != "1" else written
-        found[address] = grammar.exact_value(address, text, quantity)
+        found[address] = exact_value(address, text, quantity)
     return found
 
 
@@ -74,16 +74,14 @@ def _one_input(name: str, written: object) -> float | Uncertain:
         quantity = registry.quantity(name)
     except registry.UnknownAddressError:
         quantity = _unregistered(name, written)
-    return grammar.value(name, written, quantity)
+    return value(name, written, quantity)
 
 
 def _unregistered(name: str, written: object) -> Quantity:
     """Return a quantity without bounds whose unit is that of what is written."""
-    try:
+    with naming(name):
         unit = _unit_of(written)
         si = units.si_unit(unit)
-    except UnitError as error:
-        raise StudyError(f"{name}: {error}", name) from error
     return Quantity(name, "input", si, unit or "1", name, "", may_be_uncertain=True)
 
 
@@ -94,4 +92,4 @@ def _unit_of(written: object) -> str:
         return next((unit for unit in map(_unit_of, items) if unit not in ("", "%")), "")
     if isinstance(written, list | tuple):
         return next((unit for unit in map(_unit_of, written) if unit), "")
-    return texts.unit_written(written) if isinstance(written, str) else ""
+    return unit_written(written) if isinstance(written, str) else ""

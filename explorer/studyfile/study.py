@@ -4,33 +4,34 @@ import hashlib
 import json
 from collections.abc import Mapping
 from dataclasses import asdict, dataclass, field
+from functools import cached_property
 from pathlib import Path
 from typing import Any
 
 from explorer import registry
-from explorer.space import InputSpace
-from explorer.studyfile import choices as choosing
-from explorer.studyfile import designing, document, measuring, propellants, resolve, schema, varying
-from explorer.studyfile.flights import FlightPlan, flight_plan
-from explorer.studyfile.geometry import check_geometry
-from explorer.studyfile.sections import (
-    Decision,
-    Instrument,
-    Limit,
-    Measurement,
-    ModelError,
-    Run,
-    Setup,
-    Target,
-    Varied,
-    Wish,
-)
-from explorer.studyfile.values import Known, known_values, values_of
+from explorer.space import InputSpace, Uncertain
+from explorer.studyfile import document, schema
+from explorer.studyfile.inputs.choices import check_alternatives, choices_of
+from explorer.studyfile.inputs.correlations import space_of
+from explorer.studyfile.inputs.numbers import Known, known_values, values_of
+from explorer.studyfile.inputs.plausibility import check_plausible
+from explorer.studyfile.inputs.varied import Given, made_exact_by, still_varied
+from explorer.studyfile.names import pair_names
+from explorer.studyfile.sections import measurements, search, target
+from explorer.studyfile.sections.flight import FlightPlan, flight_plan
+from explorer.studyfile.sections.instruments import Instrument, instruments
+from explorer.studyfile.sections.measurements import Measurement, Setup
+from explorer.studyfile.sections.model_error import ModelError, model_error
+from explorer.studyfile.sections.search import Limit, Varied, Wish
+from explorer.studyfile.sections.target import Decision, Run, Target
 
 
 @dataclass(frozen=True)
 class Study:
-    """Everything that a command needs to know; made by `read_study` and friends."""
+    """Everything that a command needs to know; made by `read_study` and friends.
+
+    Addresses are those of the registry, numbers in SI. A study is never changed: `replaced` returns another one.
+    """
 
     title: str
     mode: str  #: "acceleration" or "extraction"
@@ -64,6 +65,12 @@ class Study:
         """Return the study with values replaced whole, as `--set` does: {"magnet.field": "0.6 T"}."""
         raw = document.replaced(dict(self.document), replacements)
         return study_of(raw, self.path, {**self.replacements, **replacements}, self)
+
+    @cached_property
+    def as_read(self) -> Known:
+        """By address, what its document states of an input, and how that was read."""
+        uncertain = {item.address: item for item in self.space.inputs}
+        return known_values(self.document, {**self.exact, **uncertain}, self.origin)
 
     def words(self) -> dict[str, str]:
         """Return in words how each uncertain input was read."""
@@ -135,31 +142,32 @@ def study_of(
     replacements: Mapping[str, object],
     earlier: Study | None = None,
 ) -> Study:
-    """Return the study of a raw document."""
-    model = schema.checked(raw)
-    pairs = resolve.pair_names(raw)
-    notes: list[str] = []
-    choices, origin = choosing.choices_of(raw, pairs)
-    choosing.check_alternatives(raw, choices)
-    values = values_of(raw, choices, pairs, origin, notes, _known(earlier))
+    """Return the study of a raw document; what an earlier one has read alike is not read again."""
+    model, pairs, notes = schema.checked(raw), pair_names(raw), list[str]()
+    choices, origin = choices_of(raw, pairs)
+    check_alternatives(raw, choices)
+    values = values_of(raw, choices, pairs, origin, notes, earlier.as_read if earlier else {})
+    vary = search.varied_inputs(model.vary, pairs)
+    made_exact = made_exact_by(replacements, vary, choices)
+    space = space_of(values, model.correlation, pairs, made_exact, notes)
     exact = {address: item for address, item in values.items() if isinstance(item, float)}
-    vary = designing.varied_inputs(model.vary, pairs)
-    made_exact = resolve.made_exact(replacements, vary, choices)
-    space = resolve.space(values, model.correlation, pairs, made_exact, notes)
     central = exact | space.central()
     if choices["magnet.kind"] == "blocks" and "magnet.blocks.position" not in central:
         exact["magnet.blocks.position"] = 0.5 * central["channel.length"]
         origin["magnet.blocks.position"] = "default"
     pairs = tuple(sorted(pairs, key=lambda pair: central[f"electrodes.{pair}.start"]))
-    check_geometry(central, pairs, propellants.field_profile_of(choices))
-    propellants.check_gas(choices, central)
-    instruments = measuring.instruments(model.instrument, pairs)
-    setups = measuring.setups(model.setup)
-    measurements = measuring.measurements(model.measurement, pairs, instruments, setups)
-    resolve.check_settings(measurements, values)
-    given = varying.Given(raw, choices, values, known_values(raw, values, origin))
-    vary = varying.still_varied(vary, given, replacements, notes)
-    notes += [resolve.replacement_note(address, exact) for address in replacements if address in values]
+    check_plausible(choices, central, pairs)
+    sensors, setups = instruments(model.instrument, pairs), measurements.setups(model.setup)
+    tests = measurements.measurements(model.measurement, pairs, sensors, setups)
+    measurements.check_settings(tests, values)
+    given = Given(raw, choices, values, known_values(raw, values, origin))
+    vary = still_varied(vary, given, replacements, notes)
+    notes += [replacement_note(address, values[address]) for address in replacements if address in values]
+    unknown = {row.address for row in space.rows if row.part == "unknown"}
+    tests = measurements.pinning_something(tests, unknown, made_exact, notes)
+    flight = flight_plan(model.flight)
+    flown = {} if flight is None else flight.values
+    notes += [replacement_note(address, flown[address]) for address in flown if address in replacements]
     return Study(
         title=model.title,
         mode=choices["mode"],
@@ -169,25 +177,25 @@ def study_of(
         space=space,
         origin=origin,
         pairs=pairs,
-        target=measuring.target(model.target, pairs),
+        target=target.target(model.target, pairs),
         run=Run(model.run.random_number),
-        model_error=measuring.model_error(model.model_error, pairs),
-        instruments=instruments,
+        model_error=model_error(model.model_error, pairs),
+        instruments=sensors,
         setups=setups,
-        measurements=resolve.pinning_something(measurements, space, made_exact, notes),
-        decision=measuring.decision(model.decision),
+        measurements=tests,
+        decision=target.decision(model.decision),
         vary=vary,
-        wishes=designing.wishes(model.wanted, pairs),
-        limits=designing.limits(model.limit, pairs),
-        flight=flight_plan(model.flight, replacements, notes),
+        wishes=search.wishes(model.wanted, pairs),
+        limits=search.limits(model.limit, pairs),
+        flight=flight,
         notes=tuple(notes),
         document=raw,
         replacements=dict(replacements),
     )
 
 
-def _known(earlier: Study | None) -> Known:
-    if earlier is None:
-        return {}
-    uncertain = {item.address: item for item in earlier.space.inputs}
-    return known_values(earlier.document, {**earlier.exact, **uncertain}, earlier.origin)
+def replacement_note(address: str, value: float | Uncertain | None) -> str:
+    """Return what a reader must know of a value that was replaced."""
+    if not isinstance(value, float):
+        return f"{address} is replaced by another uncertain value"
+    return f"{address} is now taken as exactly {registry.quantity(address).shown(value, 6)}"

@@ -5,8 +5,7 @@ import re
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any, Final
 
-from explorer.studyfile.document import Document, Keys, is_input
-from explorer.studyfile.measuring import flattened
+from explorer.studyfile.document import Document, Keys, flattened, is_input
 from explorer.studyfile.study import Study
 
 _BARE_KEY: Final = re.compile(r"[A-Za-z0-9_-]+")

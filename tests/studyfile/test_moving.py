@@ -11,7 +11,7 @@ from scipy import stats
 from explorer import registry
 from explorer.space import Cut, Lognormal, Normal, Rectangular, StudentT, Triangular, Uncertain
 from explorer.studyfile import StudyError, moved
-from explorer.studyfile.grammar import value
+from explorer.studyfile.values import value
 
 FIELD, VOLTAGE, PRESSURE = "magnet.field", "electrodes.main.source.voltage", "gas.chamber_pressure"
 READINGS = ["0.470 T", "0.480 T", "0.481 T", "0.477 T", "0.479 T", "0.478 T"]

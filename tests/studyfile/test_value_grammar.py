@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from explorer import registry
 from explorer.space import Cut, Lognormal, Normal, Rectangular, StudentT, Triangular, Uncertain
 from explorer.studyfile import StudyError, read_inputs
-from explorer.studyfile.grammar import as_toml, exact_value, value
+from explorer.studyfile.values import as_toml, exact_value, value
 
 REFERENCE = tomllib.loads(
     (Path(__file__).parents[1] / "reference/distributions.toml").read_text(encoding="utf-8")

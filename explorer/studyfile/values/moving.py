@@ -11,9 +11,9 @@ from typing import Any, Final, cast
 from explorer import units
 from explorer.registry import Quantity
 from explorer.space import TAIL_ALLOWED, Distribution, Rectangular, Uncertain
-from explorer.studyfile import grammar
-from explorer.studyfile.error import StudyError
-from explorer.studyfile.texts import parted, value_of_text, without_coverage
+from explorer.studyfile.error import refusal
+from explorer.studyfile.values.grammar import as_toml, value
+from explorer.studyfile.values.text import parted, value_of_text, without_coverage
 from explorer.units import Scale
 
 _DIGITS: Final[int] = 12  #: of what is written: they hide the rounding of sums and of units
@@ -27,20 +27,20 @@ _Move = Callable[[float], float]  #: where an SI value goes
 
 def moved(address: str, written: object, to: float, quantity: Quantity) -> object:
     """Return a written value moved so that its central value is `to`, in the shown unit."""
-    return moved_and_read(written, grammar.value(address, written, quantity), address, to, quantity)[0]
+    return moved_and_read(written, value(address, written, quantity), address, to, quantity)[0]
 
 
 def moved_and_read(
     written: object, read: float | Uncertain, address: str, to: float, quantity: Quantity
 ) -> tuple[object, float | Uncertain]:
-    """Return the moved value as `moved` does, and as `grammar.value` reads it; `read` is it before."""
+    """Return the moved value as `moved` does, and as `value` reads it; `read` is it before."""
     start = _centre(read)
     place = _scaled if _has_median(written) else _shifted
     target, slope = to, 1.0
     last: tuple[float, float] | None = None
     for _ in range(_MOST_STEPS):
         result = _placed(written, place(start, target), quantity)
-        found = grammar.value(address, result, quantity)
+        found = value(address, result, quantity)
         reached = _centre(found)
         if _is_there(abs(reached - to), abs(to), found):
             return result, found
@@ -48,7 +48,7 @@ def moved_and_read(
             slope = (reached - last[1]) / (target - last[0])
         last = target, reached
         target += (to - reached) / slope
-    raise StudyError(f"{address}: {grammar.as_toml(written)} has no place at {quantity.shown(to)}", address)
+    raise refusal(address, f"{as_toml(written)} has no place at {quantity.shown(to)}")
 
 
 def _centre(found: float | Uncertain) -> float:

@@ -10,9 +10,9 @@ from typing import Any, Final, cast
 
 import numpy as np
 
-from explorer.registry import Quantity, nearest
+from explorer.registry import Quantity, did_you_mean
 from explorer.space import Cut, Distribution, Lognormal, Normal, Part, StudentT, Triangular, Uncertain
-from explorer.studyfile.texts import spread, value_of_text
+from explorer.studyfile.values.text import spread, value_of_text
 from explorer.units import UnitError
 
 FEWEST_READINGS: Final[int] = 4  #: fewer leave the t distribution hardly a standard deviation
@@ -21,17 +21,9 @@ LARGEST_CUT: Final[float] = 0.99  #: share of a distribution that a cut may take
 _LARGEST_FACTOR: Final[float] = 1e6  #: beyond it nothing is known
 _PURE_NUMBER: Final = Quantity("factor", "input", "1", "1", "", "")
 
-_KEYS_OF_FORM: Final = {
-    "values": {"values", "low", "high"},
-    "peak": {"low", "peak", "high"},
-    "median": {"median", "factor", "low", "high"},
-    "factor": {"median", "factor", "low", "high"},
-    "mean": {"mean", "sd", "low", "high"},
-    "sd": {"mean", "sd", "low", "high"},
-}
-_KEYS_OF_PARTS: Final = {"value", "unknown", "scatter", "low", "high"}
-_KEYS_OF_ALL: Final = {"part", "shared"}
-_KEYS: Final = set.union(_KEYS_OF_PARTS, _KEYS_OF_ALL, *_KEYS_OF_FORM.values())
+_CUT: Final = frozenset({"low", "high"})
+_KEYS_OF_PARTS: Final = frozenset({"value", "unknown", "scatter"}) | _CUT
+_KEYS_OF_ALL: Final = frozenset({"part", "shared"})
 
 Table = Mapping[str, Any]
 
@@ -40,17 +32,16 @@ def value_of_table(address: str, table: Table, quantity: Quantity) -> float | Un
     """Return an exact value [SI] or an uncertain input from a table."""
     for key in table:
         if key not in _KEYS:
-            guess = nearest(key, _KEYS)
-            raise UnitError(f'unknown key "{key}"' + (f': did you mean "{guess}"?' if guess else ""))
+            raise UnitError(f'unknown key "{key}"{did_you_mean(key, _KEYS)}')
     if "value" in table:
         return _value_with_parts(address, table, quantity)
     part, shared = _part(table), _shared(table)
-    distribution = _form(table, quantity, scatter=part == "scatter")
-    if part == "scatter":
-        if shared is not None:
-            raise UnitError("scatter falls anew at each firing, so that it cannot be shared")
-        return Uncertain(address, scatter=distribution)
-    return Uncertain(address, unknown=distribution, shared=shared)
+    distribution = _form(table, quantity)
+    if part == "unknown":
+        return Uncertain(address, unknown=distribution, shared=shared)
+    if shared is not None:
+        raise UnitError("scatter falls anew at each firing, so that it cannot be shared")
+    return Uncertain(address, scatter=distribution)
 
 
 def _shared(table: Table) -> str | None:
@@ -102,7 +93,7 @@ def _centre(address: str, written: object, quantity: Quantity) -> tuple[float, D
 
 def _part_of_value(written: object, quantity: Quantity, centre: float) -> Distribution:
     if isinstance(written, Mapping):
-        _refuse_other_keys(cast(Table, written), {"values"})
+        _refuse_other_keys(cast(Table, written), frozenset({"values"}))
         return _readings(written["values"], quantity, centre=centre, scatter=True)
     return spread(written, quantity, centre)
 
@@ -110,10 +101,10 @@ def _part_of_value(written: object, quantity: Quantity, centre: float) -> Distri
 # the other forms
 
 
-def _form(table: Table, quantity: Quantity, *, scatter: bool) -> Distribution:
-    key = next((key for key in _KEYS_OF_FORM if key in table), None)
+def _form(table: Table, quantity: Quantity) -> Distribution:
+    key = next((key for key in _FORMS if key in table), None)
     if key is None:
-        if {"low", "high"} <= table.keys():
+        if table.keys() >= _CUT:
             raise UnitError(
                 f'write "{table["low"]} .. {table["high"]}" where all in between is equally likely'
             )
@@ -121,17 +112,9 @@ def _form(table: Table, quantity: Quantity, *, scatter: bool) -> Distribution:
             "a table of a value has low, peak, high, or median, factor, or mean, sd, low, high, or values,"
             " or value, unknown, scatter"
         )
-    _refuse_other_keys(table, _KEYS_OF_FORM[key])
-    if key == "values":
-        return _cut(_readings(table["values"], quantity, centre=None, scatter=scatter), table, quantity)
-    forms: dict[str, Callable[[Table, Quantity], Distribution]] = {
-        "peak": _triangular,
-        "median": _lognormal,
-        "factor": _lognormal,
-        "mean": _cut_normal,
-        "sd": _cut_normal,
-    }
-    return forms[key](table, quantity)
+    keys, read = _FORMS[key]
+    _refuse_other_keys(table, keys)
+    return read(table, quantity)
 
 
 def _triangular(table: Table, quantity: Quantity) -> Distribution:
@@ -165,6 +148,11 @@ def _cut_normal(table: Table, quantity: Quantity) -> Distribution:
     return _cut(base, table, quantity)
 
 
+def _cut_readings(table: Table, quantity: Quantity) -> Distribution:
+    scatter = _part(table) == "scatter"
+    return _cut(_readings(table["values"], quantity, centre=None, scatter=scatter), table, quantity)
+
+
 def _readings(written: object, quantity: Quantity, *, centre: float | None, scatter: bool) -> Distribution:
     if not isinstance(written, list | tuple) or len(written) < FEWEST_READINGS:
         raise UnitError(f"values must be a list of at least {FEWEST_READINGS} readings")
@@ -177,6 +165,18 @@ def _readings(written: object, quantity: Quantity, *, centre: float | None, scat
         raise UnitError("the readings are all the same, which would be zero uncertainty: read finer digits")
     scale = deviation * (math.sqrt(1 + 1 / n) if scatter else 1 / math.sqrt(n))
     return StudentT(float(numbers.mean()) if centre is None else centre, scale, n - 1)
+
+
+#: By the key that tells a form, the first in this order: what goes with it, and how it is read.
+_FORMS: Final[dict[str, tuple[frozenset[str], Callable[[Table, Quantity], Distribution]]]] = {
+    "values": (_CUT | {"values"}, _cut_readings),
+    "peak": (_CUT | {"peak"}, _triangular),
+    "median": (_CUT | {"median", "factor"}, _lognormal),
+    "factor": (_CUT | {"median", "factor"}, _lognormal),
+    "mean": (_CUT | {"mean", "sd"}, _cut_normal),
+    "sd": (_CUT | {"mean", "sd"}, _cut_normal),
+}
+_KEYS: Final = _KEYS_OF_PARTS | _KEYS_OF_ALL | frozenset(_FORMS)
 
 
 def _member(table: Table, key: str, quantity: Quantity) -> float:
@@ -206,7 +206,7 @@ def _cut(base: Distribution, table: Table, quantity: Quantity) -> Distribution:
     return cut
 
 
-def _refuse_other_keys(table: Table, allowed: set[str]) -> None:
+def _refuse_other_keys(table: Table, allowed: frozenset[str]) -> None:
     for key in table:
         if key not in allowed | _KEYS_OF_ALL:
             others = [other for other in table if other in allowed]

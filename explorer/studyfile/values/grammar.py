@@ -11,9 +11,9 @@ from typing import Any, Final, cast
 
 from explorer.registry import Quantity
 from explorer.space import TAIL_ALLOWED, Normal, Rectangular, Triangular, Uncertain
-from explorer.studyfile.error import StudyError
-from explorer.studyfile.tables import LARGEST_CUT, value_of_table
-from explorer.studyfile.texts import value_of_text
+from explorer.studyfile.error import naming
+from explorer.studyfile.values.table import LARGEST_CUT, value_of_table
+from explorer.studyfile.values.text import value_of_text
 from explorer.units import UnitError
 
 _SMALLEST_SPREAD: Final[float] = 1e-9  #: relative; less drowns in the rounding of what is computed with it
@@ -21,24 +21,29 @@ _SMALLEST_SPREAD: Final[float] = 1e-9  #: relative; less drowns in the rounding 
 
 def value(address: str, written: object, quantity: Quantity) -> float | Uncertain:
     """Return an exact value [SI] or an uncertain input, held to the quantity's physical bounds."""
-    try:
+    with naming(address):
         found = _read(address, written, quantity)
         if isinstance(found, Uncertain):
             return _uncertain_in_bounds(found, written, quantity)
         return _exact_in_bounds(found, written, quantity)
-    except UnitError as error:
-        raise StudyError(f"{address}: {error}", address) from error
 
 
 def exact_value(where: str, written: object, quantity: Quantity) -> float:
     """Return a value that must be exact [SI]: a setting, a limit, a requirement."""
-    try:
+    with naming(where):
         found = _read(where, written, quantity)
         if isinstance(found, Uncertain):
             raise UnitError(f"expected an exact value, got {as_toml(written)}")
         return _exact_in_bounds(found, written, quantity)
-    except UnitError as error:
-        raise StudyError(f"{where}: {error}", where) from error
+
+
+def range_of(where: str, written: object, quantity: Quantity, otherwise: str) -> tuple[float, float]:
+    """Return the two ends of a range such as "0 .. 200 N" [SI], or refuse in these words what is none."""
+    with naming(where):
+        found = value_of_text(written, quantity)
+        if not isinstance(found, Rectangular):
+            raise UnitError(otherwise)
+    return found.low, found.high
 
 
 def _read(address: str, written: object, quantity: Quantity) -> float | Uncertain:

@@ -1,16 +1,20 @@
-"""What a study says of a flight: the vehicle, its plain engine, and the phases of the burn."""
+"""[flight]: the vehicle, its plain engine, and the phases of the burn."""
 
 from collections.abc import Mapping
 from dataclasses import asdict, dataclass, field
 from itertools import pairwise
 from typing import Any, Final, Literal, cast
 
+from pydantic import BaseModel, Field, create_model
+
 from explorer import registry
-from explorer.registry import Quantity
+from explorer.registry import Quantity, did_you_mean
 from explorer.space import Uncertain
-from explorer.studyfile import grammar
-from explorer.studyfile.error import StudyError
-from explorer.studyfile.measuring import flattened
+from explorer.studyfile.document import flattened
+from explorer.studyfile.error import StudyError, refusal
+from explorer.studyfile.names import check_names
+from explorer.studyfile.sections.table import Table, Text, Written
+from explorer.studyfile.values import exact_value, value
 
 #: What the stage does in a phase: its circuit feeds the gas, is fed by it, or is open.
 PhaseMode = Literal["acceleration", "extraction", "off"]
@@ -22,7 +26,7 @@ class Phase:
 
     name: str
     start: float  #: [s]
-    end: float
+    end: float  #: [s]
     mode: PhaseMode
     throttle: float = 1.0  #: chamber pressure over the study's own [-]
     settings: Mapping[str, object] = field(default_factory=dict)  #: as written, by address
@@ -74,74 +78,77 @@ _TIME: Final = Quantity("time", "input", "s", "s", "", "", low=0.0, low_open=Fal
 _THROTTLE: Final = Quantity("throttle", "input", "1", "1", "", "", low=0.0, high=1.0, high_open=False)
 
 
-def flight_plan(table: Any | None, replacements: Mapping[str, object], notes: list[str]) -> FlightPlan | None:
+class PhaseTable(Table):
+    """[[flight.phase]]."""
+
+    name: Text
+    start: Written
+    end: Written
+    mode: Text
+    throttle: Written = 1.0
+    settings: dict[str, Any] = Field(default_factory=dict)
+
+
+def flight_table() -> type[BaseModel]:
+    """Return the model of [flight]: what the registry lists, and the phases."""
+    keys = {q.address.removeprefix("flight."): (Written, None) for q in registry.FLIGHT_INPUTS}
+    fields: dict[str, Any] = {**keys, "phase": (list[PhaseTable], [])}
+    return create_model("flight", __base__=Table, **fields)
+
+
+def flight_plan(table: Any | None) -> FlightPlan | None:
     """Return the vehicle and its burn of [flight]; None where the study has no such table."""
     if table is None:
         return None
     values: dict[str, float | Uncertain] = {}
     origin: dict[str, str] = {}
     for quantity in registry.FLIGHT_INPUTS:
-        written = getattr(table, quantity.address.removeprefix("flight."))
+        address = quantity.address
+        written = getattr(table, address.removeprefix("flight."))
         if written is not None:
-            values[quantity.address] = grammar.value(quantity.address, written, quantity)
-            origin[quantity.address] = "yours"
+            values[address], origin[address] = value(address, written, quantity), "yours"
         elif quantity.default is not None:
-            values[quantity.address], origin[quantity.address] = quantity.default, "default"
-        elif quantity.address != _OPTIONAL:
-            raise StudyError(f'missing key "{quantity.address}"', quantity.address)
-    plan = FlightPlan(values, tuple(_phase(item) for item in table.phase), origin)
-    _check_phases(plan.phases)
+            values[address], origin[address] = quantity.default, "default"
+        elif address != _OPTIONAL:
+            raise StudyError(f'missing key "{address}"', address)
+    plan = FlightPlan(values, _phases(table.phase), origin)
     if _OPTIONAL in values and not plan.has_extraction:
-        raise StudyError(f"{_OPTIONAL}: no phase takes power out", _OPTIONAL)
-    notes += [_replacement_note(address, values[address]) for address in values if address in replacements]
+        raise refusal(_OPTIONAL, "no phase takes power out")
     return plan
 
 
-def _replacement_note(address: str, value: float | Uncertain) -> str:
-    if isinstance(value, Uncertain):
-        return f"{address} is replaced by another uncertain value"
-    return f"{address} is now taken as exactly {registry.quantity(address).shown(value, 6)}"
-
-
-def _phase(table: Any) -> Phase:
-    where = f"flight.phase {table.name}"
-    if not registry.is_name(table.name):
-        raise StudyError(
-            f'flight.phase "{table.name}": a name has small letters, digits and _, and begins with a letter'
-        )
-    if table.mode not in _MODES:
-        guess = registry.nearest(table.mode, _MODES)
-        hint = f'did you mean "{guess}"?' if guess else f"known: {', '.join(_MODES)}"
-        raise StudyError(f'{where}: unknown mode "{table.mode}": {hint}', where)
-    start, end = (
-        grammar.exact_value(f"{where}: {key}", getattr(table, key), _TIME) for key in ("start", "end")
-    )
-    if not end > start:
-        raise StudyError(f"{where}: ends at {end:g} s, which is not after its start at {start:g} s", where)
-    throttle = grammar.exact_value(f"{where}: throttle", table.throttle, _THROTTLE)
-    settings = flattened(table.settings, ("value", "low", "mean", "median", "values"))
-    for address in settings:
-        if address.startswith("flight."):
-            raise StudyError(
-                f"{where}: settings {address}: belongs to the vehicle, for the whole flight", where
-            )
-        why = _NOT_SET.get(address) or ("the mode decides it" if address.endswith(".source.kind") else None)
-        if why is not None:
-            raise StudyError(f"{where}: settings {address}: {why}", where)
-    return Phase(table.name, start, end, cast(PhaseMode, table.mode), throttle, settings)
-
-
-def _check_phases(phases: tuple[Phase, ...]) -> None:
-    if not phases:
+def _phases(tables: list[PhaseTable]) -> tuple[Phase, ...]:
+    if not tables:
         raise StudyError("flight: needs at least one [[flight.phase]]", "flight.phase")
-    names = [phase.name for phase in phases]
-    for name in names:
-        if names.count(name) > 1:
-            raise StudyError(f'flight.phase "{name}" stands twice', "flight.phase")
+    check_names("flight.phase", [table.name for table in tables])
+    phases = tuple(map(_phase, tables))
     for first, second in pairwise(phases):
         if second.start < first.end:
-            raise StudyError(
-                f"flight.phase {second.name}: starts at {second.start:g} s, before {first.name} ends at"
-                f" {first.end:g} s: phases must not overlap, and stand in their order",
-                "flight.phase",
+            raise refusal(
+                f"flight.phase {second.name}",
+                f"starts at {second.start:g} s, before {first.name} ends at {first.end:g} s: phases must not overlap,"
+                " and stand in their order",
             )
+    return phases
+
+
+def _phase(table: PhaseTable) -> Phase:
+    where = f"flight.phase {table.name}"
+    if table.mode not in _MODES:
+        hint = did_you_mean(table.mode, _MODES, otherwise=f"known: {', '.join(_MODES)}")
+        raise refusal(where, f'unknown mode "{table.mode}"{hint}')
+    start = exact_value(f"{where}: start", table.start, _TIME)
+    end = exact_value(f"{where}: end", table.end, _TIME)
+    if not end > start:
+        raise refusal(where, f"ends at {end:g} s, which is not after its start at {start:g} s")
+    throttle = exact_value(f"{where}: throttle", table.throttle, _THROTTLE)
+    settings = flattened(table.settings, ("value", "low", "mean", "median", "values"))
+    for address in settings:
+        why = _NOT_SET.get(address)
+        if address.startswith("flight."):
+            why = "belongs to the vehicle, for the whole flight"
+        elif address.endswith(".source.kind"):
+            why = "the mode decides it"
+        if why is not None:
+            raise refusal(where, f"settings {address}: {why}")
+    return Phase(table.name, start, end, cast(PhaseMode, table.mode), throttle, settings)

@@ -1,4 +1,4 @@
-"""A study at one design or in one phase of its flight: values set, the ± of each moving with it."""
+"""A study at one design, or in one phase of its flight: values set, the ± of each moving with it."""
 
 from collections.abc import Mapping
 from dataclasses import replace
@@ -6,25 +6,24 @@ from typing import Final
 
 from explorer import registry
 from explorer.space import Uncertain
-from explorer.studyfile import document, grammar, reading
-from explorer.studyfile.document import at
-from explorer.studyfile.error import StudyError
-from explorer.studyfile.flights import Phase
-from explorer.studyfile.moving import literal, moved_and_read
-from explorer.studyfile.resolve import replacement_note
-from explorer.studyfile.study import Study, study_of
-from explorer.studyfile.varying import set_note
+from explorer.studyfile.document import at, replaced
+from explorer.studyfile.error import StudyError, refusal
+from explorer.studyfile.inputs.varied import set_note
+from explorer.studyfile.reading import settings_of
+from explorer.studyfile.sections.flight import Phase
+from explorer.studyfile.study import Study, replacement_note, study_of
+from explorer.studyfile.values import literal, moved_and_read, value
 
 
 def at_design(study: Study, design: Mapping[str, object]) -> Study:
     """Return the study with inputs set; what it says about searching stays."""
     choices = [address for address in design if address in study.choices]
-    settings = reading.settings_of(study, {a: item for a, item in design.items() if a not in choices})
+    settings = settings_of(study, {a: item for a, item in design.items() if a not in choices})
     written = {address: design[address] for address in choices}
     for address, to in settings.items():
         written[address] = _moved(study, address, to)[0]
     found = study.replaced(written)
-    own = {set_note(a) for a in written} | {replacement_note(a, found.exact) for a in written}
+    own = {set_note(a) for a in written} | {replacement_note(a, found.exact.get(a)) for a in written}
     notes = tuple(note for note in found.notes if note not in own)  # a design is tried, not set from outside
     return replace(found, vary=study.vary, notes=notes, replacements=study.replacements)
 
@@ -38,19 +37,10 @@ def _moved(study: Study, address: str, to: float) -> tuple[object, float | Uncer
     quantity, written = registry.quantity(address), at(study.document, address)
     if written is None:  # a default, or a magnet's remanence from its grade
         result = literal(to, quantity)
-        return result, grammar.value(address, result, quantity)
-    read = _read(study, address)
-    if read is None:
-        read = grammar.value(address, written, quantity)
-    return moved_and_read(written, read, address, to, quantity)
-
-
-def _read(study: Study, address: str) -> float | Uncertain | None:
-    """Return how the study read what is written at an address, None where it left it unread."""
-    if study.origin[address] != "yours":
-        return None
-    uncertain = (item for item in study.space.inputs if item.address == address)
-    return next(uncertain, study.exact.get(address))
+        return result, value(address, result, quantity)
+    read = study.as_read.get(address)
+    before = value(address, written, quantity) if read is None else read[1]
+    return moved_and_read(written, before, address, to, quantity)
 
 
 #: What a study of one phase does without: none of it shapes the stage.
@@ -84,7 +74,6 @@ def phase_study(study: Study, phase: Phase) -> Study:
     raw = {key: item for key, item in study.document.items() if key not in _LEFT_OUT}
     changes: Mapping[str, object] = {"ambient.pressure": "0 Pa", **kinds, **phase.settings}
     try:
-        return study_of(document.replaced(raw, changes), study.path, {})
+        return study_of(replaced(raw, changes), study.path, {})
     except StudyError as error:
-        where = f"flight.phase {phase.name}"
-        raise StudyError(f"{where}: {error}", where) from error
+        raise refusal(f"flight.phase {phase.name}", error) from error

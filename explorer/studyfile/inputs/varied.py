@@ -6,12 +6,12 @@ from typing import cast
 
 from explorer import registry
 from explorer.space import Uncertain
-from explorer.studyfile.choices import choices_of
 from explorer.studyfile.document import ALTERNATIVES, Document, at, replaced
-from explorer.studyfile.error import StudyError
-from explorer.studyfile.moving import moved
-from explorer.studyfile.sections import Varied
-from explorer.studyfile.values import WITHOUT_SEED, Known, values_of
+from explorer.studyfile.error import StudyError, refusal
+from explorer.studyfile.inputs.choices import choices_of
+from explorer.studyfile.inputs.numbers import WITHOUT_SEED, Known, values_of
+from explorer.studyfile.sections.search import Varied
+from explorer.studyfile.values import moved
 
 
 @dataclass(frozen=True)
@@ -42,10 +42,19 @@ def still_varied(
             notes.append(f"{address} is no longer varied: {missing}")
             continue
         if missing:
-            raise StudyError(f"{where}: {missing}", where)
+            raise refusal(where, missing)
         _check_values(item, where, given)
         kept.append(item)
     return tuple(kept)
+
+
+def made_exact_by(
+    replacements: Mapping[str, object], vary: tuple[Varied, ...], choices: Mapping[str, str]
+) -> set[str]:
+    """Return what may be exact because of what was replaced: itself, or the shares of a seed now left out."""
+    changed = {*replacements, *(item.address for item in vary if item.is_word)}
+    without_seed = "gas.seed" in changed and choices["gas.seed"] == "none"
+    return {*replacements, *(WITHOUT_SEED if without_seed else ())}
 
 
 def set_note(address: str) -> str:
@@ -82,7 +91,7 @@ def _check_values(item: Varied, where: str, given: Given) -> None:
             moved(item.address, written, to, quantity)
         except StudyError as error:
             words = str(error).removeprefix(f"{item.address}: ")
-            raise StudyError(f"{where}: at {quantity.shown(to)}, {words}", where) from error
+            raise refusal(where, f"at {quantity.shown(to)}, {words}") from error
 
 
 def _check_word(address: str, word: str, where: str, given: Given) -> None:
@@ -92,4 +101,4 @@ def _check_word(address: str, word: str, where: str, given: Given) -> None:
         choices, _ = choices_of(document, pairs)
         values_of(document, choices, pairs, {}, [], given.known)
     except StudyError as error:
-        raise StudyError(f'{where}: with "{word}", {error}', where) from error
+        raise refusal(where, f'with "{word}", {error}') from error

@@ -5,10 +5,9 @@ from typing import Any, Final
 
 from explorer import registry
 from explorer.space import Rectangular, Uncertain
-from explorer.studyfile import grammar
-from explorer.studyfile.choices import need_of
 from explorer.studyfile.document import Document, at
-from explorer.studyfile.error import StudyError
+from explorer.studyfile.inputs.needs import need_of
+from explorer.studyfile.values import value
 
 Known = Mapping[str, tuple[object, float | Uncertain]]  #: by address, what was written and how it was read
 
@@ -20,8 +19,8 @@ def known_values(
 ) -> Known:
     """Return what a document states and how it was read."""
     return {
-        address: (at(document, address), value)
-        for address, value in values.items()
+        address: (at(document, address), read)
+        for address, read in values.items()
         if origin.get(address) == "yours"
     }
 
@@ -37,23 +36,21 @@ def values_of(
     """Return every numeric input that the study has, and fill in who says so."""
     values: dict[str, float | Uncertain] = {}
     for address in registry.inputs_of(pairs):
-        quantity = registry.quantity(address)
-        written, need = at(document, address), need_of(quantity, choices)
+        quantity, written = registry.quantity(address), at(document, address)
         if choices["gas.seed"] == "none" and address in WITHOUT_SEED:
             if written is not None:
                 notes.append(f'{address} is not used: gas.seed is "none"')
             values[address], origin[address] = WITHOUT_SEED[address], "default"
-        elif written is not None:
-            if need.misfit:
-                raise StudyError(f'"{address}" does not fit: {need.misfit}', address)
-            before, value = known.get(address, (None, 0.0))
+            continue
+        need = need_of(quantity, choices)
+        need.check(address, stated=written is not None)
+        if written is not None:
+            before, read = known.get(address, (None, 0.0))
             if before != written:
-                value = grammar.value(address, written, quantity)
-            values[address], origin[address] = value, "yours"
+                read = value(address, written, quantity)
+            values[address], origin[address] = read, "yours"
         elif address == "magnet.blocks.remanence" and "magnet.blocks.grade" in choices:
             values[address], origin[address] = _remanence_of_grade(choices["magnet.blocks.grade"]), "assumed"
-        elif need.needed:
-            raise StudyError(f'missing key "{address}"{need.reason}', address)
         elif quantity.default is not None and not need.misfit:
             values[address], origin[address] = quantity.default, quantity.default_origin or "default"
     return values

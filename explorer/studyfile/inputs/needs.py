@@ -1,0 +1,75 @@
+"""Which inputs the words of a study call for or rule out."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from explorer.registry import Quantity
+from explorer.studyfile.error import StudyError
+
+
+@dataclass(frozen=True)
+class Need:
+    """Whether an input must stand in a study, may, or does not fit it."""
+
+    needed: bool
+    reason: str = ""  #: why it is needed
+    misfit: str = ""  #: why it does not fit; "" where it may stand
+
+    def check(self, address: str, *, stated: bool) -> None:
+        """Refuse an input that is missing, or that stands where it does not fit."""
+        if self.needed and not stated:
+            raise StudyError(f'missing key "{address}"{self.reason}', address)
+        if self.misfit and stated:
+            raise StudyError(f'"{address}" does not fit: {self.misfit}', address)
+
+
+def custom(what: str, chosen: str | None) -> Need:
+    """Return the need for what describes a fuel or an oxidizer of the study's own."""
+    if chosen == "custom":
+        return Need(True, reason=f': gas.{what} is "custom"')
+    return Need(False, misfit=f'gas.{what} is "{chosen}", not "custom"')
+
+
+def need_of(quantity: Quantity, choices: Mapping[str, str]) -> Need:
+    """Return whether the study must, may or must not state a numeric input."""
+    head, _, last = quantity.address.rpartition(".")
+    if quantity.address == "gas.oxidizer_concentration":
+        if choices["gas.oxidizer"] == "hydrogen peroxide":
+            return Need(True, reason=': the oxidizer is "hydrogen peroxide"')
+        return Need(False, misfit=f'the oxidizer is "{choices["gas.oxidizer"]}"')
+    if head in ("gas.custom_fuel", "gas.custom_oxidizer"):
+        what = head.removeprefix("gas.custom_")
+        need = custom(what, choices[f"gas.{what}"])
+        return Need(need.needed and last != "density", need.reason, need.misfit)
+    if head.startswith("magnet"):
+        return _need_of_magnet(quantity, head, choices["magnet.kind"])
+    if head.endswith(".source"):
+        return _need_of_source(last, choices[f"{head}.kind"])
+    if head == "mass":
+        return _need_of_mass(last, choices["magnet.kind"])
+    return Need(quantity.default is None and head != "ambient")
+
+
+def _need_of_magnet(quantity: Quantity, head: str, kind: str) -> Need:
+    if head == "magnet":
+        return Need(kind == "uniform")
+    if head != f"magnet.{kind}":
+        return Need(False, misfit=f"the study has no table [{head}]")
+    optional = quantity.default is not None or quantity.address.endswith((".remanence", ".position"))
+    return Need(not optional)
+
+
+def _need_of_source(key: str, kind: str) -> Need:
+    if kind == "supply":
+        return Need(key == "voltage", reason=": a supply has one")
+    if key == "resistance":
+        return Need(True, reason=": a load has one")
+    return Need(False, misfit=f"a {kind} has no {key.replace('_', ' ')}")
+
+
+def _need_of_mass(key: str, kind: str) -> Need:
+    if key == "magnet" and kind == "blocks":
+        return Need(False, misfit="the mass of blocks follows from their size and mass.magnet_density")
+    if key in ("magnet_density", "yoke_thickness", "yoke_density") and kind != "blocks":
+        return Need(False, misfit="the study has no table [magnet.blocks]: state mass.magnet, yoke and all")
+    return Need(False)

@@ -1,0 +1,172 @@
+"""[[setup]] and [[measurement]]: what could be tested before the next firing."""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+from typing import Any, Literal
+
+from pydantic import Field
+
+from explorer.registry import Quantity
+from explorer.studyfile.document import flattened
+from explorer.studyfile.error import StudyError, refusal
+from explorer.studyfile.names import check_known, check_names, known_quantity
+from explorer.studyfile.sections.instruments import Instrument, Reading, amount
+from explorer.studyfile.sections.table import Table, Text
+from explorer.studyfile.values import exact_value
+
+
+class SetupTable(Table):
+    """[[setup]]."""
+
+    name: Text
+    hours: float | int = Field(ge=0, allow_inf_nan=False)
+
+
+class MeasurementTable(Table):
+    """[[measurement]]."""
+
+    name: Text
+    pins: dict[str, Any] = Field(default_factory=dict)
+    observes: dict[str, Any] | list[str] = Field(default_factory=dict)
+    settings: dict[str, Any] = Field(default_factory=dict)
+    setup: str | None = None
+    hours: float | int = Field(gt=0, allow_inf_nan=False)
+    repeats: int = Field(default=1, ge=1)
+
+
+@dataclass(frozen=True)
+class Setup:
+    """Something that is put up once for several measurements."""
+
+    name: str
+    hours: float  #: [h]
+
+
+@dataclass(frozen=True)
+class Measurement:
+    """A test that could be made before the next firing: it reads inputs, or outputs in firings of its own."""
+
+    name: str
+    hours: float  #: of work, its set-up aside [h]
+    pins: Mapping[str, Reading] = field(default_factory=dict)  #: by input, each once a repeat
+    observes: Mapping[str, Reading] = field(default_factory=dict)  #: by output, each once a repeat
+    settings: Mapping[str, float] = field(
+        default_factory=dict
+    )  #: inputs that are others in it, by address [SI]
+    setup: str | None = None  #: name of the set-up that it needs
+    repeats: int = 1  #: [-]
+
+
+def setups(tables: Iterable[SetupTable]) -> tuple[Setup, ...]:
+    """Return the set-ups of [[setup]]."""
+    found = tuple(Setup(table.name, float(table.hours)) for table in tables)
+    check_names("setup", [item.name for item in found])
+    return found
+
+
+def measurements(
+    tables: Iterable[MeasurementTable],
+    pairs: tuple[str, ...],
+    instruments: tuple[Instrument, ...],
+    setups: tuple[Setup, ...],
+) -> tuple[Measurement, ...]:
+    """Return the measurements of [[measurement]], settings and readings in SI."""
+    found = tuple(_measurement(table, pairs, instruments, setups) for table in tables)
+    check_names("measurement", [item.name for item in found])
+    return found
+
+
+def _measurement(
+    table: MeasurementTable,
+    pairs: tuple[str, ...],
+    instruments: tuple[Instrument, ...],
+    setups: tuple[Setup, ...],
+) -> Measurement:
+    where = f"measurement {table.name}"
+    if table.setup is not None:
+        check_known(where, "setup", table.setup, [setup.name for setup in setups])
+    pins = _readings(where, "pins", table.pins, pairs)
+    observes = _observed(where, table.observes, pairs, instruments)
+    if not pins and not observes:
+        raise refusal(where, "neither pins an input nor observes an output")
+    settings = {}
+    for address, written in flattened(table.settings).items():
+        here = f"{where}: settings {address}"
+        settings[address] = exact_value(here, written, known_quantity(address, pairs, where, "input"))
+    return Measurement(table.name, float(table.hours), pins, observes, settings, table.setup, table.repeats)
+
+
+def _observed(
+    where: str,
+    written: Mapping[str, Any] | list[str],
+    pairs: tuple[str, ...],
+    instruments: tuple[Instrument, ...],
+) -> dict[str, Reading]:
+    if isinstance(written, Mapping):
+        return _readings(where, "observes", written, pairs, instruments)
+    by_name = {item.name: item for item in instruments}
+    for name in written:
+        check_known(where, "instrument", name, list(by_name))
+    return {by_name[name].reads: by_name[name].reading() for name in written}
+
+
+def _readings(
+    where: str,
+    verb: Literal["pins", "observes"],
+    table: Mapping[str, Any],
+    pairs: tuple[str, ...],
+    instruments: tuple[Instrument, ...] = (),
+) -> dict[str, Reading]:
+    kind = "input" if verb == "pins" else "output"
+    found = {}
+    for address, written in flattened(table, ("random", "common")).items():
+        quantity = known_quantity(address, pairs, where, kind)
+        found[address] = _reading(f"{where}: {verb} {address}", written, quantity, instruments)
+    return found
+
+
+def _reading(where: str, written: object, quantity: Quantity, instruments: Iterable[Instrument]) -> Reading:
+    """Return what a reading is worth: a ±, { random, common }, or an instrument's name."""
+    for instrument in instruments:
+        if written == instrument.name:
+            if instrument.reads != quantity.address:
+                raise refusal(where, f"{instrument.name} reads {instrument.reads}")
+            return instrument.reading()
+    if not isinstance(written, Mapping):
+        return Reading(amount(where, written, quantity))
+    for key in written:
+        if key not in ("random", "common"):
+            raise refusal(where, f'unknown key "{key}": random and common are known here')
+    return Reading(
+        amount(f"{where}: random", written.get("random"), quantity),
+        amount(f"{where}: common", written.get("common"), quantity),
+    )
+
+
+def check_settings(measurements: tuple[Measurement, ...], inputs: Mapping[str, object]) -> None:
+    """Refuse a measurement at a setting of what the study has not."""
+    for measurement in measurements:
+        for address in measurement.settings:
+            if address not in inputs:
+                raise refusal(
+                    f"measurement {measurement.name}: settings {address}", "this study has no such input"
+                )
+
+
+def pinning_something(
+    measurements: tuple[Measurement, ...], unknown: set[str], made_exact: set[str], notes: list[str]
+) -> tuple[Measurement, ...]:
+    """Return the measurements that can teach something; what a replacement made exact excuses the others."""
+    kept = []
+    for measurement in measurements:
+        idle = [address for address in measurement.pins if address not in unknown]
+        if not idle:
+            kept.append(measurement)
+        elif set(idle) <= made_exact:
+            notes.append(f"the measurement {measurement.name} is left out: {', '.join(idle)} is now exact")
+        else:
+            raise StudyError(
+                f"measurement {measurement.name}: {idle[0]} has no unknown part that it could pin down",
+                f"measurement.{measurement.name}",
+            )
+    return tuple(kept)

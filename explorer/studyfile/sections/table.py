@@ -1,0 +1,32 @@
+"""What the models of a study's tables share: unknown keys and loose types are refused."""
+
+from typing import Annotated, Any
+
+from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict
+
+
+class Table(BaseModel):
+    """A table of a study."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True, strict=True)
+
+
+def _written(found: object) -> object:
+    if isinstance(found, bool) or not isinstance(found, int | float | str | dict):
+        raise ValueError("expected a number, a text with a unit or a table")
+    return found
+
+
+def _text(found: object) -> object:
+    if not isinstance(found, str) or not found.strip():
+        raise ValueError("expected a text")
+    return found
+
+
+def _as_list(found: object) -> object:
+    return [found] if isinstance(found, dict) else found
+
+
+Written = Annotated[Any, AfterValidator(_written)]  #: left to the value grammar
+Text = Annotated[Any, AfterValidator(_text)]
+OneOrMore = BeforeValidator(_as_list)  #: [key] counts as one [[key]]
