@@ -215,6 +215,7 @@ def test_the_central_value_is_the_expectation() -> None:
             ["almost nothing"],
         ),
         ("magnet.field", {"values": ["0.4 T", "0.5 T", "0.6 T"]}, ["at least 4"]),
+        ("magnet.field", {"value": "0.4 T", "unknown": {}}, ["at least 4"]),
         ("magnet.field", {"values": ["0.4 T"] * 5}, ["all the same"]),
         ("magnet.field", {"values": ["0.4 ± 0.1 T"] * 5}, ["without a ±"]),
         ("magnet.field", {"value": "0.4 ± 0.1 T", "unknown": "0.1 T"}, ["give one of them"]),

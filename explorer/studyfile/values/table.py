@@ -94,7 +94,7 @@ def _centre(address: str, written: object, quantity: Quantity) -> tuple[float, D
 def _part_of_value(written: object, quantity: Quantity, centre: float) -> Distribution:
     if isinstance(written, Mapping):
         _refuse_other_keys(cast(Table, written), frozenset({"values"}))
-        return _readings(written["values"], quantity, centre=centre, scatter=True)
+        return _readings(written.get("values"), quantity, centre=centre, scatter=True)
     return spread(written, quantity, centre)
 
 
