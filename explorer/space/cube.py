@@ -68,7 +68,7 @@ class InputSpace:
     def rows(self) -> tuple[Row, ...]:
         """Its rows; a shared name holds for the unknown part alone, for scatter falls anew each time."""
         return tuple(
-            Row(item.address, part, item.shared if part == "unknown" else None)
+            Row(item.address, part, item.shared if part == "unknown" else None, item.called)
             for item in self.inputs
             for part in item.parts
         )
@@ -130,9 +130,13 @@ class InputSpace:
         return {item.address: item.centre for item in self.inputs}
 
     def standard_uncertainties(self) -> Array:
-        """Return the standard uncertainty of each row [SI of its input]."""
+        """Return the standard uncertainty of each row [SI of its input; - of the model's own error]."""
         return np.array(
-            [item.distribution(part).standard_uncertainty for item in self.inputs for part in item.parts]
+            [
+                item.standard_uncertainty if item.called else item.distribution(part).standard_uncertainty
+                for item in self.inputs
+                for part in item.parts
+            ]
         )
 
     def product_moment_correlations(self) -> Array:

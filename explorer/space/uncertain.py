@@ -5,7 +5,7 @@ independent rows whose deviations add about the centre: value = unknown + (scatt
 """
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Final, Literal
 
@@ -15,7 +15,7 @@ from explorer.space.cutting import NODES, WEIGHTS, Cut, probability_between
 from explorer.space.distributions import Array, Distribution
 from explorer.units import Scale
 
-Part = Literal["unknown", "scatter"]
+Part = Literal["unknown", "scatter", "model"]
 
 #: Share of a distribution that may lie outside the physical bounds; it is cut.
 TAIL_ALLOWED: Final[float] = 1e-6
@@ -30,18 +30,21 @@ class Row:
     address: str
     part: Part
     shared: str | None = None  #: name under which several studies draw it once
+    called: str = ""  #: of the model's own error, whose address is the output's
 
     @property
-    def label(self) -> str:
+    def name(self) -> str:
         """What a table calls it."""
-        return f"{self.address} ({self.part})"
+        return self.called or f"{self.address} ({self.part})"
 
 
 @dataclass(frozen=True)
 class Uncertain:
     """One uncertain input; both distributions lie about its centre.
 
-    `low` and `high` are where its values end: the physical bounds, or a cut that the study asked for.
+    `low` and `high` are where its values end: the physical bounds, or a cut that the study asked for. One that is
+    `called` something is no input but a factor of median 1 by which the model itself may be off on an output: its one
+    part is "model", and central values are those at which the model is right.
     """
 
     address: str
@@ -50,6 +53,7 @@ class Uncertain:
     low: float = -math.inf
     high: float = math.inf
     shared: str | None = None
+    called: str = field(default="", repr=False)
 
     def __post_init__(self) -> None:
         """Refuse an input without any distribution."""
@@ -59,6 +63,8 @@ class Uncertain:
     @property
     def parts(self) -> tuple[Part, ...]:
         """Its parts, unknown first."""
+        if self.called:
+            return ("model",)
         present: list[Part] = []
         if self.unknown is not None:
             present.append("unknown")
@@ -67,7 +73,7 @@ class Uncertain:
         return tuple(present)
 
     def _stated(self, part: Part) -> Distribution:
-        found = self.unknown if part == "unknown" else self.scatter
+        found = self.scatter if part == "scatter" else self.unknown
         if found is None:
             raise KeyError(f"{self.address} has no {part} part")
         return found
@@ -96,6 +102,8 @@ class Uncertain:
     @cached_property
     def _moments(self) -> tuple[float, float]:
         """Expectation and standard deviation of both parts together."""
+        if self.called and self.unknown is not None:
+            return 1.0, self.unknown.standard_uncertainty / self.unknown.mean
         spreads = [self.distribution(part).standard_uncertainty for part in self.parts]
         if len(self.parts) == 1 or self.share_outside <= _NEGLIGIBLE:
             return self.distribution(self.parts[0]).mean, math.hypot(*spreads)

@@ -12,17 +12,14 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from explorer.space import Correlation, CorrelationError, InputSpace, Lognormal, Uncertain
-from explorer.study.problem import MODEL_ROW
+from explorer.space import Correlation, CorrelationError, InputSpace, Uncertain
+from explorer.study.model_error import MODEL_ITSELF, model_error, variance_of
 from explorer.studyfile import Study, StudyError
 
 FloatArray = NDArray[np.float64]
 
-#: Name of what studies have in common of the model's own error.
-SHARED_MODEL_ROW: Final[str] = f"{MODEL_ROW}, shared"
-
-#: Half-width of a lognormal's 95 % interval in standard deviations, as the value grammar reads a factor.
-_HALF_WIDTH: Final[float] = 1.959964
+#: What the part of the model's own error is called that studies have in common.
+SHARED_MODEL: Final[str] = f"{MODEL_ITSELF}, shared"
 
 #: Share of an input beyond its ends from which on they are minded; no sample meets less.
 _NEGLIGIBLE: Final[float] = 1e-12
@@ -62,6 +59,12 @@ class Joint:
     shared: Mapping[str, tuple[tuple[str, str], ...]]
     #: By study's name and quantity, the names in the space of the factors that the model may be off by.
     model: Mapping[tuple[str, str], tuple[str, ...]]
+
+    @property
+    def common_errors(self) -> tuple[str, ...]:
+        """Names in the space of what the studies have in common of the model's own error."""
+        every = [name for names in self.model.values() for name in names]
+        return tuple(name for name in dict.fromkeys(every) if every.count(name) > 1)
 
     def model_factor(self, side: Side, quantity: str, joint: Mapping[str, FloatArray]) -> FloatArray | float:
         """Factor by which the model itself may be off [-]."""
@@ -173,22 +176,15 @@ def _model_errors(
     for quantity in every:
         which = f": {quantity}" if len(every) > 1 else ""
         variances = {
-            side.name: float(np.log1p(side.study.model_error.of(quantity).relative ** 2))
+            side.name: variance_of(side.study.model_error.of(quantity).relative)
             for side, own in zip(sides, quantities, strict=True)
             if quantity in own
         }
         common = share * min(variances.values()) if len(variances) > 1 else 0.0
-        joint = _factor(f"{SHARED_MODEL_ROW}{which}", common)
+        joint = model_error(f"{SHARED_MODEL}{which}", common)
         found += joint
         for name, variance in variances.items():
-            alone = _factor(f"{name}: {MODEL_ROW}{which}", variance - common)
+            alone = model_error(f"{name}: {MODEL_ITSELF}{which}", variance - common)
             found += alone
             model[name, quantity] = tuple(item.address for item in (*joint, *alone))
     return found, model
-
-
-def _factor(name: str, variance: float) -> list[Uncertain]:
-    """A factor of median 1 with this variance of its logarithm; none where that is zero."""
-    if not variance > 0:
-        return []
-    return [Uncertain(name, unknown=Lognormal(1.0, float(np.exp(_HALF_WIDTH * np.sqrt(variance)))))]

@@ -1,19 +1,18 @@
 """What is sampled: rows of a unit cube in, quantities out; a study's stage or any callable with its inputs.
 
-The rows are the uncertain parts of the inputs, then for each quantity the model's own error, if it states one.
+The rows are the uncertain parts of the inputs, then for each quantity the model's own error, if one is stated.
 """
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import Final, Literal
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.special import ndtri
 
 from explorer import registry, run
-from explorer.space import Correlation, InputSpace, Row
+from explorer.space import Correlation, InputSpace, Row, Uncertain
 from explorer.study.engine import Stage, quantities_of
+from explorer.study.model_error import MODEL_ITSELF, model_error, variance_of
 from explorer.study.settings import with_settings
 from explorer.studyfile import Study, StudyError, read_inputs
 
@@ -25,21 +24,7 @@ Model = Callable[[Mapping[str, FloatArray]], Mapping[str, FloatArray]]
 #: Values [SI] by address in; quantities and outcomes out.
 Evaluate = Callable[[Mapping[str, FloatArray]], tuple[Mapping[str, FloatArray], NDArray[np.int8]]]
 
-Part = Literal["unknown", "scatter", "model"]
-
-#: Name of the row that stands for the model's own error of the quantity asked for.
-MODEL_ROW: Final[str] = "the model itself"
-
 OK, NO_CONTACT, NOT_CONVERGED = (registry.STATUS_CODES[s] for s in ("ok", "no_contact", "not_converged"))
-
-
-@dataclass(frozen=True)
-class ProblemRow:
-    """One row of the unit cube."""
-
-    name: str  #: as shown
-    address: str
-    part: Part
 
 
 @dataclass(frozen=True)
@@ -47,10 +32,8 @@ class Problem:
     """Something to sample."""
 
     study: Study | None  #: None for a plain callable
-    space: InputSpace  #: The uncertain inputs
+    space: InputSpace  #: The uncertain inputs, and the model's own error of each quantity that has one
     quantities: tuple[str, ...]  #: What is computed
-    #: The model's own relative standard uncertainty of each quantity that has one.
-    errors: Mapping[str, float]
     evaluate: Evaluate  #: Values [SI] by address in; quantities and outcomes out
     #: Settings [SI] by address and quantities in; the problem at those settings out. An uncertain input
     #: that is set loses its uncertainty; the rows of the cube stay the same, so that a reading there can
@@ -61,22 +44,14 @@ class Problem:
     )  #: names in the space of a measured study's own inputs
 
     @property
-    def rows(self) -> tuple[ProblemRow, ...]:
+    def rows(self) -> tuple[Row, ...]:
         """Its rows, in the order of the cube's columns."""
-        own = [_row(row) for row in self.space.rows]
-        several = len(self.errors) > 1
-        return (
-            *own,
-            *(
-                ProblemRow(f"{MODEL_ROW}: {quantity}" if several else MODEL_ROW, quantity, "model")
-                for quantity in self.errors
-            ),
-        )
+        return self.space.rows
 
     @property
     def dimension(self) -> int:
         """How many rows there are."""
-        return self.space.dimension + len(self.errors)
+        return self.space.dimension
 
     @property
     def scatter_columns(self) -> tuple[int, ...]:
@@ -90,10 +65,11 @@ class Problem:
 
     def dependent(self, cube: FloatArray) -> FloatArray:
         """The cube with the inputs' dependence put in: what knowing a row means (ranks are all that matters)."""
-        if not self.space.correlated:
-            return cube
-        inputs = self.space.dimension
-        return np.column_stack([*self.space.dependent(cube[:, :inputs]), cube[:, inputs:]])
+        return np.column_stack(self.space.dependent(cube)) if self.space.correlated else cube
+
+    def model_factor(self, quantity: str, drawn: Mapping[str, FloatArray]) -> FloatArray | float:
+        """Factor by which the model itself may be off on a quantity of this problem [-]."""
+        return drawn.get(quantity, 1.0) if self.study is not None else 1.0
 
     def unit(self, quantity: str) -> str:
         """SI unit of a quantity; empty for a callable's own."""
@@ -104,26 +80,12 @@ class Problem:
 
     def __call__(self, cube: FloatArray) -> tuple[FloatArray, NDArray[np.int8]]:
         """Quantities and outcomes at points of the unit cube. [SI]"""
-        inputs = self.space.dimension
-        found, outcomes = self.evaluate(self.space.values(cube[:, :inputs]))
+        drawn = self.space.values(cube)
+        found, outcomes = self.evaluate(drawn)
         values = np.empty((cube.shape[0], len(self.quantities)))
         for k, quantity in enumerate(self.quantities):
-            values[:, k] = found[quantity]
-        for i, (quantity, relative) in enumerate(self.errors.items()):
-            values[:, self.quantities.index(quantity)] *= model_factor(cube[:, inputs + i], relative)
+            values[:, k] = found[quantity] * self.model_factor(quantity, drawn)
         return values, outcomes
-
-
-def _row(row: Row) -> ProblemRow:
-    """A row of the space; in a difference of studies the model's own errors stand among them."""
-    if row.address.endswith(MODEL_ROW) or row.address.startswith(MODEL_ROW):
-        return ProblemRow(row.address, row.address, "model")
-    return ProblemRow(row.label, row.address, row.part)
-
-
-def model_factor(u: FloatArray, relative: float) -> FloatArray:
-    """Factor by which the model itself may be off: lognormal, median 1. [-]"""
-    return np.asarray(np.exp(np.sqrt(np.log1p(relative**2)) * ndtri(u)))
 
 
 def problem_of(
@@ -161,7 +123,7 @@ def problem_of(
 
         return evaluate
 
-    return Problem(None, space, wanted, {}, elsewhere({}, wanted), elsewhere)
+    return Problem(None, space, wanted, elsewhere({}, wanted), elsewhere)
 
 
 def _given_by(model: Model, trial: Mapping[str, FloatArray]) -> tuple[str, ...]:
@@ -220,9 +182,21 @@ def _of_study(
 
         return evaluate
 
-    errors = {quantity: study.model_error.of(quantity).relative for quantity in wanted}
-    stated = {quantity: error for quantity, error in errors.items() if error}
-    return Problem(study, study.space, wanted, stated, elsewhere({}, wanted), elsewhere)
+    space = InputSpace((*study.space.inputs, *_model_errors(study, wanted)), study.space.correlations)
+    return Problem(study, space, wanted, elsewhere({}, wanted), elsewhere)
+
+
+def _model_errors(study: Study, quantities: Sequence[str]) -> list[Uncertain]:
+    """Rows for the model's own errors, the quantity named where several have one."""
+    stated = {quantity: study.model_error.of(quantity).relative for quantity in quantities}
+    several = sum(map(bool, stated.values())) > 1
+    return [
+        row
+        for quantity, relative in stated.items()
+        for row in model_error(
+            f"{MODEL_ITSELF}: {quantity}" if several else MODEL_ITSELF, variance_of(relative), quantity
+        )
+    ]
 
 
 def _refuse_certain(space: InputSpace) -> None:

@@ -132,7 +132,7 @@ def test_rows_follow_the_registry_whatever_the_order_of_the_file() -> None:
     b = Uncertain("gas.mixture_ratio", Normal(1.95, 0.04))
     space = InputSpace.in_registry_order([a, b])
     assert space == InputSpace.in_registry_order([b, a])
-    assert [row.label for row in space.rows] == [
+    assert [row.name for row in space.rows] == [
         "gas.mixture_ratio (unknown)",
         "magnet.field (unknown)",
         "magnet.field (scatter)",

@@ -6,7 +6,7 @@ from study.known_models import study_of
 
 from explorer import StudyError
 from explorer.space import Row
-from explorer.study.joint import SHARED_MODEL_ROW, joint_of, study_names
+from explorer.study.joint import SHARED_MODEL, joint_of, study_names
 
 WALL, FACTOR, FIELD = "channel.wall_temperature", "gas.conductivity_factor", "magnet.field"
 ERRORS = '\n[model_error]\nthrust_gain = "10 %"\ncurrent = "20 %"\nshared = "60 %"\n'
@@ -28,10 +28,15 @@ def test_rows_are_what_is_shared_then_each_studys_own_then_the_models_errors() -
         Row(f"{first}: {WALL}", "unknown"),
         Row(f"{second}: {FACTOR}", "scatter"),
         Row(f"{second}: {WALL}", "unknown"),
-        Row(f"{SHARED_MODEL_ROW}: thrust_gain", "unknown"),
-        Row(f"{first}: the model itself: thrust_gain", "unknown"),
-        Row(f"{second}: the model itself: thrust_gain", "unknown"),
-        Row(f"{second}: the model itself: current", "unknown"),  # nobody to have it in common with
+        *(
+            Row(name, "model", called=name)
+            for name in (
+                f"{SHARED_MODEL}: thrust_gain",
+                f"{first}: the model itself: thrust_gain",
+                f"{second}: the model itself: thrust_gain",
+                f"{second}: the model itself: current",  # nobody to have it in common with
+            )
+        ),
     )
     assert joint.sides[0].aliases == {FACTOR: "shared water", WALL: f"{first}: {WALL}"}
 

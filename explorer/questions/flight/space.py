@@ -11,8 +11,8 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from explorer.space import InputSpace, Lognormal, Uncertain
-from explorer.study.problem import MODEL_ROW, ProblemRow
+from explorer.space import InputSpace, Row, Uncertain
+from explorer.study.model_error import MODEL_ITSELF, model_error, variance_of
 from explorer.studyfile import FlightPlan, Study, StudyError, phase_study
 
 FloatArray = NDArray[np.float64]
@@ -20,9 +20,6 @@ FloatArray = NDArray[np.float64]
 #: Outputs whose own error of the model a flight carries. That of `stage_mass` is put on its hardware: supply and store
 #: follow the power.
 ERRORS_OF: Final = ("thrust_open_circuit", "thrust_gain", "electrical_power", "stage_mass")
-
-#: Half-width of a lognormal's 95 % interval in standard deviations, as the value grammar reads a factor.
-_HALF_WIDTH: Final[float] = 1.959964
 
 #: Inputs of a study that the ascent sets itself.
 _SET: Final = ("ambient.pressure", "ambient.altitude")
@@ -38,20 +35,13 @@ class FlightSpace:
     space: InputSpace  #: Its rows are the columns of the unit cube
 
     @property
-    def rows(self) -> tuple[ProblemRow, ...]:
+    def rows(self) -> tuple[Row, ...]:
         """Its rows, in the order of the cube's columns."""
-        return tuple(
-            ProblemRow(row.address, row.address, "model")
-            if row.address.startswith(MODEL_ROW)
-            else ProblemRow(row.label, row.address, row.part)
-            for row in self.space.rows
-        )
+        return self.space.rows
 
     def scenarios(self, cube: FloatArray) -> dict[str, FloatArray]:
         """Values [SI] by name, shape (1 + n,): the central scenario first, in which the model is right."""
-        central = {
-            name: 1.0 if name.startswith(MODEL_ROW) else value for name, value in self.space.central().items()
-        }
+        central = self.space.central()
         drawn = self.space.values(cube) if self.space.rows else {}
         return {name: np.concatenate([[central[name]], values]) for name, values in drawn.items()}
 
@@ -74,11 +64,6 @@ class FlightSpace:
 def own_name(phase: str, address: str) -> str:
     """Return what an input is called that a phase sets anew."""
     return f"{phase}: {address}"
-
-
-def error_name(quantity: str) -> str:
-    """Return what the model's own error of a quantity is called."""
-    return f"{MODEL_ROW}: {quantity}"
 
 
 def flight_space(study: Study) -> FlightSpace:
@@ -113,10 +98,13 @@ def flight_space(study: Study) -> FlightSpace:
 
 def _errors(study: Study) -> list[Uncertain]:
     """The model's own errors as factors of median 1."""
-    found = []
-    for quantity in ERRORS_OF:
-        relative = study.model_error.of(quantity).relative
-        if relative:
-            factor = float(np.exp(_HALF_WIDTH * np.sqrt(np.log1p(relative**2))))
-            found.append(Uncertain(error_name(quantity), unknown=Lognormal(1.0, factor)))
-    return found
+    return [
+        row
+        for quantity in ERRORS_OF
+        for row in model_error(error_name(quantity), variance_of(study.model_error.of(quantity).relative))
+    ]
+
+
+def error_name(quantity: str) -> str:
+    """What the row of the model's own error of a quantity is called."""
+    return f"{MODEL_ITSELF}: {quantity}"

@@ -52,15 +52,11 @@ def first_order_comparison(problem: Problem, sampled: pd.DataFrame) -> FirstOrde
     found, outcomes = problem.evaluate(values)
     if np.unique(outcomes).size > 1 or not all(np.isfinite(found[q]).all() for q in problem.quantities):
         return _no_law(problem, names)
-    count, extra = len(rows), len(problem.errors)
-    correlation = np.eye(count + extra)
-    correlation[:count, :count] = problem.space.product_moment_correlations()
+    correlation = problem.space.product_moment_correlations()
     found_table: dict[str, dict[str, object]] = {}
     contributions = {}
     for quantity in problem.quantities:
-        y = np.asarray(found[quantity], dtype=np.float64)
-        own = np.array([relative * y[0] if q == quantity else 0.0 for q, relative in problem.errors.items()])
-        outputs = np.concatenate([y[: 1 + count], y[0] + own, y[1 + count :], y[0] - own])
+        outputs = np.asarray(found[quantity] * problem.model_factor(quantity, values), dtype=np.float64)
         law = first_order_law(outputs, names, correlation=correlation)
         low, high = law.interval()
         found_table[quantity] = {

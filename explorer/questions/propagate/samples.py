@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from explorer import registry
 from explorer.sampling import Plan
-from explorer.study.problem import Problem, model_factor
+from explorer.study.problem import Problem
 
 #: Chunk of a sample: values (points, quantities), outcomes (points,).
 Chunk = Callable[[int], tuple[NDArray[np.float64], NDArray[np.int8]]]
@@ -35,10 +35,12 @@ def _table(problem: Problem, plan: Plan, chunk: Chunk, number: int, scramble: in
     values, outcomes = chunk(number)
     rows = part * plan.chunk_rows + np.arange(plan.chunk_rows, dtype=np.int64)
     names = pd.Index([status.name for status in registry.STATUSES])
-    inputs = problem.space.values(cube[:, : problem.space.dimension])
-    factors = {
-        f"model error of {quantity} [1]": model_factor(cube[:, problem.space.dimension + i], relative)
-        for i, (quantity, relative) in enumerate(problem.errors.items())
+    drawn = problem.space.values(cube)
+    heads = {
+        item.address: f"model error of {item.address} [1]"
+        if item.called
+        else f"{item.address} [{registry.quantity(item.address).unit}]"
+        for item in problem.space.inputs
     }
     return pd.DataFrame(
         {
@@ -46,8 +48,7 @@ def _table(problem: Problem, plan: Plan, chunk: Chunk, number: int, scramble: in
             "row": np.tile(rows, len(plan.blocks)),
             "twin": np.repeat(np.arange(len(plan.blocks), dtype=np.int8), plan.chunk_rows),
             "status": pd.Categorical.from_codes(outcomes.astype(np.int64), names),
-            **{f"{address} [{registry.quantity(address).unit}]": x for address, x in inputs.items()},
-            **factors,
+            **{heads[address]: column for address, column in drawn.items()},
             **{f"{name} [{problem.unit(name)}]": values[:, k] for k, name in enumerate(problem.quantities)},
         }
     )

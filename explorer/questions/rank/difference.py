@@ -47,4 +47,4 @@ def difference_problem(first: Study, second: Study, quantity: str, *, jobs: int 
 
         return read
 
-    return Problem(None, joint.space, (quantity,), {}, evaluate, elsewhere, joint.sides[0].aliases)
+    return Problem(None, joint.space, (quantity,), evaluate, elsewhere, joint.sides[0].aliases)

@@ -254,8 +254,9 @@ def _picture(problem: Problem, sample: LearningSample, target: str, table: pd.Da
     each = _PICTURE_POINTS // len(sample.cubes)
     cube = np.concatenate([block[:each] for block in sample.cubes])
     values = np.concatenate([block[:each] for block in sample.target])
-    inputs = problem.space.values(cube[:, : problem.space.dimension])
-    leading = [str(a) for a in dict.fromkeys(table["address"]) if a in inputs][:_PICTURE_INPUTS]
+    inputs = problem.space.values(cube)
+    own = {item.address for item in problem.space.inputs if not item.called}
+    leading = [str(a) for a in dict.fromkeys(table["address"]) if a in own][:_PICTURE_INPUTS]
     return pd.DataFrame({target: values, **{address: inputs[address] for address in leading}})
 
 

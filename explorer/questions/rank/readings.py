@@ -14,7 +14,8 @@ from numpy.typing import NDArray
 
 from explorer import run, sampling
 from explorer.sampling import Purpose
-from explorer.study.problem import Problem, model_factor
+from explorer.study.model_error import model_factor
+from explorer.study.problem import Problem
 from explorer.studyfile import Measurement, Reading, StudyError
 
 FloatArray = NDArray[np.float64]
@@ -94,8 +95,8 @@ def _pinned(
     item = next((item for item in problem.space.inputs if item.address == name), None)
     if item is None or item.unknown is None:
         raise StudyError(f"a measurement pins {address}, of which nothing is unknown: it would teach nothing")
-    place, inputs, scatter = problem.space.row_number(name, "unknown"), problem.space.dimension, 0.0
-    fixed = [[problem.space.dependent(cube[:, :inputs])[place]] for cube in cubes]
+    place, scatter = problem.space.row_number(name, "unknown"), 0.0
+    fixed = [[problem.space.dependent(cube)[place]] for cube in cubes]
     if item.scatter is not None:
         # Held at its mean behind the dependence: scatter that two inputs have in common must not show here either.
         middle = item.scatter.cumulative(np.array([item.scatter.mean]))[0]
@@ -117,12 +118,11 @@ def _firings(
 ) -> list[Simulated]:
     """Outputs at the measurement's settings, averaged over its repeats with scatter drawn anew in each."""
     evaluate = problem.elsewhere(measurement.settings, quantities)
-    inputs = problem.space.dimension
-    scatter = [i for i in problem.scatter_columns if i < inputs]
+    scatter = list(problem.scatter_columns)
     many = bool(scatter) and measurement.repeats > _MOST_REPEATS
     draws = min(measurement.repeats, _MOST_REPEATS) if scatter else 1
     streams = [_stream(number, s, _FIRINGS, measurement.name) for s in range(len(cubes))]
-    whole = np.concatenate([cube[:, :inputs] for cube in cubes])
+    whole = np.concatenate(cubes)
     edges = np.cumsum([len(cube) for cube in cubes])[:-1]
 
     def outputs_at(points: FloatArray) -> FloatArray:
@@ -157,11 +157,10 @@ def _own_error(
     It is fixed but not known, so every measurement that observes the quantity meets the same factor; a single pair's
     output is the same under both of its names.
     """
-    known = {_plain(problem, target): i for i, target in enumerate(problem.errors)}
     name = _plain(problem, quantity)
-    if name in known:
-        relative = list(problem.errors.values())[known[name]]
-        return model_factor(cube[:, problem.space.dimension + known[name]], relative)
+    for column, row in enumerate(problem.rows):
+        if problem.study is not None and row.part == "model" and _plain(problem, row.address) == name:
+            return model_factor(cube[:, column], problem.study.model_error.of(row.address).relative)
     if problem.study is None:
         return 1.0
     relative = problem.study.model_error.of(quantity).relative

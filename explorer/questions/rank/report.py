@@ -27,7 +27,7 @@ from explorer.questions.rank.ranking import Ranking
 from explorer.questions.rank.review import review
 from explorer.questions.rank.tables import against_name, has_totals, printed_table, target_words
 from explorer.questions.rank.words import plain_words
-from explorer.study.problem import MODEL_ROW
+from explorer.study.model_error import MODEL_ITSELF
 from explorer.studyfile import Study
 
 _ALONE: Final = "Alone: what would go if this row were known exactly."
@@ -150,7 +150,7 @@ def _carries(ranking: Ranking, study: Study, drawn: Pictures, asked: int | None)
     if own.relative and ranking.against is None:
         parts.append(
             Paragraph(
-                f'"{MODEL_ROW}" stands for how far the calculation may be off though every input were right:'
+                f'"{MODEL_ITSELF}" stands for how far the calculation may be off though every input were right:'
                 f" {percent(own.relative)} ({own.origin})."
             )
         )

@@ -144,7 +144,7 @@ def indices_table(
     if found.indices.total is None:
         for column in ("total", "total_standard_error", "total_low", "total_high"):
             table[column] = np.nan
-    spreads = [*problem.space.standard_uncertainties().tolist(), *problem.errors.values()]
+    spreads = problem.space.standard_uncertainties().tolist()
     rows = problem.rows
     of = dict(zip(names, groups, strict=True))
     single = [rows[of[name][0]] if len(of[name]) == 1 else None for name in table.index]

@@ -33,7 +33,7 @@ from explorer.questions.rank.review import review
 from explorer.questions.rank.tables import label, printed_table, ranked
 from explorer.questions.rank.words import plain_words
 from explorer.store import envelope, json_text
-from explorer.study.problem import MODEL_ROW
+from explorer.study.model_error import MODEL_ITSELF
 from explorer.studyfile import Study
 
 BANNED = ("sobol", "index", "indices", "variance", "shapley", "posterior", "scramble")
@@ -388,7 +388,7 @@ def test_a_difference_of_studies_is_named_and_its_rows_keep_their_units(compared
 def test_the_two_to_pin_down_together_leave_less_than_either_and_are_inputs(bench_ranking: Ranking) -> None:
     found = ranking_content(bench_ranking, ())
     together = found["together"]
-    assert MODEL_ROW not in together["addresses"]
+    assert MODEL_ITSELF not in together["addresses"]
     alone = {row["address"]: row["left_if_known"] for row in found["inputs"] if row["part"] == "unknown"}
     assert all(together["left_if_known"] < alone[address] for address in together["addresses"])
     assert "The best two to pin down together" in str(together_words(bench_ranking))

@@ -24,7 +24,7 @@ from explorer.study.candidates import (
     variables_of,
 )
 from explorer.study.engine import Stage, reach_of
-from explorer.study.problem import model_factor
+from explorer.study.model_error import model_factor
 from explorer.studyfile import Study, StudyError, Varied, at_design, uncertain_at
 
 FloatArray = NDArray[np.float64]

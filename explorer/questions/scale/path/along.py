@@ -18,7 +18,7 @@ from explorer.sampling import Purpose
 from explorer.study.candidates import Found
 from explorer.study.contrasts import FEWEST, Mask
 from explorer.study.drawn import Designs
-from explorer.study.joint import SHARED_MODEL_ROW, Joint, Side, joint_of
+from explorer.study.joint import Joint, Side, joint_of
 from explorer.study.plans import Memory, carry_out
 from explorer.studyfile import Study, StudyError
 
@@ -98,11 +98,8 @@ def _columns_apart(joint: Joint) -> list[int]:
 def _factor_names(joint: Joint) -> list[str]:
     """What is drawn once for both ends: shared inputs, then what the model may be off by in both."""
     once = _names_of(joint.sides[0]) & _names_of(joint.sides[-1])
-    return [
-        item.address
-        for item in joint.space.inputs
-        if item.address in once or item.address.startswith(SHARED_MODEL_ROW)
-    ]
+    common = set(joint.common_errors)
+    return [item.address for item in joint.space.inputs if item.address in once or item.address in common]
 
 
 @dataclass(frozen=True)
