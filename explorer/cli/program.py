@@ -4,20 +4,27 @@
 the environment variable MHDSTAGE_TRACEBACK asks for it.
 """
 
+import argparse
 import contextlib
 import importlib
 import os
 from collections.abc import Iterator, Sequence
 from pathlib import Path
-from typing import Final
+from typing import Final, NoReturn
 
-from explorer.cli.arguments import parser
+from explorer.cli.questions import COMMANDS
 from explorer.cli.terminal import Terminal
+from explorer.page.usage import UsageError
 
 ANSWERED: Final = 0
 NO_ANSWER: Final = 1
 BAD_INPUT: Final = 2
 INTERRUPTED: Final = 130
+
+_CAUTION: Final = (
+    "High voltage and stored energy, strong magnets, oxidizers and hot firings kill. Results are predictions with"
+    " limits; local codes, range rules and licensed practice come first."
+)
 
 _CACHE: Final = "MHDSTAGE_CACHE"
 _TRACEBACK: Final = "MHDSTAGE_TRACEBACK"
@@ -55,9 +62,8 @@ def _run(argv: Sequence[str] | None, terminal: Terminal) -> int:
         return BAD_INPUT
     terminal.quiet = getattr(arguments, "quiet", False) or getattr(arguments, "json", False)
     with _cache(getattr(arguments, "cache", None)):
-        own = arguments.command in ("new", "explain")
-        command = importlib.import_module(f"explorer.cli.{arguments.command if own else 'command'}")
-        return int(command.run(arguments, terminal))
+        module = next(command.module for command in COMMANDS if command.name == arguments.command)
+        return int(importlib.import_module(module).run(arguments, terminal))
 
 
 @contextlib.contextmanager
@@ -75,3 +81,29 @@ def _cache(folder: Path | None) -> Iterator[None]:
             del os.environ[_CACHE]
         else:
             os.environ[_CACHE] = before
+
+
+class _Parser(argparse.ArgumentParser):
+    """A parser whose complaints are one line."""
+
+    def error(self, message: str) -> NoReturn:
+        raise UsageError(f"{message} (see {self.prog} --help)")
+
+
+def parser() -> argparse.ArgumentParser:
+    """Return the parser of all commands."""
+    top = _Parser(
+        prog="mhdstage",
+        description="What a seeded rocket exhaust fired through a magnetic channel does, and what to test next.",
+        epilog=_CAUTION,
+    )
+    top.add_argument("--version", action="store_true", help="say which version this is")
+    commands = top.add_subparsers(dest="command", metavar="COMMAND", parser_class=_Parser)
+    for command in COMMANDS:
+        words = command.words
+        command.options(
+            commands.add_parser(
+                command.name, help=words, description=f"{words[0].upper()}{words[1:]}.", epilog=_CAUTION
+            )
+        )
+    return top

@@ -1,0 +1,209 @@
+"""The one table of commands: a new question is a folder under `explorer/questions/`, its options and a line here."""
+
+from argparse import ArgumentParser
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Final
+
+from explorer.cli.arguments import (
+    jobs,
+    names,
+    not_negative_number,
+    positive,
+    random_number,
+    replaced,
+    results,
+    samples,
+    study,
+)
+
+
+@dataclass(frozen=True)
+class Command:
+    """One command: its name, what it does in a few words, its options, the module that runs it."""
+
+    name: str
+    words: str
+    options: Callable[[ArgumentParser], None]
+    module: str = "explorer.cli.command"  #: asks `explorer.questions.<name>.answer`
+
+
+def _new(command: ArgumentParser) -> None:
+    command.add_argument("name", metavar="NAME", help="name of the study; NAME.toml is written")
+
+
+def _explain(command: ArgumentParser) -> None:
+    command.add_argument("name", metavar="NAME", nargs="*", help="what to explain; all there is if left out")
+
+
+def _solve(command: ArgumentParser) -> None:
+    study(command)
+    command.add_argument("--burn", metavar="TIME", help='amounts of propellants for a burn, such as "6 s"')
+    results(command)
+
+
+def _propagate(command: ArgumentParser) -> None:
+    study(command)
+    command.add_argument(
+        "--quantities",
+        type=names,
+        metavar="LIST",
+        help="outputs wanted, with commas between; the study's target if left out",
+    )
+    size = command.add_mutually_exclusive_group()
+    size.add_argument(
+        "--samples",
+        type=positive,
+        default=131_072,
+        metavar="N",
+        help="points, rounded up to 8 times a power of two (default: 131072)",
+    )
+    size.add_argument(
+        "--digits",
+        type=positive,
+        metavar="D",
+        help="instead of a number of points: significant digits of each standard uncertainty that shall stand",
+    )
+    random_number(command)
+    command.add_argument(
+        "--shortest", action="store_true", help="give the shortest 95 %% intervals beside the symmetric ones"
+    )
+    command.add_argument("--resume", action="store_true", help="go on with a run that was broken off")
+    command.add_argument(
+        "--backend", choices=("dask",), help="work on a cluster instead of this machine; needs --scheduler"
+    )
+    command.add_argument("--scheduler", metavar="ADDRESS", help="of a Dask scheduler that runs")
+    jobs(command)
+    results(command, samples=True)
+
+
+def _rank(command: ArgumentParser) -> None:
+    study(command)
+    command.add_argument(
+        "--target",
+        type=names,
+        metavar="LIST",
+        help="outputs ranked, with commas between; the study's target if left out",
+    )
+    command.add_argument(
+        "--base",
+        type=positive,
+        default=8192,
+        metavar="N",
+        help="rows of the design, rounded up to 8 times a power of two (default: 8192)",
+    )
+    command.add_argument(
+        "--group",
+        dest="groups",
+        metavar="NAME=LIST",
+        action="append",
+        default=[],
+        help="rank inputs together, such as gaps=channel.gap_in,channel.gap_out; may be given several times",
+    )
+    command.add_argument(
+        "--against",
+        type=Path,
+        metavar="STUDY",
+        help="rank how the target differs from that of another study, to which --set does not apply",
+    )
+    command.add_argument(
+        "--no-guesses", action="store_true", help="don't try whether the first choice survives other ranges"
+    )
+    command.add_argument(
+        "--elementary", action="store_true", help="a cheap first look instead: one input moved at a time"
+    )
+    random_number(command)
+    jobs(command)
+    results(command)
+
+
+def _optimize(command: ArgumentParser) -> None:
+    study(command)
+    command.add_argument(
+        "--budget", type=positive, default=500, metavar="N", help="designs tried at most (default: 500)"
+    )
+    command.add_argument(
+        "--central",
+        action="store_true",
+        help="look at central values only: quick, and blind to what is unsure",
+    )
+    command.add_argument("--resume", action="store_true", help="go on with a run that was broken off")
+    random_number(command)
+    jobs(command)
+    results(command)
+
+
+def _compare(command: ArgumentParser) -> None:
+    command.add_argument(
+        "studies",
+        metavar="STUDY",
+        nargs="+",
+        type=Path,
+        help="the studies' files, two or more; the others are held against the first",
+    )
+    replaced(command, "replace a value in each of the studies")
+    command.add_argument(
+        "--quantities",
+        type=names,
+        metavar="LIST",
+        help="further outputs, with commas between, besides the targets and the usual ones",
+    )
+    samples(command, 16_384, "points, the same for all designs")
+    random_number(command)
+    jobs(command)
+    results(command)
+
+
+def _flight(command: ArgumentParser) -> None:
+    study(command)
+    samples(command, 4096, "scenarios")
+    random_number(command)
+    jobs(command)
+    results(command)
+
+
+def _scale(command: ArgumentParser) -> None:
+    command.add_argument("study", metavar="STUDY", type=Path, help="the study of what is fired now")
+    command.add_argument(
+        "--toward",
+        metavar="STUDY",
+        type=Path,
+        required=True,
+        help="the study of the design that it shall lead to, whose target is looked at",
+    )
+    replaced(command, "replace a value in both studies")
+    command.add_argument(
+        "--points", type=positive, default=9, metavar="N", help="designs between the two (default: 9)"
+    )
+    command.add_argument(
+        "--cost-exponent",
+        type=not_negative_number,
+        default=2.0,
+        metavar="X",
+        help="power of the size with which the cost of a firing grows (default: 2)",
+    )
+    samples(command, 16_384, "points, the same for all designs")
+    random_number(command)
+    jobs(command)
+    results(command)
+
+
+#: Every command, in the order of the help.
+COMMANDS: Final = (
+    Command("new", "write a commented study to fill in", _new, "explorer.cli.new"),
+    Command(
+        "explain", "explain an input, output, fuel, seed, status or warning", _explain, "explorer.cli.explain"
+    ),
+    Command("solve", "work out the operating point at central values", _solve),
+    Command("propagate", "say how sure the prediction is, for one future firing", _propagate),
+    Command("rank", "rank what makes the answer unsure, and what a test should pin down first", _rank),
+    Command(
+        "optimize", "look for the design that makes a wish largest or smallest within the limits", _optimize
+    ),
+    Command("compare", "put designs beside each other and say which differences are real", _compare),
+    Command("flight", "say whether the stage pays in flight, with and without it", _flight),
+    Command(
+        "scale", "look at the way to a larger design: where its regime changes and what to fire on it", _scale
+    ),
+)
