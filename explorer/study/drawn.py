@@ -8,8 +8,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from explorer import registry, run, sampling
+from explorer.run import Evaluated
 from explorer.sampling import Plan, Purpose
-from explorer.study.candidates import Found
 from explorer.study.contrasts import FEWEST, Marked, Mask, fewest
 from explorer.study.engine import Stage
 from explorer.study.joint import Joint, joint_of
@@ -28,7 +28,7 @@ class Designs:
     joint: Joint  #: The designs and what they share
     plan: Plan
     #: Of each design quantities by address [SI], outcomes and warnings, each of shape (repeats, rows).
-    found: tuple[Found, ...]
+    found: tuple[Evaluated, ...]
 
     @property
     def names(self) -> tuple[str, ...]:
@@ -50,7 +50,7 @@ class Drawn(Designs):
     """Designs that are compared."""
 
     #: As `found`, of quantities as the calculation gives them, without the model's own error.
-    calculated: tuple[Found, ...]
+    calculated: tuple[Evaluated, ...]
     centres: Mapping[tuple[str, str], float]  #: [SI] quantities at central inputs, by design and address
 
     def in_contact(self, place: int, quantity: str) -> Marked | None:
@@ -141,7 +141,7 @@ def _evaluate(joint: Joint, stages: Sequence[Stage], wanted: Sequence[_Columns])
 
 def _apart(
     plan: Plan, memory: Memory, wanted: Sequence[_Columns]
-) -> tuple[tuple[Found, ...], tuple[Found, ...]]:
+) -> tuple[tuple[Evaluated, ...], tuple[Evaluated, ...]]:
     """The designs of a sample that has been carried out, with and without the model's own error."""
     found, plainly, start = [], [], 0
     for own in wanted:
@@ -149,8 +149,8 @@ def _apart(
         outcomes, warnings = blocks[-2].astype(np.int8), blocks[-1].astype(np.uint32)
         with_error = dict(zip(own.quantities, blocks, strict=False))
         without = dict(zip(own.calculated, blocks[len(own.quantities) :], strict=False))
-        found.append(Found(with_error, outcomes, warnings))
-        plainly.append(Found(without, outcomes, warnings))
+        found.append(Evaluated(with_error, outcomes, warnings))
+        plainly.append(Evaluated(without, outcomes, warnings))
         start += own.width
     return tuple(found), tuple(plainly)
 

@@ -11,9 +11,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from explorer import registry
+from explorer.run import Evaluated
 from explorer.stage import outputs as limit
-from explorer.study.asking import event
-from explorer.study.candidates import Found
+from explorer.study.limits import event
 from explorer.studyfile import CHANCE
 
 FloatArray = NDArray[np.float64]
@@ -58,7 +58,7 @@ class Regime:
         every = [of_pair(name, pairs, place) for name in names for place in range(len(pairs))]
         return tuple(dict.fromkeys(every))
 
-    def values(self, found: Found, pairs: Sequence[str]) -> FloatArray:
+    def values(self, found: Evaluated, pairs: Sequence[str]) -> FloatArray:
         """What is held against the border: the quantity [SI] in the pair furthest past it, or 1 for a finding."""
         if self.is_chance:
             return event(found, self.quantity).astype(np.float64)

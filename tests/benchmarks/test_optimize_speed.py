@@ -12,8 +12,8 @@ import pytest
 
 from explorer.questions.optimize.search.judging import fresh_scenarios
 from explorer.questions.optimize.search.optimisation import optimize
+from explorer.questions.optimize.search.question import quantities_asked
 from explorer.questions.optimize.search.study_candidates import candidates_of_study
-from explorer.study.asking import quantities_asked
 from explorer.studyfile import parse_study
 
 pytestmark = pytest.mark.slow

@@ -8,28 +8,28 @@ from study.known_models import study_of
 
 from explorer import compare, registry
 from explorer.questions.compare.regime_sides import changing, regime_table
+from explorer.run import Evaluated
 from explorer.stage import outputs
-from explorer.study.candidates import Found
 from explorer.study.regimes import REGIMES, regimes_known
 
 BY_NAME = {regime.name: regime for regime in REGIMES}
 
 
-def found(quantities: dict[str, float] | None = None, *, warning: str = "", status: int = 0) -> Found:
+def found(quantities: dict[str, float] | None = None, *, warning: str = "", status: int = 0) -> Evaluated:
     """64 equal points in each of 8 repeats."""
     shape = (8, 64)
     bits = registry.WARNING_BITS.get(warning, 0)
     values = {name: np.full(shape, value) for name, value in (quantities or {}).items()}
     everything = {"load_factor": 2.0, "voltage_drop_share": 0.1, "wall_heat_share": 0.1}
     plain = {regime.quantity: 0.0 for regime in REGIMES if not regime.is_chance} | everything
-    return Found(
+    return Evaluated(
         {name: np.full(shape, value) for name, value in plain.items()} | values,
         np.full(shape, status, np.int8),
         np.full(shape, bits, np.uint32),
     )
 
 
-def shares(*designs: Found) -> dict[str, list[float]]:
+def shares(*designs: Evaluated) -> dict[str, list[float]]:
     names = [f"design {n}" for n in range(len(designs))]
     table = regime_table(names, [("main",)] * len(designs), designs)
     return {str(name): [float(table.loc[name, (own, "share")]) for own in names] for name in table.index}
@@ -79,7 +79,7 @@ def test_wall_heat_is_held_against_half_of_the_first_designs() -> None:
         ("separation", found(warning="separation")),
     ],
 )
-def test_what_is_found_or_not_is_its_own_border(name: str, past: Found) -> None:
+def test_what_is_found_or_not_is_its_own_border(name: str, past: Evaluated) -> None:
     assert shares(found(), past)[name] == [0.0, 1.0]
 
 
@@ -92,7 +92,7 @@ def test_of_several_pairs_the_one_furthest_past_the_border_counts() -> None:
             f"electrodes.{pair}.{quantity}": np.full(shape, x)
             for pair, x in zip(pairs, (front, rear), strict=True)
         }
-        return Found(values, np.zeros(shape, np.int8), np.zeros(shape, np.uint32))
+        return Evaluated(values, np.zeros(shape, np.int8), np.zeros(shape, np.uint32))
 
     hall = BY_NAME["Hall field"]
     assert hall.addresses(pairs) == ("electrodes.front.max_hall_field", "electrodes.rear.max_hall_field")

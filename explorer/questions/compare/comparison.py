@@ -14,12 +14,12 @@ import pandas as pd
 from explorer import registry, run, sampling
 from explorer.analysis.scrambles import Estimate
 from explorer.questions.compare.regime_sides import regime_table
-from explorer.study.asking import event, holds, one_sided, stated_level
-from explorer.study.candidates import Found
+from explorer.run import Evaluated
 from explorer.study.compared import compared_quantities, of_study
 from explorer.study.contrasts import by_design, difference_table, quantity_table, share_of
 from explorer.study.drawn import Drawn, drawn
 from explorer.study.joint import common_share
+from explorer.study.limits import event, holds, one_sided, stated_level
 from explorer.study.outcomes import MIXTURE
 from explorer.study.problem import OK
 from explorer.study.regimes import bordered
@@ -214,7 +214,7 @@ def _limits(sample: Drawn) -> pd.DataFrame:
 _JUDGED: Final = ("chance", "standard_error", "verdict")
 
 
-def _judged(limit: Limit, found: Found) -> dict[str, Any]:
+def _judged(limit: Limit, found: Evaluated) -> dict[str, Any]:
     held = holds(found, limit)
     chance, level = share_of(held, np.ones_like(held)), stated_level(limit)
     absent = limit.quantity.startswith(CHANCE) and limit.at_least is None  # then it is its absence that holds

@@ -7,7 +7,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from explorer.study.candidates import Found
+from explorer.run import Evaluated
 from explorer.study.contrasts import FEWEST, Mask, by_design, fewest, share_of
 from explorer.study.problem import NO_CONTACT
 from explorer.study.regimes import Regime, regimes_known
@@ -19,7 +19,7 @@ DIFFERS: Final[float] = 0.1
 
 
 def regime_table(
-    names: Sequence[str], pairs: Sequence[Sequence[str]], found: Sequence[Found]
+    names: Sequence[str], pairs: Sequence[Sequence[str]], found: Sequence[Evaluated]
 ) -> pd.DataFrame:
     """On which side of each border designs lie."""
     rows = {}

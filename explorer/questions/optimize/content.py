@@ -6,7 +6,6 @@ from typing import Any
 
 from explorer import registry
 from explorer.questions.optimize.misses import change_text
-from explorer.questions.optimize.names import is_implied
 from explorer.questions.optimize.search.proposal import (
     Change,
     ExactChance,
@@ -17,7 +16,7 @@ from explorer.questions.optimize.search.proposal import (
     Proposal,
     Relaxation,
 )
-from explorer.study.asking import stated_level
+from explorer.study.limits import is_implied, stated_level
 from explorer.studyfile import Limit, Study, Varied
 
 

@@ -12,12 +12,12 @@ from explorer.page.words import listed, number_with_sampling
 from explorer.questions.optimize.names import (
     DIGITS,
     in_shown_unit,
-    is_implied,
     limit_words,
     setting_text,
     shown_unit,
 )
 from explorer.questions.optimize.search.proposal import JudgedDesign, Proposal
+from explorer.study.limits import is_implied
 
 #: Room that a table's edge and the gap between two columns take [characters].
 _GAP: Final = 2

@@ -5,9 +5,9 @@ from typing import Final
 
 from explorer import registry, units
 from explorer.page.words import figure_with_sampling, listed, percent, requirement
+from explorer.questions.optimize.search.candidates import Setting
 from explorer.questions.optimize.search.proposal import ExactChance, JudgedDesign, JudgedLimit, JudgedWish
-from explorer.study.asking import WITH_NUMBER, stated_level
-from explorer.study.candidates import Setting
+from explorer.study.limits import is_implied, stated_level
 from explorer.studyfile import Limit, Varied, Wish
 
 #: Digits to which a design is written: those of a dial or a drawing, and of the limits stated.
@@ -109,11 +109,6 @@ def _places(chance: ExactChance) -> int:
     """Decimal places of a percentage that its sampling error leaves."""
     half = 50 * (chance.high - chance.low)
     return min(max(math.ceil(-math.log10(half)), 0), _MOST_PLACES) if half > 0 else 0
-
-
-def is_implied(limit: Limit) -> bool:
-    """Return whether a limit is the one that is asked of every design: points must carry numbers."""
-    return limit.quantity == WITH_NUMBER.quantity
 
 
 def stated(design: JudgedDesign) -> tuple[JudgedLimit, ...]:

@@ -11,7 +11,7 @@ from explorer.questions.optimize.near_equal_picture import Placed, near_equal_fi
 from explorer.questions.optimize.search.proposal import ExactChance, JudgedDesign, JudgedLimit, Proposal
 from explorer.questions.optimize.tables import PROPOSAL, is_proposal
 from explorer.questions.optimize.trade_off_picture import Wished, trade_off_figure
-from explorer.study.asking import stated_level
+from explorer.study.limits import stated_level
 from explorer.studyfile import Varied
 
 FloatArray = NDArray[np.float64]

@@ -22,7 +22,7 @@ from explorer.questions.optimize.search.proposal import (
     Proposal,
 )
 from explorer.questions.optimize.worth import worth_words
-from explorer.study.asking import stated_level
+from explorer.study.limits import stated_level
 from explorer.studyfile import Study
 
 

@@ -21,7 +21,7 @@ from explorer.questions.optimize.search.proposal import (
     Setting,
     Verdict,
 )
-from explorer.study.asking import WITH_NUMBER
+from explorer.study.limits import WITH_NUMBER
 from explorer.studyfile import Limit, Study, Wish, parse_study
 
 BENCH = Path(__file__).parents[3] / "studies/bench.toml"

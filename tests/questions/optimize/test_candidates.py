@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 
 from explorer import parse_study, sampling, solve_many
+from explorer.questions.optimize.search.candidates import Scenarios
 from explorer.questions.optimize.search.study_candidates import candidates_of_study
-from explorer.study.candidates import Scenarios
 from explorer.studyfile import StudyError
 
 STUDIES = Path(__file__).parents[3] / "studies"

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from explorer import optimize, parse_study
-from explorer.study.asking import WITH_NUMBER
+from explorer.study.limits import WITH_NUMBER
 from explorer.study.outcomes import NoNumbers
 from explorer.studyfile import StudyError, study_text
 

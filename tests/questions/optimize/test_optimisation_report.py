@@ -47,7 +47,7 @@ from explorer.questions.optimize.search.proposal import (
 from explorer.questions.optimize.tables import limits_table, setting_table, trade_off_table
 from explorer.questions.optimize.words import failure_words, plain_words, warnings_of
 from explorer.store import envelope, json_text
-from explorer.study.asking import WITH_NUMBER
+from explorer.study.limits import WITH_NUMBER
 from explorer.studyfile import Limit, Study, Varied, Wish, parse_study
 
 BANNED = ("sobol", "pareto", "parzen", "evolution", "variance", "quantile", "binomial", "feasible", "optim")

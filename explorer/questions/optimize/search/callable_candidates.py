@@ -6,8 +6,15 @@ import numpy as np
 from numpy.typing import NDArray
 
 from explorer.analysis.search.design_space import DesignSpace
+from explorer.questions.optimize.search.candidates import (
+    Candidates,
+    Scenarios,
+    entries_of,
+    setting_of,
+    variables_of,
+)
+from explorer.run import Evaluated
 from explorer.space import Rectangular
-from explorer.study.candidates import Candidates, Found, Scenarios, entries_of, setting_of, variables_of
 from explorer.study.problem import Model, outcomes_of, refuse_missing
 from explorer.studyfile import StudyError, Varied, read_inputs
 
@@ -41,7 +48,7 @@ def candidates_of_callable(
         raise StudyError(f"{both[0]} is varied: leave it out of `inputs`")
     entries = tuple(entries_of(item) for item in varied)
 
-    def evaluate(designs: FloatArray, scenarios: Scenarios) -> Found:
+    def evaluate(designs: FloatArray, scenarios: Scenarios) -> Evaluated:
         values = (
             {address: np.array([centre]) for address, centre in space.central().items()}
             if scenarios.cube is None
@@ -58,7 +65,7 @@ def candidates_of_callable(
         numbers = {q: np.broadcast_to(np.asarray(given[q], dtype=np.float64), points) for q in quantities}
         outcomes = outcomes_of(given, numbers, points).reshape(shape)
         reshaped = {q: values.reshape(shape) for q, values in numbers.items()}
-        return Found(reshaped, outcomes, np.zeros(shape, np.uint32))
+        return Evaluated(reshaped, outcomes, np.zeros(shape, np.uint32))
 
     return Candidates(
         varied=tuple(varied),

@@ -13,14 +13,16 @@ from numpy.typing import NDArray
 
 from explorer import registry, sampling
 from explorer.analysis.search.chance_limits import exact_interval
+from explorer.questions.optimize.search.candidates import Candidates, Scenarios
 from explorer.questions.optimize.search.proposal import (
     ExactChance,
     JudgedDesign,
     JudgedLimit,
     JudgedWish,
 )
-from explorer.study.asking import Question, expected, holds, stated_level, values_of
-from explorer.study.candidates import Candidates, Found, Scenarios
+from explorer.questions.optimize.search.question import Question, expected, values_of
+from explorer.run import Evaluated
+from explorer.study.limits import holds, stated_level
 from explorer.study.verdicts import MET, NOT_MET, verdict
 from explorer.studyfile import Limit, Wish
 
@@ -48,7 +50,7 @@ class Judge:
     question: Question
     scenarios: Scenarios
 
-    def found(self, design: FloatArray) -> Found:
+    def found(self, design: FloatArray) -> Evaluated:
         """One design on the points."""
         return self.candidates.evaluate(design[None, :], self.scenarios)
 
@@ -102,7 +104,7 @@ def _chance(held: NDArray[np.bool_]) -> ExactChance:
     return ExactChance(float(held.mean()), low, high, held.size)
 
 
-def _judged_wish(found: Found, wish: Wish, seen: float) -> JudgedWish:
+def _judged_wish(found: Evaluated, wish: Wish, seen: float) -> JudgedWish:
     values = values_of(found, wish.quantity)[0]
     whole = values[np.isfinite(values)]
     low, high = np.quantile(whole, [0.025, 0.975]) if whole.size else (np.nan, np.nan)
@@ -117,7 +119,7 @@ def _judged_wish(found: Found, wish: Wish, seen: float) -> JudgedWish:
 
 
 def _judged_limit(
-    found: Found, limit: Limit, held: NDArray[np.bool_], level: float, active: bool
+    found: Evaluated, limit: Limit, held: NDArray[np.bool_], level: float, active: bool
 ) -> JudgedLimit:
     chance = _chance(held)
     stated = stated_level(limit)
@@ -144,7 +146,7 @@ def _kept_value(values: FloatArray, limit: Limit, chance: float) -> float:
     return float(np.quantile(filled, chance if upper else 1.0 - chance, method="closest_observation"))
 
 
-def _status_shares(found: Found) -> Mapping[str, float]:
+def _status_shares(found: Evaluated) -> Mapping[str, float]:
     counts = np.bincount(found.outcomes.ravel(), minlength=len(registry.STATUSES))
     return {
         s.name: float(n / found.outcomes.size) for s, n in zip(registry.STATUSES, counts, strict=True) if n

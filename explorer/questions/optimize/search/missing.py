@@ -8,10 +8,10 @@ from numpy.typing import NDArray
 
 from explorer.analysis.search.design_space import DesignSpace, Record, Tried
 from explorer.analysis.search.shortfall import least_shortfall, shortfall
+from explorer.questions.optimize.search.candidates import Scenarios
 from explorer.questions.optimize.search.proposal import Change, NearestMiss
 from explorer.questions.optimize.search.searching import Searching, rounded, seen_by_search
-from explorer.study.asking import WITH_NUMBER
-from explorer.study.candidates import Scenarios
+from explorer.study.limits import WITH_NUMBER
 from explorer.study.outcomes import NoNumbers
 from explorer.studyfile import Limit
 

@@ -15,14 +15,15 @@ from numpy.typing import NDArray
 from explorer import registry, sampling
 from explorer.analysis.search.design_space import Record
 from explorer.questions.optimize.search.callable_candidates import candidates_of_callable, varied_of
+from explorer.questions.optimize.search.candidates import Candidates, Scenarios
 from explorer.questions.optimize.search.judging import FRESH_POINTS
 from explorer.questions.optimize.search.proposal import Proposal, Search
+from explorer.questions.optimize.search.question import Question, expected, quantities_asked, scales_of
 from explorer.questions.optimize.search.searching import SCENARIOS, SETS, Kept, Searching, Stages
 from explorer.questions.optimize.search.study_candidates import candidates_of_study
 from explorer.questions.optimize.search.trading import traded
 from explorer.questions.optimize.search.winning import won
-from explorer.study.asking import WITH_NUMBER, Question, expected, one_sided, quantities_asked, scales_of
-from explorer.study.candidates import Candidates, Scenarios
+from explorer.study.limits import WITH_NUMBER, one_sided
 from explorer.study.problem import Model
 from explorer.studyfile import CHANCE, Limit, Study, StudyError, Wish, varied_inputs
 

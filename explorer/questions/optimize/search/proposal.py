@@ -8,7 +8,7 @@ from typing import Literal
 
 import pandas as pd
 
-from explorer.study.candidates import Setting
+from explorer.questions.optimize.search.candidates import Setting
 from explorer.study.verdicts import Verdict
 from explorer.studyfile import Limit, Study, Varied, Wish
 

@@ -13,9 +13,9 @@ from numpy.typing import NDArray
 
 from explorer import run, sampling
 from explorer.analysis.search.design_space import Assess, Assessed, Record, Tried, key
+from explorer.questions.optimize.search.candidates import Candidates, Scenarios
 from explorer.questions.optimize.search.judging import Judge, fresh_scenarios
-from explorer.study.asking import Question
-from explorer.study.candidates import Candidates, Scenarios
+from explorer.questions.optimize.search.question import Question
 
 FloatArray = NDArray[np.float64]
 

@@ -13,16 +13,16 @@ from numpy.typing import NDArray
 
 from explorer import registry, run
 from explorer.analysis.search.design_space import DesignSpace
-from explorer.space import Part, Uncertain
-from explorer.study.candidates import (
+from explorer.questions.optimize.search.candidates import (
     Candidates,
-    Found,
     Scenarios,
     Setting,
     entries_of,
     setting_of,
     variables_of,
 )
+from explorer.run import Evaluated
+from explorer.space import Part, Uncertain
 from explorer.study.engine import Stage, reach_of
 from explorer.study.model_error import model_factor
 from explorer.studyfile import Study, StudyError, Varied, at_design, uncertain_at
@@ -140,7 +140,7 @@ def candidates_of_study(
 
     variants = {key: _Variant(own, numbers, rows, stage) for key, own in studies.items()}
 
-    def evaluate(designs: FloatArray, scenarios: Scenarios) -> Found:
+    def evaluate(designs: FloatArray, scenarios: Scenarios) -> Evaluated:
         settings = [setting_of(varied, entries, design) for design in designs]
         found = _room(quantities, len(settings), scenarios.points)
         for key, variant in variants.items():
@@ -163,15 +163,15 @@ def candidates_of_study(
     )
 
 
-def _room(quantities: Sequence[str], designs: int, points: int) -> Found:
+def _room(quantities: Sequence[str], designs: int, points: int) -> Evaluated:
     shape = (designs, points)
-    return Found(
+    return Evaluated(
         {q: np.empty(shape) for q in quantities}, np.empty(shape, np.int8), np.empty(shape, np.uint32)
     )
 
 
 def _fill(
-    found: Found,
+    found: Evaluated,
     places: Sequence[int],
     variant: _Variant,
     settings: Sequence[Setting],

@@ -11,12 +11,12 @@ from explorer.analysis.search.design_space import DesignSpace, Record, Tried
 from explorer.analysis.search.near_equal import BUDGET, near_equal
 from explorer.analysis.search.polish import polished
 from explorer.analysis.search.stock_search import stock_search
+from explorer.questions.optimize.search.candidates import Scenarios
 from explorer.questions.optimize.search.judging import FRESH_POINTS, Judge
 from explorer.questions.optimize.search.missing import missed
 from explorer.questions.optimize.search.proposal import JudgedDesign, NearestMiss, Relaxation
 from explorer.questions.optimize.search.searching import Searching, rounded, seen_by_search, starts_of
-from explorer.study.asking import WITH_NUMBER
-from explorer.study.candidates import Scenarios
+from explorer.study.limits import WITH_NUMBER
 
 FloatArray = NDArray[np.float64]
 

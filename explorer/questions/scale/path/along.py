@@ -14,8 +14,8 @@ from numpy.typing import NDArray
 
 from explorer import run, sampling
 from explorer.questions.scale.path.stages import PathStage, stages_of
+from explorer.run import Evaluated
 from explorer.sampling import Purpose
-from explorer.study.candidates import Found
 from explorer.study.contrasts import FEWEST, Mask
 from explorer.study.drawn import Designs
 from explorer.study.joint import Joint, Side, joint_of
@@ -79,7 +79,7 @@ def tried_along(
     found, held = [], []
     for _ in studies:
         values = {quantity: block() for quantity in quantities}
-        found.append(Found(values, block().astype(np.int8), block().astype(np.uint32)))
+        found.append(Evaluated(values, block().astype(np.int8), block().astype(np.uint32)))
         held.append(block() > 0)
     settled = {read: block() for read in reads}
     again = block()

@@ -15,8 +15,8 @@ from numpy.typing import NDArray
 from explorer import registry
 from explorer.questions.scale.path.along import Along
 from explorer.questions.scale.path.path import SWITCH
-from explorer.study.asking import holds, one_sided, stated_level
 from explorer.study.contrasts import FEWEST, Mask, by_design, fewest, share_of
+from explorer.study.limits import holds, one_sided, stated_level
 from explorer.study.regimes import Regime, regimes_known
 from explorer.studyfile import CHANCE, Limit, Study
 

@@ -8,9 +8,9 @@ import pandas as pd
 from explorer.questions.scale.path.along import Along
 from explorer.questions.scale.path.borders import HELD_DOWN, Border, borders_of
 from explorer.questions.scale.path.path import Path
-from explorer.study.asking import event
 from explorer.study.compared import compared_quantities, of_study
 from explorer.study.contrasts import by_design, share_of
+from explorer.study.limits import event
 from explorer.studyfile import CHANCE
 
 

@@ -6,12 +6,12 @@ designs differ by what they are and not by luck.
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
 from explorer.analysis.search.design_space import DesignSpace, Variable
+from explorer.run import Evaluated
 from explorer.studyfile import Study, Varied
 
 FloatArray = NDArray[np.float64]
@@ -33,16 +33,8 @@ class Scenarios:
         return 1 if self.cube is None else self.cube.shape[0]
 
 
-class Found(NamedTuple):
-    """Designs times scenarios: quantities by address [SI], outcomes and warnings, each of shape (designs, points)."""
-
-    quantities: dict[str, FloatArray]
-    outcomes: NDArray[np.int8]
-    warnings: NDArray[np.uint32]
-
-
 #: Evaluates designs, in the search's own numbers, over scenarios.
-Evaluate = Callable[[FloatArray, Scenarios], Found]
+Evaluate = Callable[[FloatArray, Scenarios], Evaluated]
 
 
 @dataclass(frozen=True)
