@@ -25,6 +25,9 @@ Made = TypeVar("Made")
 #: What was asked for on the command line, by the options' names.
 Options = Any
 
+#: What a JSON begins with, of a random number and warnings.
+Envelope = Callable[[int, Sequence[str]], dict[str, Any]]
+
 
 @dataclass(frozen=True)
 class Answer:

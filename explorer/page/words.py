@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Sequence
-from typing import Final
+from typing import Final, SupportsFloat
 
 from explorer import units
 from explorer.analysis.scrambles import Estimate
@@ -40,12 +40,12 @@ def percent(share: float, digits: int = 2) -> str:
     return f"{units.number_text(100 * share, digits)} %"
 
 
-def with_uncertainty(quantity: Quantity, value: float, uncertainty: float) -> str:
+def with_uncertainty(quantity: Quantity, value: SupportsFloat, uncertainty: SupportsFloat) -> str:
     """Return a value with its standard uncertainty, both to the uncertainty's second digit: "0.049 ± 0.018 N"."""
     step = _in_shown_unit(quantity, uncertainty)
     if not step > 0:
-        return quantity.shown(value)
-    shown = units.from_si(value, quantity.unit, quantity.shown_unit)
+        return quantity.shown(float(value))
+    shown = units.from_si(float(value), quantity.unit, quantity.shown_unit)
     return f"{_fixed(shown, step, 2)} ± {_fixed(step, step, 2)}{_unit(quantity)}"
 
 
@@ -60,7 +60,7 @@ def with_sampling(quantity: Quantity, spread: float | Estimate, error: float | N
 
 
 def figure_with_sampling(
-    quantity: Quantity, value: float | Estimate, error: float | None, spread: float, digits: int = 3
+    quantity: Quantity, value: float | Estimate, error: float | None, spread: SupportsFloat, digits: int = 3
 ) -> str:
     """Return a figure with its sampling error: "0.0491 N (sampling ± 0.00001 N)"."""
     value, error = _apart(value, error)
@@ -77,7 +77,7 @@ def figure_with_sampling(
     return f"{text}{unit} (sampling ± {_fixed(max(step, least), max(step, least), 1)}{unit})"
 
 
-def plus_minus(quantity: Quantity, spread: float) -> str:
+def plus_minus(quantity: Quantity, spread: SupportsFloat) -> str:
     """Return a standard uncertainty to its second digit: "± 0.00073 N"."""
     step = _in_shown_unit(quantity, spread)
     return f"± {_fixed(step, step, 2) if step > 0 else 0}{_unit(quantity)}"
@@ -107,10 +107,12 @@ def percent_with_sampling(share: float | Estimate, error: float | None = None) -
     return f"{_fixed(100 * share, 100 * error, 1)} % (sampling ± {_fixed(100 * error, 100 * error, 1)} %)"
 
 
-def between(quantity: Quantity, low: float, high: float, spread: float, *, last: str = " and ") -> str:
+def between(
+    quantity: Quantity, low: SupportsFloat, high: SupportsFloat, spread: SupportsFloat, *, last: str = " and "
+) -> str:
     """Return two ends to the second digit of a standard uncertainty, their unit once: "0.023 and 0.095 N"."""
     step = _in_shown_unit(quantity, spread)
-    ends = [units.from_si(end, quantity.unit, quantity.shown_unit) for end in (low, high)]
+    ends = [units.from_si(float(end), quantity.unit, quantity.shown_unit) for end in (low, high)]
     if not step > 0:
         return f"{units.number_text(ends[0])}{last}{units.number_text(ends[1])}{_unit(quantity)}"
     return f"{_fixed(ends[0], step, 2)}{last}{_fixed(ends[1], step, 2)}{_unit(quantity)}"
@@ -128,10 +130,10 @@ def _apart(value: float | Estimate, error: float | None) -> tuple[float, float]:
     return value, math.nan if error is None else error
 
 
-def _in_shown_unit(quantity: Quantity, difference: float) -> float:
+def _in_shown_unit(quantity: Quantity, difference: SupportsFloat) -> float:
     """A difference in the shown unit, where an offset such as that of °C has no place."""
     origin = units.from_si(0.0, quantity.unit, quantity.shown_unit)
-    return units.from_si(difference, quantity.unit, quantity.shown_unit) - origin
+    return units.from_si(float(difference), quantity.unit, quantity.shown_unit) - origin
 
 
 def _unit(quantity: Quantity) -> str:

@@ -30,12 +30,13 @@ _FIGURES: Final = ("mean", "median", "standard_uncertainty", "low", "high")
 
 def fewest(marked: Mask) -> int:
     """Marked points of the repeat that has fewest [-]."""
-    return int(marked.sum(axis=1).min())
+    return int(marked.reshape(marked.shape[0], -1).sum(axis=1).min())
 
 
 def share_of(marked: Mask, among: Mask) -> Estimate:
     """Share of marked points among others [-], with its error from the repeats."""
-    return estimate((marked & among).sum(axis=1) / np.maximum(among.sum(axis=1), 1))
+    axes = tuple(range(1, marked.ndim))
+    return estimate((marked & among).sum(axis=axes) / np.maximum(among.sum(axis=axes), 1))
 
 
 def quantity_table(

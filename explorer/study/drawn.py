@@ -7,13 +7,13 @@ from typing import Any, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from explorer import registry, run, sampling
+from explorer import run, sampling
 from explorer.run import Evaluated
 from explorer.sampling import Plan, Purpose
-from explorer.study.contrasts import FEWEST, Marked, Mask, fewest
+from explorer.study.contrasts import Marked, Mask
 from explorer.study.engine import Stage
 from explorer.study.joint import Joint, joint_of
-from explorer.study.outcomes import NoNumbers
+from explorer.study.outcomes import refuse_numberless
 from explorer.study.plans import Evaluate, Memory, carry_out
 from explorer.study.problem import NO_CONTACT, OK
 from explorer.studyfile import Study, StudyError
@@ -91,7 +91,11 @@ def drawn(
     carry_out(plan, _evaluate(joint, stages, wanted), memory, jobs=jobs, progress=progress)
     found, plainly = _apart(plan, memory, wanted)
     for side, own in zip(joint.sides, found, strict=True):
-        _refuse_numberless(side.name, plan, own.outcomes)
+        refuse_numberless(
+            own.outcomes,
+            what=f"{side.name}: ",
+            advice="move this design, narrow its ranges, or leave it out",
+        )
     return Drawn(joint, plan, found, plainly, _centres(joint, stages))
 
 
@@ -153,22 +157,3 @@ def _apart(
         plainly.append(Evaluated(without, outcomes, warnings))
         start += own.width
     return tuple(found), tuple(plainly)
-
-
-def _refuse_numberless(name: str, plan: Plan, outcomes: NDArray[np.int8]) -> None:
-    """Refuse a sample too small for an interval, and a design that hardly ever runs."""
-    if plan.rows < FEWEST:
-        raise StudyError(
-            f"{plan.size} samples are too few for an interval: ask for {FEWEST * plan.scrambles} or more"
-        )
-    if fewest(outcomes <= NO_CONTACT) >= FEWEST:
-        return
-    counts = np.bincount(outcomes.ravel(), minlength=len(registry.STATUSES))
-    shares = ", ".join(
-        f"{count / outcomes.size:.1%} {status.name.replace('_', ' ')}"
-        for status, count in zip(registry.STATUSES, counts, strict=True)
-        if count
-    )
-    raise NoNumbers(
-        f"{name}: hardly any point carries a number ({shares}): move this design, narrow its ranges, or leave it out"
-    )

@@ -4,15 +4,18 @@ import contextlib
 import logging
 import shutil
 import warnings
-from collections.abc import Iterator
-from dataclasses import dataclass
-from typing import Final
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
+from typing import Any, Final
+
+import pandas as pd
 
 from explorer import registry
 from explorer import run as chunks
 from explorer.page.answer import (
     SAMPLE_FORMAT,
     Answer,
+    Envelope,
     Options,
     Question,
     Work,
@@ -20,24 +23,17 @@ from explorer.page.answer import (
     refuse_few,
     study_of,
 )
+from explorer.page.document import Paragraph
+from explorer.page.figures import with_standard_errors
 from explorer.page.usage import UsageError
-from explorer.questions.propagate.content import propagation_content, propagation_rows
-from explorer.questions.propagate.pictures import propagation_pictures
+from explorer.questions.propagate.figures import Figures
 from explorer.questions.propagate.propagation import Propagation, propagate
-from explorer.questions.propagate.repeats import repeats
-from explorer.questions.propagate.report import propagation_report
-from explorer.questions.propagate.samples import sample_tables
+from explorer.questions.propagate.repeats import growing_pieces
+from explorer.questions.propagate.report import Pieces, report
+from explorer.questions.propagate.samples import Sample, sample_beside
 from explorer.questions.propagate.words import digits_words, failure_words, plain_words
 from explorer.sampling import Plan
-from explorer.store import (
-    ResultsError,
-    SampleFiles,
-    parquet_is_there,
-    sample_bytes,
-    sample_files,
-    write_parquet,
-)
-from explorer.store.provenance import commit, version
+from explorer.store import SampleFiles, parquet_is_there, write_parquet
 from explorer.study.outcomes import NoNumbers
 from explorer.study.problem import Problem
 from explorer.studyfile import Study
@@ -100,75 +96,13 @@ def _at(options: Options) -> Iterator[None]:
         yield
 
 
-@dataclass
-class _Sample:
-    """The sample while it is made, in files beside the results."""
-
-    options: Options
-    work: Work
-    study: Study
-    problem: Problem | None = None
-    plan: Plan | None = None
-    files: SampleFiles | None = None
-
-    def __call__(self, problem: Problem, plan: Plan) -> SampleFiles:
-        """Room for a sample, told before it is filled; or the one that a run left that was broken off."""
-        resume = self.options.resume
-        if not resume:
-            self._refuse_too_large(problem, plan)
-        header = {
-            "study_hash": self.study.study_hash,
-            "random_number": plan.number,
-            "version of the program": f"{version()} {commit()}",
-        }
-        files = self.work.beside(
-            "sample",
-            lambda path: sample_files(
-                path,
-                header,
-                points=plan.size,
-                quantities=problem.quantities,
-                chunk_points=plan.chunk_size,
-                resume=resume,
-            ),
-            resume=resume,
-        )
-        self.problem, self.plan, self.files = problem, plan, files
-
-        def done() -> int:
-            return int(100 * files.chunks_done() * plan.chunk_size / plan.size)
-
-        self.work.kept = lambda: (
-            f"{done()} % of the sample is kept in {files.folder}: the same command with --resume goes on with it"
-        )
-        if resume:
-            self.work.note(f"Going on with {files.folder}, {done()} % of which is there.")
-        return files
-
-    def _refuse_too_large(self, problem: Problem, plan: Plan) -> None:
-        needed = sample_bytes(plan.size, len(problem.quantities))
-        if SAMPLE_FORMAT in self.options.formats:
-            needed += sample_bytes(plan.size, len(problem.quantities) + problem.dimension)
-        beside = self.work.folder.final.parent
-        self.work.note(f"{plan.size} points: up to {_size(needed)} on disk, in {beside} while it runs.")
-        free = shutil.disk_usage(beside).free
-        if needed > free:
-            raise ResultsError(
-                f"the sample needs {_size(needed)} and {_size(free)} are free in {beside}: ask for fewer"
-                " samples or quantities, or give --out on another disk"
-            )
-
-
-def _size(count: int) -> str:
-    """A number of bytes as words."""
-    for unit, of in (("GB", 1e9), ("MB", 1e6)):
-        if count >= of:
-            return f"{count / of:.3g} {unit}"
-    return f"{count / 1e3:.3g} kB"
-
-
 def _answer(options: Options, work: Work, study: Study, quantities: tuple[str, ...]) -> Answer:
-    sample = _Sample(options, work, study)
+    made: list[Sample] = []
+
+    def sink(problem: Problem, plan: Plan) -> SampleFiles:
+        made.append(sample_beside(options, work, study, problem, plan))
+        return made[-1].files
+
     try:
         found = propagate(
             study,
@@ -177,47 +111,135 @@ def _answer(options: Options, work: Work, study: Study, quantities: tuple[str, .
             digits=options.digits,
             quantities=quantities,
             jobs=options.jobs if options.backend is None else -1,  # as many as the cluster has
-            sink=sample,
+            sink=sink,
             progress=None if options.digits else work.progress("operating points"),
         )
     except NoNumbers:
         for spent in work.folder.spent:  # it is complete, and there is no answer in it
             shutil.rmtree(spent, ignore_errors=True)
         raise
-    envelope = work.envelope(found.random_number, _warnings(found))
-    pieces = None
-    written: tuple[str, ...] = ()
-    if sample.problem and sample.plan and sample.files:
-        pieces = repeats(sample.problem, sample.plan, sample.files)
-        written = _sample_written(work, sample.problem, sample.plan, sample.files, envelope)
-    sections = propagation_report(
+    answer = told(
         found,
         study,
-        envelope,
+        work.envelope,
         asked=None if options.digits else options.samples,
         shortest=options.shortest,
-        pieces=pieces,
-        pictures=propagation_pictures(found, study.target),
+        pieces=growing_pieces(made[0].problem, made[0].plan, made[0].files) if made else {},
         left_of_template=left_of_template(study),
     )
-    content = propagation_content(found, study, plain_words(found, study), shortest=options.shortest)
-    return Answer(envelope, sections, content, {"quantities.csv": propagation_rows(found)}, written=written)
+    if not made or SAMPLE_FORMAT not in work.formats:
+        return answer
+    facts = {key: str(answer.envelope[key]) for key in ("format", "study", "study_hash", "version")}
+    write_parquet(work.folder.partial / _PARQUET, made[0].tables(), facts)
+    return replace(answer, written=(_PARQUET,))
 
 
-def _sample_written(
-    work: Work, problem: Problem, plan: Plan, files: SampleFiles, envelope: dict[str, object]
-) -> tuple[str, ...]:
-    """The sample as a file of its own, where it is asked for."""
-    if SAMPLE_FORMAT not in work.formats:
-        return ()
-    facts = {key: str(envelope[key]) for key in ("format", "study", "study_hash", "version")}
-    write_parquet(work.folder.partial / _PARQUET, sample_tables(problem, plan, files.chunk), facts)
-    return (_PARQUET,)
+def told(
+    found: Propagation,
+    study: Study,
+    envelope: Envelope,
+    *,
+    asked: int | None = None,
+    shortest: bool = False,
+    pieces: Pieces | None = None,
+    left_of_template: Sequence[Paragraph] = (),
+) -> Answer:
+    """What is said of a propagation.
 
-
-def _warnings(found: Propagation) -> tuple[str, ...]:
-    told = (
-        failure_words(found),
-        None if found.digits is None or found.digits.reached else digits_words(found),
+    `asked` is the number of points that was asked for, `pieces` are those of its sample where it was kept.
+    """
+    failures = failure_words(found)
+    unreached = None if found.digits is None or found.digits.reached else digits_words(found)
+    head = envelope(found.random_number, [said for said in (failures, unreached) if said is not None])
+    sections = report(
+        found,
+        study,
+        head,
+        asked=asked,
+        shortest=shortest,
+        pieces=pieces or {},
+        left_of_template=left_of_template,
     )
-    return tuple(words for words in told if words is not None)
+    return Answer(head, tuple(sections), _data(found, study, shortest), {"quantities.csv": _rows(found)})
+
+
+def _data(found: Propagation, study: Study, shortest: bool) -> dict[str, Any]:
+    """What the JSON holds behind its envelope."""
+    chance, target, digits, mixture = found.chance_met, study.target, found.digits, found.mixture
+    stated = {name: study.model_error.of(name) for name in found.figures}
+    return {
+        "quantities": _figures(found.figures, shortest),
+        "points": dict(found.points),
+        "target": {
+            "quantity": target.quantity,
+            "at_least": target.at_least,
+            "at_most": target.at_most,
+            "chance_wanted": target.chance if target.has_requirement else None,
+            "chance_met": None if chance is None else float(chance),
+            "standard_error": None if chance is None else chance.error,
+        },
+        "first_order": {
+            name: {
+                "value": law.value,
+                "standard_uncertainty": law.standard_uncertainty,
+                "interval_95": [law.low, law.high],
+                "verdict": law.verdict,
+                "tolerance": law.tolerance,
+                "contributions": dict(law.contributions),
+            }
+            for name, law in found.first_order.laws.items()
+        },
+        "statuses": {name: status.row() for name, status in found.statuses.items()},
+        "mixture": None
+        if mixture is None
+        else {
+            "contact": float(mixture.contact),
+            "standard_error": mixture.contact.error,
+            "given_contact": _figures(mixture.figures, shortest),
+        },
+        "model_error": {
+            name: {"relative": own.relative, "origin": own.origin} for name, own in stated.items()
+        },
+        "digits": None if digits is None else {**vars(digits), "tolerances": dict(digits.tolerances)},
+        "samples": found.samples,
+        "scrambles": found.scrambles,
+        "words": " ".join(plain_words(found, study)),
+    }
+
+
+def _figures(found: Mapping[str, Figures], shortest: bool) -> dict[str, dict[str, Any]]:
+    return {
+        name: {
+            "unit": figures.mean.unit,
+            **with_standard_errors(
+                {
+                    "mean": figures.mean,
+                    "median": figures.median,
+                    "standard_uncertainty": figures.standard_uncertainty,
+                    "unknown": figures.unknown,
+                    "scatter": figures.scatter,
+                    "interval_95": (figures.low, figures.high),
+                    **(
+                        {"shortest_interval_95": (figures.shortest_low, figures.shortest_high)}
+                        if shortest
+                        else {}
+                    ),
+                    "mean_over_firings_interval_95": (figures.mean_low, figures.mean_high),
+                }
+            ),
+        }
+        for name, figures in found.items()
+    }
+
+
+def _rows(found: Propagation) -> pd.DataFrame:
+    """All figures as CSV, a row a quantity, SI with the unit beside.
+
+    Where contact is not sure a second set of rows holds the firings that make contact.
+    """
+    every = {"all": found.figures, "with contact": found.mixture.figures if found.mixture else {}}
+    return pd.DataFrame(
+        {"quantity": name, "firings": firings, **figures.row()}
+        for firings, table in every.items()
+        for name, figures in table.items()
+    )

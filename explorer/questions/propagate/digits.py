@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from explorer import run
 from explorer.analysis.adaptive import adaptive_distributions
 from explorer.sampling import Plan, Purpose
-from explorer.study.plans import Memory, carry_out
+from explorer.study.plans import Memory
 from explorer.study.problem import Problem
 from explorer.studyfile import StudyError
 
@@ -39,36 +39,38 @@ def sampled_to_digits(
     """Sample block after block until all figures of all quantities are stable."""
     if not 1 <= digits <= 4:
         raise StudyError(f"1 to 4 digits can be asked for; got {digits}")
-    twin = bool(problem.scatter_columns) and bool(problem.unknown_columns)
-    blocks: tuple[tuple[int, ...], ...] = ((), problem.scatter_columns) if twin else ((),)
+    redrawn = problem.scatter_columns if problem.unknown_columns else ()
+    blocks: tuple[tuple[int, ...], ...] = ((), redrawn) if redrawn else ((),)
     memories: list[Memory] = []
 
+    def plan(scrambles: int) -> Plan:
+        # Its streams depend on a scramble's number alone: a block more leaves those before it as they are.
+        return Plan(number, Purpose.ADAPTIVE, problem.dimension, blocks, BLOCK, scrambles, "sobol")
+
     def block(index: int) -> FloatArray:
-        # A plan's streams depend on the scramble's number alone: one scramble after the other is the same plan.
-        so_far = Plan(number, Purpose.ADAPTIVE, problem.dimension, blocks, BLOCK, index + 1, "sobol")
-        memory = Memory.of(so_far, len(problem.quantities))
-        first = index * (BLOCK // so_far.chunk_rows)
-        memory.come[:first] = True
-        carry_out(so_far, problem, memory, jobs=jobs)
-        here = slice(first * so_far.chunk_size, None)
-        part = Memory(memory.values[:, here].copy(), memory.statuses[here].copy(), memory.come[first:])
+        so_far, part = plan(index + 1), Memory.of(plan(1), len(problem.quantities))
+
+        def chunk_of_block(chunk: int) -> tuple[FloatArray, NDArray[np.int8]]:
+            return problem(so_far.points(index, chunk))
+
+        calls = [(chunk,) for chunk in range(part.come.size)]
+        found = run.in_threads(chunk_of_block, calls, jobs=jobs, total=len(calls))
+        for chunk, (values, outcomes) in enumerate(found):
+            part.write(chunk, values, outcomes)
         memories.append(part)
         if progress:
             progress(index + 1, index + 1)
-        single = Plan(number, Purpose.ADAPTIVE, problem.dimension, blocks, BLOCK, 1, "sobol")
-        columns = [np.asarray(single.arranged(column))[0, 0] for column in part.values]
-        values = np.column_stack(columns)
-        return np.asarray(values[np.isfinite(values).all(axis=1)])
+        figures = np.column_stack([plan(1).arranged(column)[0, 0] for column in part.values])
+        return np.asarray(figures[np.isfinite(figures).all(axis=1)])
 
     try:
         found = adaptive_distributions(block, digits=digits, most=MOST_BLOCKS)
     except ValueError as error:
         raise StudyError(f"the digits can't be reached: {error}") from error
-    plan = Plan(number, Purpose.ADAPTIVE, problem.dimension, blocks, BLOCK, len(memories), "sobol")
+    tolerances = dict(zip(problem.quantities, found.tolerances, strict=True))
     whole = Memory(
         np.concatenate([m.values for m in memories], axis=1),
         np.concatenate([m.statuses for m in memories]),
         np.concatenate([m.come for m in memories]),
     )
-    tolerances = dict(zip(problem.quantities, found.tolerances, strict=True))
-    return plan, whole, Digits(digits, found.stable, tolerances, found.blocks)
+    return plan(len(memories)), whole, Digits(digits, found.stable, tolerances, found.blocks)

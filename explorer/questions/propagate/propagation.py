@@ -5,9 +5,9 @@ shares the unknowns and draws the scatter anew, so that the two parts of the var
 carry no number are left out and counted, never filled in; no contact is an outcome with numbers.
 """
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import Any, Final
+from typing import Final
 
 import numpy as np
 import pandas as pd
@@ -15,28 +15,25 @@ from numpy.typing import NDArray
 
 from explorer import registry, run, sampling
 from explorer.analysis import statistics
-from explorer.analysis.given_data import given_data_first_order
-from explorer.analysis.scrambles import Estimate, estimate
+from explorer.analysis.scrambles import Estimate
 from explorer.questions.propagate.digits import Digits, sampled_to_digits
+from explorer.questions.propagate.figures import Figures, figures
 from explorer.questions.propagate.first_order import FirstOrderComparison, first_order_comparison
+from explorer.questions.propagate.statuses import StatusShare, status_shares
 from explorer.sampling import Plan
 from explorer.space import Correlation
-from explorer.study.outcomes import MIXTURE, NoNumbers
+from explorer.study.contrasts import FEWEST, fewest, share_of
+from explorer.study.outcomes import MIXTURE, NoNumbers, refuse_numberless
 from explorer.study.plans import Memory, Sink, carry_out
 from explorer.study.problem import NO_CONTACT, OK, Model, Problem, problem_of
+from explorer.study.shown import Shown, Summary, scale_of
 from explorer.studyfile import Study, StudyError
 
 FloatArray = NDArray[np.float64]
+Mask = NDArray[np.bool_]
 
-
-#: Share of a status below which what drives it is not looked for.
-_RARE: Final[float] = 0.002
-
-#: Most rows of a scramble from which it is told.
-_ROWS_FOR_DRIVERS: Final[int] = 8_192
-
-#: Fewest points of a repeat from which an interval is told.
-_FEWEST: Final[int] = 32
+#: Most values of a quantity that are kept for its picture.
+_PICTURE_VALUES: Final[int] = 20_000
 
 
 @dataclass(frozen=True)
@@ -44,26 +41,28 @@ class Mixture:
     """A distribution of firings that make contact and firings that don't."""
 
     contact: Estimate  #: Chance of contact [-]
-    #: As `Propagation.quantities`, of the firings that make contact; empty where they are too few.
-    given_contact: pd.DataFrame
+    figures: Mapping[str, Figures]  #: Of the firings that make contact; empty where they are too few
+
+    @property
+    def given_contact(self) -> pd.DataFrame:
+        """As `Propagation.quantities`, of the firings that make contact."""
+        return _table(self.figures)
 
 
-@dataclass(frozen=True)
-class Propagation:
+@dataclass(frozen=True, repr=False)
+class Propagation(Shown):
     """What one future firing will show.
 
     Attributes
     ----------
     study : Study or None
         None for a plain callable.
-    quantities : DataFrame
-        Indexed by quantity [SI]: unit, mean, median, standard_uncertainty, low, high (ends of the 95 % interval),
-        shortest_low, shortest_high, unknown, scatter (parts of the standard uncertainty), mean_low, mean_high
-        (95 % interval of the mean over firings), and each figure's ``…_standard_error``.
+    figures : Mapping
+        By quantity, its figures [SI] with their sampling errors.
     points : Mapping
         How many points had each status.
-    status_shares : DataFrame
-        Indexed by status: share, standard_error, drivers (text).
+    statuses : Mapping
+        By status that occurs, its share [-] and what drives it.
     chance_met : Estimate or None
         Chance that the target's requirement is met, where there is one [-].
     mixture : Mixture or None
@@ -82,9 +81,9 @@ class Propagation:
     """
 
     study: Study | None
-    quantities: pd.DataFrame
+    figures: Mapping[str, Figures]
     points: Mapping[str, int]
-    status_shares: pd.DataFrame
+    statuses: Mapping[str, StatusShare]
     chance_met: Estimate | None
     mixture: Mixture | None
     first_order: FirstOrderComparison
@@ -93,6 +92,45 @@ class Propagation:
     random_number: int
     histogram_values: Mapping[str, FloatArray]
     digits: Digits | None = None
+
+    @property
+    def quantities(self) -> pd.DataFrame:
+        """All figures as a table.
+
+        Returns
+        -------
+        DataFrame
+            Indexed by quantity [SI]: unit, mean, median, standard_uncertainty, low, high (ends of the 95 % interval),
+            shortest_low, shortest_high, unknown, scatter (parts of the standard uncertainty), mean_low, mean_high
+            (95 % interval of the mean over firings), and each figure's ``…_standard_error``.
+        """
+        return _table(self.figures)
+
+    @property
+    def status_shares(self) -> pd.DataFrame:
+        """Indexed by status: share [-], standard_error [-], drivers (text)."""
+        rows = {name: status.row() for name, status in self.statuses.items()}
+        return pd.DataFrame.from_dict(rows, orient="index", columns=["share", "standard_error", "drivers"])
+
+    def _summary(self) -> Summary:
+        of = f' of "{self.study.title}"' if self.study else ""
+        rows = []
+        for name, found in self.figures.items():
+            scale = scale_of(name)
+            rows.append(
+                (
+                    name,
+                    scale.text(float(found.mean), 3),
+                    scale.difference(found.spread, 2),
+                    scale.span(float(found.low), float(found.high), 3),
+                )
+            )
+        head = ("one future firing", "mean", "standard uncertainty", "19 times in 20 between")
+        return Summary(f"Propagation{of}, {self.samples} points", head, tuple(rows))
+
+
+def _table(found: Mapping[str, Figures]) -> pd.DataFrame:
+    return pd.DataFrame.from_dict({name: each.row() for name, each in found.items()}, orient="index")
 
 
 def plan_of(problem: Problem, number: int, samples: int) -> Plan:
@@ -176,51 +214,35 @@ def summarised(problem: Problem, plan: Plan, sink: Sink) -> Propagation:
     """The figures of a sample that has been carried out."""
     outcomes = np.asarray(plan.arranged(sink.outcomes()))
     counts = np.bincount(outcomes.ravel(), minlength=len(registry.STATUSES))
-    with_number = outcomes <= NO_CONTACT
-    if _fewest(with_number) < _FEWEST:
-        if with_number.all():
-            raise StudyError(
-                f"{plan.size} samples are too few for an interval: ask for {_FEWEST * plan.scrambles} or more"
-            )
-        shares = ", ".join(
-            f"{count / outcomes.size:.1%} {status.name.replace('_', ' ')}"
-            for status, count in zip(registry.STATUSES, counts, strict=True)
-            if count
-        )
-        raise NoNumbers(f"hardly any point carries a number ({shares}): move the design or narrow the ranges")
-    rows: dict[str, dict[str, Any]] = {}
-    given: dict[str, dict[str, Any]] = {}
+    refuse_numberless(outcomes, advice="move the design or narrow the ranges")
+    contact = share_of(outcomes == OK, outcomes <= NO_CONTACT)
+    mixed = MIXTURE[0] < float(contact) < MIXTURE[1]
+    enough = mixed and fewest(outcomes == OK) >= FEWEST
+    found: dict[str, Figures] = {}
+    given: dict[str, Figures] = {}
     pictures: dict[str, FloatArray] = {}
-    contact = share_of(outcomes == OK, with_number)
-    mixed = MIXTURE[0] < float(contact.value) < MIXTURE[1]
     chance: Estimate | None = None
     for k, quantity in enumerate(problem.quantities):
         values = np.asarray(plan.arranged(sink.column(k)))
         finite = np.isfinite(values)
-        if _fewest(finite) < _FEWEST:
-            raise NoNumbers(
-                f"{quantity} has a number at {np.count_nonzero(finite)} of {finite.size} points, too few to tell a"
-                f" distribution from: `mhdstage explain {quantity}` says what it is made of"
-            )
-        rows[quantity] = {"unit": problem.unit(quantity), **figures(values, finite, problem)}
-        if mixed and _fewest(outcomes == OK) >= _FEWEST:
-            given[quantity] = {
-                "unit": problem.unit(quantity),
-                **figures(values, finite & (outcomes == OK), problem),
-            }
+        _refuse_empty(quantity, finite)
+        found[quantity] = figures(values, finite, problem, quantity)
+        if enough:
+            given[quantity] = figures(values, finite & (outcomes == OK), problem, quantity)
         whole = values[finite]
         # An odd step: every fourth point of a Sobol' sequence lies in one half of each coordinate.
-        pictures[quantity] = whole[:: -(-whole.size // 20_000) | 1].copy()  # a view would keep the column
+        step = -(-whole.size // _PICTURE_VALUES) | 1
+        pictures[quantity] = whole[::step].copy()  # a view would keep the column
         if problem.study and quantity == problem.study.target.quantity:
             chance = _chance_met(problem.study, values, finite)
     return Propagation(
         study=problem.study,
-        quantities=pd.DataFrame.from_dict(rows, orient="index"),
-        points={s.name: int(n) for s, n in zip(registry.STATUSES, counts, strict=True)},
-        status_shares=_status_shares(problem, plan, outcomes),
+        figures=found,
+        points={status.name: int(count) for status, count in zip(registry.STATUSES, counts, strict=True)},
+        statuses=status_shares(problem, plan, outcomes),
         chance_met=chance,
-        mixture=Mixture(contact, pd.DataFrame.from_dict(given, orient="index")) if mixed else None,
-        first_order=first_order_comparison(problem, pd.DataFrame.from_dict(rows, orient="index")),
+        mixture=Mixture(contact, given) if mixed else None,
+        first_order=first_order_comparison(problem, found),
         samples=plan.size,
         scrambles=plan.scrambles,
         random_number=plan.number,
@@ -228,100 +250,19 @@ def summarised(problem: Problem, plan: Plan, sink: Sink) -> Propagation:
     )
 
 
-def _fewest(marked: NDArray[np.bool_]) -> int:
-    """Marked points of the repeat that has fewest."""
-    return int(marked.reshape(marked.shape[0], -1).sum(axis=1).min())
+def _refuse_empty(quantity: str, finite: Mask) -> None:
+    """Refuse a quantity that hardly has a number anywhere."""
+    if fewest(finite) < FEWEST:
+        raise NoNumbers(
+            f"{quantity} has a number at {np.count_nonzero(finite)} of {finite.size} points, too few to tell a"
+            f" distribution from: `mhdstage explain {quantity}` says what it is made of"
+        )
 
 
-def share_of(marked: NDArray[np.bool_], among: NDArray[np.bool_]) -> Estimate:
-    """Share of marked points among others, with its error from the scrambles."""
-    axes = tuple(range(1, marked.ndim))
-    return estimate((marked & among).sum(axis=axes) / np.maximum(among.sum(axis=axes), 1))
-
-
-def figures(values: FloatArray, keep: NDArray[np.bool_], problem: Problem) -> dict[str, float]:
-    """All figures of one quantity, each with its sampling error. [SI]"""
-    found = statistics.distribution(block[mask] for block, mask in zip(values, keep, strict=True))
-    estimates: dict[str, Estimate] = {
-        "mean": found.mean,
-        "median": found.median,
-        "standard_uncertainty": found.standard_uncertainty,
-        "low": found.low,
-        "high": found.high,
-        "shortest_low": found.shortest_low,
-        "shortest_high": found.shortest_high,
-    }
-    estimates |= _parts(values, keep, problem, found)
-    flat: dict[str, float] = {}
-    for name, item in estimates.items():
-        flat[name] = float(item.value)
-        flat[f"{name}_standard_error"] = float(item.standard_error)
-    return flat
-
-
-def _parts(
-    values: FloatArray, keep: NDArray[np.bool_], problem: Problem, found: statistics.Distribution
-) -> dict[str, Estimate]:
-    """Parts unknown and scatter, and the interval of the mean over firings."""
-    zeros = np.zeros_like(found.mean.by_scramble)
-    nothing = Estimate(np.asarray(0.0), np.asarray(0.0), np.asarray(0.0), np.asarray(0.0), zeros)
-    if values.shape[1] == 2:
-        whole = np.asarray(keep.all(axis=1))
-        twins = [block[:, rows] for block, rows in zip(values, whole, strict=True)]
-        unknown, scatter, _ = statistics.standard_uncertainties(statistics.variance_parts(twins))
-        low, high = statistics.mean_over_firings(twins)
-        return {"unknown": unknown, "scatter": scatter, "mean_low": low, "mean_high": high}
-    if problem.scatter_columns:
-        fixed = {"mean_low": found.mean, "mean_high": found.mean}
-        return {"unknown": nothing, "scatter": found.standard_uncertainty, **fixed}
-    return {
-        "unknown": found.standard_uncertainty,
-        "scatter": nothing,
-        "mean_low": found.low,
-        "mean_high": found.high,
-    }
-
-
-def _chance_met(study: Study, values: FloatArray, finite: NDArray[np.bool_]) -> Estimate | None:
+def _chance_met(study: Study, values: FloatArray, finite: Mask) -> Estimate | None:
     """Chance that the requirement is met among points with numbers."""
     target = study.target
-    if target.at_least is None and target.at_most is None:
+    if not target.has_requirement:
         return None
-    parts: Iterable[FloatArray] = [block[mask] for block, mask in zip(values, finite, strict=True)]
+    parts = [block[mask] for block, mask in zip(values, finite, strict=True)]
     return statistics.chance(parts, at_least=target.at_least, at_most=target.at_most)
-
-
-def _status_shares(problem: Problem, plan: Plan, outcomes: NDArray[np.int8]) -> pd.DataFrame:
-    """Share of each status that occurs, and the rows that drive it."""
-    found = {}
-    everywhere = np.ones_like(outcomes, dtype=np.bool_)
-    for code, status in enumerate(registry.STATUSES):
-        share = share_of(outcomes == code, everywhere)
-        if not share.value > 0:
-            continue
-        mixed = _RARE < float(share.value) < 1 - _RARE
-        drivers = _drivers(problem, plan, outcomes[:, 0] == code) if mixed else ""
-        found[status.name] = {
-            "share": float(share.value),
-            "standard_error": float(share.standard_error),
-            "drivers": drivers,
-        }
-    return pd.DataFrame.from_dict(found, orient="index", columns=["share", "standard_error", "drivers"])
-
-
-def _drivers(problem: Problem, plan: Plan, marked: NDArray[np.bool_], most: int = 3) -> str:
-    """The rows that the yes/no of a status depends on most, largest first; empty where it is too rare to tell."""
-    chunks = max(1, min(plan.rows, _ROWS_FOR_DRIVERS) // plan.chunk_rows)
-    looked_at = marked[: sampling.SCRAMBLES, : chunks * plan.chunk_rows]
-    if not (looked_at.any(axis=1) & ~looked_at.all(axis=1)).all():
-        return ""
-    cubes = [
-        problem.dependent(
-            np.concatenate([plan.points(scramble, chunk)[: plan.chunk_rows] for chunk in range(chunks)])
-        )
-        for scramble in range(looked_at.shape[0])
-    ]
-    names = [row.name for row in problem.rows]
-    shares = given_data_first_order(cubes, list(looked_at.astype(np.float64)), names).table
-    leading = shares[shares["first_low"] > 0.02].sort_values("first", ascending=False).head(most)
-    return ", ".join(f"{name} ({share:.0%})" for name, share in leading["first"].items())

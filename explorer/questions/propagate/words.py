@@ -3,16 +3,15 @@
 A quantity is told for one future firing. Shares of points that carry no number are said, and what drives them.
 """
 
-import re
-from collections.abc import Iterator, Mapping
-from typing import Any, Final
-
-import pandas as pd
+from collections.abc import Iterator
+from typing import Final
 
 from explorer import registry
+from explorer.analysis.scrambles import Estimate
 from explorer.page.words import (
     STATUS_WORDS,
     between,
+    counted,
     listed,
     percent,
     plus_minus,
@@ -21,7 +20,10 @@ from explorer.page.words import (
     verdict_words,
     with_uncertainty,
 )
+from explorer.questions.propagate.figures import Figures
 from explorer.questions.propagate.propagation import Propagation
+from explorer.questions.propagate.statuses import Driver
+from explorer.registry import Quantity
 from explorer.studyfile import Study
 
 #: Share of the squared standard uncertainty from which on scatter is "most of it", and up to which "next to nothing".
@@ -35,33 +37,14 @@ _VERDICTS: Final = {
     "not decided": "not decided, for the ends of the sample's interval are not sharp enough. Ask for more samples.",
 }
 
-Figures = Mapping[str, Any]
 
-
-def rows_of(found: Propagation) -> dict[str, Figures]:
-    """Return the figures [SI] of each quantity as plain mappings."""
-    return figures_of(found.quantities)
-
-
-def figures_of(table: pd.DataFrame) -> dict[str, Figures]:
-    """Return a table's rows as plain mappings."""
-    return {
-        str(name): {str(key): value for key, value in row.items()}
-        for name, row in table.to_dict("index").items()
-    }
-
-
-def plain_words(found: Propagation, study: Study) -> tuple[str, ...]:
-    """Return what one future firing will show, one matter an item."""
-    return tuple(_words(found, study))
-
-
-def _words(found: Propagation, study: Study) -> Iterator[str]:
+def plain_words(found: Propagation, study: Study) -> Iterator[str]:
+    """Yield what one future firing will show, one matter an item."""
     if (contact := contact_words(found)) is not None:
         yield contact
     scatters = any(row.part == "scatter" for row in study.space.rows)
-    for name, row in rows_of(found).items():
-        yield f"{_one_firing(found, name, row)}{_parts(name, row) if scatters else ''}"
+    for name, figures in found.figures.items():
+        yield f"{_one_firing(found, name, figures)}{_parts(name, figures) if scatters else ''}"
     if not scatters:
         yield "Nothing in this study scatters from firing to firing: all of the doubt is about what tests can pin down."
     if (words := requirement_words(found, study)) is not None:
@@ -70,39 +53,42 @@ def _words(found: Propagation, study: Study) -> Iterator[str]:
         yield words
 
 
-def _one_firing(found: Propagation, name: str, row: Figures) -> str:
-    quantity, spread = registry.quantity(name), row["standard_uncertainty"]
-    if not spread > 0:
-        return f"{name} is {quantity.shown(row['mean'])} in every firing: no uncertain input moves it."
-    ends = between(quantity, row["low"], row["high"], spread)
-    amount = with_uncertainty(quantity, row["mean"], spread)
+def _one_firing(found: Propagation, name: str, figures: Figures) -> str:
+    quantity = registry.quantity(name)
+    if not figures.moves:
+        return (
+            f"{name} is {quantity.shown(float(figures.mean))} in every firing: no uncertain input moves it."
+        )
+    amount, ends = _amount_and_ends(quantity, figures)
     if found.mixture is None:
         return f"{name} in one future firing: {amount} (one standard uncertainty), 19 times in 20 between {ends}."
-    given = figures_of(found.mixture.given_contact)[name]
-    alone = with_uncertainty(quantity, given["mean"], given["standard_uncertainty"])
-    reach = between(quantity, given["low"], given["high"], given["standard_uncertainty"])
-    return (
-        f"{name} given contact: {alone} (one standard uncertainty), 19 times in 20 between {reach}. All firings"
-        f" together, those without contact too: {amount}, 19 times in 20 between {ends}."
-    )
+    together = f"All firings together, those without contact too: {amount}, 19 times in 20 between {ends}."
+    if name not in found.mixture.figures:
+        return f"Too few firings make contact to tell {name} given contact. {together}"
+    alone, reach = _amount_and_ends(quantity, found.mixture.figures[name])
+    return f"{name} given contact: {alone} (one standard uncertainty), 19 times in 20 between {reach}. {together}"
 
 
-def _parts(name: str, row: Figures) -> str:
+def _amount_and_ends(quantity: Quantity, figures: Figures) -> tuple[str, str]:
+    amount = with_uncertainty(quantity, figures.mean, figures.spread)
+    return amount, between(quantity, figures.low, figures.high, figures.spread)
+
+
+def _parts(name: str, figures: Figures) -> str:
     """What stays though everything were known, and what tests could take away."""
-    quantity, spread = registry.quantity(name), row["standard_uncertainty"]
-    if not spread > 0:
+    if not figures.moves:
         return ""
-    if not row["scatter"] > 0:
+    if not figures.scatters:
         return " What scatters from firing to firing does not move it."
-    share = (row["scatter"] / spread) ** 2
-    stays = (
-        f" Even if everything were known, one firing would scatter by {plus_minus(quantity, row['scatter'])}"
-    )
+    quantity = registry.quantity(name)
+    share = (float(figures.scatter) / figures.spread) ** 2
+    scatter = plus_minus(quantity, figures.scatter)
+    stays = f" Even if everything were known, one firing would scatter by {scatter}"
     if share <= _LITTLE:
         return f"{stays}: next to all of the doubt is about what tests can pin down."
     if share >= _MOST:
         return f"{stays}: most of the doubt is scatter from firing to firing, which no test removes."
-    unknown = plus_minus(quantity, row["unknown"])
+    unknown = plus_minus(quantity, figures.unknown)
     return f"{stays}; what is not known makes {unknown}, and tests can pin it down."
 
 
@@ -110,8 +96,7 @@ def contact_words(found: Propagation) -> str | None:
     """Return the chance of contact where it is neither nearly sure nor nearly excluded, else None."""
     if found.mixture is None:
         return None
-    contact = found.mixture.contact
-    chance = share_with_sampling(float(contact.value), float(contact.standard_error))
+    chance = share_with_sampling(found.mixture.contact)
     drivers = drivers_words(found, "no_contact")
     hangs = f" It hangs most on {drivers}." if drivers else ""
     return f"It is not sure that current flows through the gas at all. Chance of contact: {chance}.{hangs}"
@@ -119,10 +104,13 @@ def contact_words(found: Propagation) -> str | None:
 
 def drivers_words(found: Propagation, status: str) -> str:
     """Return the inputs that a status hangs on most, each with its share; empty where that isn't told."""
-    if status not in found.status_shares.index:
-        return ""
-    text = str(found.status_shares.loc[status, "drivers"])
-    return re.sub(r" \((?:unknown|model)\) \(", " (", text).replace("%)", " %)")
+    drivers = found.statuses[status].drivers if status in found.statuses else ()
+    return ", ".join(f"{_called(driver)} ({100 * driver.share:.0f} %)" for driver in drivers)
+
+
+def _called(driver: Driver) -> str:
+    """A row's name; what is unknown about an input goes by its address alone."""
+    return driver.row.address if driver.row.part == "unknown" else driver.row.name
 
 
 def requirement_words(found: Propagation, study: Study) -> str | None:
@@ -135,54 +123,44 @@ def requirement_words(found: Propagation, study: Study) -> str | None:
     head = f"Required of {target.quantity}: {bounds}, with a chance of {target.chance:g} or more."
     if found.chance_met is None:
         return f"{head} {target.quantity} was not asked for here."
-    value, error = float(found.chance_met.value), float(found.chance_met.standard_error)
-    if value in (0.0, 1.0):
-        which = "no point" if value == 0.0 else "every point"
-        chance = f"{value:g} ({which} of {_with_numbers(found)} meets it)"
-    else:
-        chance = share_with_sampling(value, error)
-    return f"{head} The chance is {chance}: {requirement_verdict(found, study)}."
+    verdict = verdict_words(found.chance_met, target.chance, "for more samples")
+    return f"{head} The chance is {_chance(found, found.chance_met)}: {verdict}."
 
 
-def requirement_verdict(found: Propagation, study: Study) -> str:
-    """Return whether the chance wanted is reached: met, not met, or not decided within the sampling error."""
-    if found.chance_met is None:
-        raise ValueError("without a requirement there is no verdict")
-    return verdict_words(found.chance_met, study.target.chance, "for more samples")
-
-
-def _with_numbers(found: Propagation) -> int:
-    return found.points["ok"] + found.points["no_contact"]
+def _chance(found: Propagation, met: Estimate) -> str:
+    if float(met) not in (0.0, 1.0):
+        return share_with_sampling(met)
+    which = "no point" if float(met) == 0.0 else "every point"
+    return f"{float(met):g} ({which} of {found.points['ok'] + found.points['no_contact']} meets it)"
 
 
 def failure_words(found: Propagation) -> str | None:
     """Return how many points carry no number, and what drives them; None where all do."""
-    failed = [name for name in found.status_shares.index if name not in ("ok", "no_contact")]
-    if not failed:
-        return None
     each = []
-    for name in failed:
-        share = percent(float(found.status_shares["share"].loc[name]))
-        drivers = drivers_words(found, str(name))
-        each.append(
-            f"{share} {STATUS_WORDS[str(name)]}{f', which hangs most on {drivers}' if drivers else ''}"
-        )
+    for name, status in found.statuses.items():
+        if name not in ("ok", "no_contact"):
+            drivers = drivers_words(found, name)
+            hangs = f", which hangs most on {drivers}" if drivers else ""
+            each.append(f"{percent(float(status.share))} {STATUS_WORDS[name]}{hangs}")
+    if not each:
+        return None
     return f"Some points carry no number: {'; '.join(each)}. They are left out and counted, never filled in."
 
 
 def first_order_words(found: Propagation, name: str) -> str:
     """Return what the first-order law makes of a quantity, and the verdict on it."""
-    quantity, law = registry.quantity(name), figures_of(found.first_order.table)[name]
-    if not rows_of(found)[name]["standard_uncertainty"] > 0:
+    law = found.first_order.laws[name]
+    if not found.figures[name].moves:
         return f"{name}: nothing to compare, for it is the same in every firing."
-    if law["verdict"] not in _VERDICTS:
+    if law.verdict not in _VERDICTS:
         return (
             f"{name}: the first-order law doesn't apply here. Whether current flows, or the stage runs at all, changes"
             " within one standard uncertainty of an input, and no straight line tells that."
         )
-    amount = with_uncertainty(quantity, law["value"], law["standard_uncertainty"])
-    ends = between(quantity, law["low"], law["high"], law["standard_uncertainty"])
-    return f"{name}: {amount}, 19 times in 20 between {ends}: {_VERDICTS[law['verdict']]}"
+    quantity, spread = registry.quantity(name), law.standard_uncertainty
+    amount = with_uncertainty(quantity, law.value, spread)
+    ends = between(quantity, law.low, law.high, spread)
+    return f"{name}: {amount}, 19 times in 20 between {ends}: {_VERDICTS[law.verdict]}"
 
 
 def sampling_words(found: Propagation, asked: int | None) -> str:
@@ -203,9 +181,7 @@ def digits_words(found: Propagation) -> str:
     digits = found.digits
     if digits is None:
         raise ValueError("no number of digits was asked for")
-    wanted = (
-        f"{digits.wanted} significant digit{'s' if digits.wanted > 1 else ''} of each standard uncertainty"
-    )
+    wanted = f"{counted(digits.wanted, 'significant digit')} of each standard uncertainty"
     tolerances = listed(
         [f"{name} {registry.quantity(name).scale.difference(t, 2)}" for name, t in digits.tolerances.items()]
     )

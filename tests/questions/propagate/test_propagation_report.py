@@ -1,51 +1,27 @@
 """A propagation in words, tables and data: what the engineer reads, what JSON and CSV promise."""
 
-import csv
-import io
-import json
 import re
 from dataclasses import replace
 from html.parser import HTMLParser
 from typing import Any
 
 import numpy as np
-import pandas as pd
 import pytest
-from questions.pages import page
+from questions.pages import csv_of, envelope_of, json_of, page_of, printed, sentences, table
 
 from explorer import registry
 from explorer.analysis.scrambles import Estimate, estimate
-from explorer.cli.command import csv_text
-from explorer.page.text import text_of
-from explorer.page.words import (
-    between,
-    figure_with_sampling,
-    plus_minus,
-    requirement,
-    share_with_sampling,
-)
-from explorer.questions.propagate.content import propagation_content, propagation_rows
+from explorer.page.answer import Answer
+from explorer.questions.propagate import answer
 from explorer.questions.propagate.digits import Digits
 from explorer.questions.propagate.first_order import NOT_APPLICABLE
 from explorer.questions.propagate.propagation import Mixture, Propagation, propagate
-from explorer.questions.propagate.report import propagation_report
-from explorer.questions.propagate.tables import firing_table, law_table, model_error_table, status_table
-from explorer.questions.propagate.words import (
-    digits_words,
-    failure_words,
-    first_order_words,
-    plain_words,
-    requirement_verdict,
-    requirement_words,
-    rows_of,
-    sampling_words,
-)
-from explorer.store import envelope, json_text
+from explorer.questions.propagate.statuses import Driver, StatusShare
+from explorer.study.problem import problem_of
 from explorer.studyfile import Study
 
-GAIN = registry.quantity("thrust_gain")
 BANNED = ("sobol", "index", "indices", "variance", "shapley", "posterior", "scramble")
-HEAD = envelope(command="propagate", study="bench.toml", study_hash="0", random_number=1, warnings=())
+PLAIN, LAW, ENDED = "In plain words", "The first-order law beside it", "How the points ended"
 
 
 @pytest.fixture(scope="module")
@@ -53,68 +29,40 @@ def found(bench: Study) -> Propagation:
     return propagate(bench, samples=2048, quantities=["thrust_gain", "current"])
 
 
-def with_figures(found: Propagation, **figures: float) -> Propagation:
-    """The propagation with other figures of the thrust gain."""
-    table = found.quantities.copy()
-    for name, value in figures.items():
-        table.loc["thrust_gain", name] = value
-    return replace(found, quantities=table)
+def told(found: Propagation, **options: Any) -> Answer:
+    assert found.study is not None
+    return answer.told(found, options.pop("study", found.study), envelope_of("propagate"), **options)
 
 
-def with_law(found: Propagation, **figures: Any) -> Propagation:
-    table = found.first_order.table.copy()
-    for name, value in figures.items():
-        table.loc["thrust_gain", name] = value
-    return replace(found, first_order=replace(found.first_order, table=table))
+def plain(found: Propagation, **options: Any) -> str:
+    return sentences(told(found, **options), PLAIN)
 
 
-def chance(value: float, half_width: float, study: Study, found: Propagation) -> tuple[Propagation, Study]:
-    met = Estimate(
-        *(np.asarray(x) for x in (value, half_width / 2, value - half_width, value + half_width, value))
-    )
-    return replace(found, chance_met=met), study
+def with_figures(found: Propagation, **values: float) -> Propagation:
+    """The propagation with other figures of the thrust gain, their sampling errors as they were."""
+    gain = found.figures["thrust_gain"]
+    figures = {name: replace(getattr(gain, name), value=np.asarray(value)) for name, value in values.items()}
+    return replace(found, figures={**found.figures, "thrust_gain": replace(gain, **figures)})
 
 
-# The contract's own example of how a sampling error is printed: "0.83 (sampling ± 0.004)".
-def test_sampling_errors_are_printed_as_the_contract_says() -> None:
-    assert share_with_sampling(0.834, 0.0041) == "0.834 (sampling ± 0.004)"
-    assert share_with_sampling(1.0, 0.0) == "1"
-    assert figure_with_sampling(GAIN, 0.0491, 0.0002, 0.0186) == "0.0491 N (sampling ± 0.0002 N)"
-    assert figure_with_sampling(GAIN, 0.0491, 0.003, 0.0186) == "0.049 N (sampling ± 0.003 N)"
-    pressure = registry.quantity("exit_pressure")
-    assert pressure.shown_unit == "bar"
-    assert figure_with_sampling(pressure, 123_400.0, 200.0, 5_000.0) == "1.234 bar (sampling ± 0.002 bar)"
+def with_law(found: Propagation, **values: Any) -> Propagation:
+    laws = found.first_order.laws
+    changed = {**laws, "thrust_gain": replace(laws["thrust_gain"], **values)}
+    return replace(found, first_order=replace(found.first_order, laws=changed))
 
 
-def test_an_error_far_below_the_last_digit_is_rounded_up_not_to_nothing() -> None:
-    assert figure_with_sampling(GAIN, 0.0491, 1e-9, 0.0186) == "0.0491 N (sampling ± 0.00001 N)"
-    assert figure_with_sampling(GAIN, 0.0491, 0.0, 0.0186) == "0.0491 N"
+def known_to(value: float, half_width: float) -> Estimate:
+    ends = (value, half_width / 2, value - half_width, value + half_width)
+    return Estimate(*map(np.asarray, ends), by_scramble=np.full(8, value))
 
 
-def test_ends_and_spreads_keep_to_the_uncertaintys_second_digit() -> None:
-    assert between(GAIN, 0.02336, 0.09481, 0.0186) == "0.023 and 0.095 N"
-    assert plus_minus(GAIN, 0.000035) == "± 0.000035 N"
-    assert plus_minus(GAIN, 0.0) == "± 0 N"
-    assert requirement(GAIN, at_least=0.04, at_most=None) == "at least 0.04 N"
-    assert requirement(GAIN, at_least=0.04, at_most=0.2) == "at least 0.04 N and at most 0.2 N"
-
-
-def test_plain_words_say_what_one_firing_will_show(found: Propagation, bench: Study) -> None:
-    told = with_figures(
-        found,
-        mean=0.0491,
-        standard_uncertainty=0.0186,
-        low=0.0234,
-        high=0.0948,
-        unknown=0.01858,
-        scatter=0.00073,
-    )
-    first = plain_words(told, bench)[0]
-    assert first == (
+def test_plain_words_say_what_one_firing_will_show(found: Propagation) -> None:
+    figures = {"mean": 0.0491, "standard_uncertainty": 0.0186, "low": 0.0234, "high": 0.0948}
+    assert (
         "thrust_gain in one future firing: 0.049 ± 0.019 N (one standard uncertainty), 19 times in 20 between 0.023 and"
         " 0.095 N. Even if everything were known, one firing would scatter by ± 0.00073 N: next to all of the doubt is"
         " about what tests can pin down."
-    )
+    ) in plain(with_figures(found, **figures, unknown=0.01858, scatter=0.00073))
 
 
 @pytest.mark.parametrize(
@@ -126,10 +74,10 @@ def test_plain_words_say_what_one_firing_will_show(found: Propagation, bench: St
     ],
 )
 def test_the_floor_is_told_by_how_much_of_the_doubt_it_is(
-    unknown: float, scatter: float, words: str, found: Propagation, bench: Study
+    unknown: float, scatter: float, words: str, found: Propagation
 ) -> None:
-    told = with_figures(found, mean=5.0, standard_uncertainty=1.0, unknown=unknown, scatter=scatter)
-    assert words in plain_words(told, bench)[0]
+    changed = with_figures(found, mean=5.0, standard_uncertainty=1.0, unknown=unknown, scatter=scatter)
+    assert words in plain(changed)
 
 
 def test_a_study_without_scatter_says_so(bench: Study) -> None:
@@ -140,10 +88,9 @@ def test_a_study_without_scatter_says_so(bench: Study) -> None:
         for item in bench.space.inputs
         if item.scatter is not None
     }
-    still = bench.replaced(replaced)
-    words = plain_words(propagate(still, samples=1024), still)
-    assert "Nothing in this study scatters from firing to firing" in words[1]
-    assert not any("one firing would scatter" in sentence for sentence in words)
+    words = plain(propagate(bench.replaced(replaced), samples=1024))
+    assert "Nothing in this study scatters from firing to firing" in words
+    assert "one firing would scatter" not in words
 
 
 @pytest.mark.parametrize(
@@ -157,29 +104,19 @@ def test_a_study_without_scatter_says_so(bench: Study) -> None:
 def test_the_requirement_is_met_not_met_or_not_decided(
     value: float, half_width: float, verdict: str, found: Propagation, bench: Study
 ) -> None:
-    told, study = chance(value, half_width, bench, found)
-    assert study.target.chance == 0.8
-    assert requirement_verdict(told, study) == verdict
-    words = requirement_words(told, study)
-    assert words is not None
-    assert words.startswith(
-        "Required of thrust_gain: at least 0.04 N, with a chance of 0.8 or more. The chance is "
-    )
-    assert words.endswith(f"(sampling ± {half_width / 2:g}): {verdict}.")
+    assert bench.target.chance == 0.8
+    words = plain(replace(found, chance_met=known_to(value, half_width)))
+    assert "Required of thrust_gain: at least 0.04 N, with a chance of 0.8 or more. The chance is " in words
+    assert f"(sampling ± {half_width / 2:g}): {verdict}." in words
 
 
-def test_a_chance_of_zero_counts_the_points_instead_of_claiming_no_error(
-    found: Propagation, bench: Study
-) -> None:
-    words = requirement_words(replace(found, chance_met=estimate(np.zeros(8))), bench)
-    assert words is not None
+def test_a_chance_of_zero_counts_the_points_instead_of_claiming_no_error(found: Propagation) -> None:
+    words = plain(replace(found, chance_met=estimate(np.zeros(8))))
     assert "The chance is 0 (no point of 2048 meets it): not met." in words
 
 
-def test_what_was_not_asked_for_is_not_judged(found: Propagation, bench: Study) -> None:
-    words = requirement_words(replace(found, chance_met=None), bench)
-    assert words is not None
-    assert words.endswith("thrust_gain was not asked for here.")
+def test_what_was_not_asked_for_is_not_judged(found: Propagation) -> None:
+    assert "thrust_gain was not asked for here." in plain(replace(found, chance_met=None))
 
 
 VERDICTS = {
@@ -191,112 +128,110 @@ VERDICTS = {
 
 @pytest.mark.parametrize(("verdict", "words"), VERDICTS.items())
 def test_the_first_order_law_carries_its_verdict(verdict: str, words: str, found: Propagation) -> None:
-    told = with_law(found, value=0.043, standard_uncertainty=0.016, low=0.0112, high=0.0749, verdict=verdict)
-    assert first_order_words(told, "thrust_gain") == (
-        f"thrust_gain: 0.043 ± 0.016 N, 19 times in 20 between 0.011 and 0.075 N: {words}"
+    changed = with_law(
+        found, value=0.043, standard_uncertainty=0.016, low=0.0112, high=0.0749, verdict=verdict
     )
+    said = f"thrust_gain: 0.043 ± 0.016 N, 19 times in 20 between 0.011 and 0.075 N: {words}"
+    assert said in sentences(told(changed), LAW)
 
 
 def test_where_contact_changes_the_first_order_law_does_not_apply(found: Propagation) -> None:
     gone = dict.fromkeys(("value", "standard_uncertainty", "low", "high", "tolerance"), np.nan)
-    told = with_law(found, **gone, verdict=NOT_APPLICABLE)
-    assert "the first-order law doesn't apply here" in first_order_words(told, "thrust_gain")
-    assert law_table(told).rows[0][1:3] == ("", "")
+    said = told(with_law(found, **gone, verdict=NOT_APPLICABLE, contributions={}))
+    assert "the first-order law doesn't apply here" in sentences(said, LAW)
+    assert table(said, "The first-order law, input by input")[1][1:3] == ("", "")
+    assert json_of(said)["first_order"]["thrust_gain"]["value"] is None
 
 
-def test_points_without_numbers_are_told_with_what_drives_them(found: Propagation) -> None:
-    shares = pd.DataFrame(
-        {
-            "share": [0.98, 0.0184],
-            "standard_error": [0.001, 0.001],
-            "drivers": ["", "channel.gap_out (unknown) (65%), gas.mixture_ratio (scatter) (4%)"],
-        },
-        index=["ok", "choked"],
-    )
-    told = replace(found, status_shares=shares)
-    assert failure_words(told) == (
+def test_points_without_numbers_are_told_with_what_drives_them(found: Propagation, bench: Study) -> None:
+    rows = {row.name: row for row in problem_of(bench, None, None).rows}
+    gap, ratio = rows["channel.gap_out (unknown)"], rows["gas.mixture_ratio (scatter)"]
+    choked = StatusShare(known_to(0.0184, 0.002), (Driver(gap, 0.65), Driver(ratio, 0.04)))
+    ok = StatusShare(known_to(0.98, 0.002), ())
+    said = told(replace(found, statuses={"ok": ok, "choked": choked}))
+    words = (
         "Some points carry no number: 1.8 % choked, which hangs most on channel.gap_out (65 %), gas.mixture_ratio"
         " (scatter) (4 %). They are left out and counted, never filled in."
     )
-    assert status_table(told).rows[1][2] == "0.018 (sampling ± 0.001)"
-    assert failure_words(found) is None
+    assert words in sentences(said, PLAIN)
+    assert json_of(said)["warnings"] == [words]
+    drivers = "channel.gap_out (unknown) (65%), gas.mixture_ratio (scatter) (4%)"
+    assert json_of(said)["statuses"]["choked"]["drivers"] == drivers
+    assert table(said, ENDED)[2][2] == "0.018 (sampling ± 0.001)"
+    whole = told(found)
+    assert json_of(whole)["warnings"] == []
+    assert ENDED not in {section.title for section in whole.sections}
 
 
-def test_a_mixture_tells_the_chance_of_contact_then_given_contact_then_together(
-    found: Propagation, bench: Study
-) -> None:
+def test_a_mixture_tells_the_chance_of_contact_then_given_contact_then_together(found: Propagation) -> None:
     contact = estimate(np.array([0.87, 0.88] * 4))
-    mixed = replace(found, mixture=Mixture(contact, found.quantities))
-    words = " ".join(plain_words(mixed, bench))
-    places = [
-        words.index(part) for part in ("Chance of contact: 0.875", "given contact:", "All firings together")
-    ]
+    said = told(replace(found, mixture=Mixture(contact, found.figures)))
+    words = sentences(said, PLAIN)
+    parts = ("Chance of contact: 0.875", "given contact:", "All firings together")
+    places = [words.index(part) for part in parts]
     assert places == sorted(places)
-    text = text_of(propagation_report(mixed, bench, HEAD))
-    assert (
-        text.count("one future firing  ") == 4
-    )  # a table given contact and one together, for both quantities
-    content = propagation_content(mixed, bench, (), shortest=False)
-    assert content["mixture"]["contact"] == pytest.approx(0.875)
-    rows = list(csv.DictReader(io.StringIO(csv_text(propagation_rows(mixed)))))
-    assert [row["firings"] for row in rows] == ["all", "all", "with contact", "with contact"]
+    for name in found.figures:  # a table given contact, and one together
+        assert printed(said, title=name).count("one future firing  ") == 2
+    assert json_of(said)["mixture"]["contact"] == pytest.approx(0.875)
+    firings = [row["firings"] for row in csv_of(said, "quantities.csv")]
+    assert firings == ["all", "all", "with contact", "with contact"]
+
+
+def test_a_mixture_with_too_few_firings_in_contact_is_told_together_alone(found: Propagation) -> None:
+    words = plain(replace(found, mixture=Mixture(estimate(np.array([0.01, 0.02] * 4)), {})))
+    assert "Too few firings make contact to tell thrust_gain given contact. All firings together" in words
 
 
 def test_digits_that_stand_and_digits_that_do_not_are_told(found: Propagation) -> None:
-    stands = replace(found, digits=Digits(2, True, {"thrust_gain": 0.0005}, 10))
-    assert digits_words(stands) == (
+    stands = told(replace(found, digits=Digits(2, True, {"thrust_gain": 0.0005}, 10)))
+    assert (
         "Asked for: 2 significant digits of each standard uncertainty. They stand after 10 independent blocks, 2048"
         " operating points: mean, standard uncertainty and interval ends are stable to within thrust_gain 0.0005 N"
         " (JCGM 101, clause 7.9)."
-    )
-    fails = replace(found, digits=Digits(4, False, {"thrust_gain": 5e-6}, 400))
-    assert "They do not stand after 400 independent blocks" in digits_words(fails)
+    ) in sentences(stands, PLAIN)
+    assert json_of(stands)["warnings"] == []
+    fails = told(replace(found, digits=Digits(4, False, {"thrust_gain": 5e-6}, 400)))
+    assert "They do not stand after 400 independent blocks" in json_of(fails)["warnings"][0]
 
 
 def test_sizes_that_were_rounded_up_are_said(found: Propagation) -> None:
-    assert "2000 were asked for, and sizes are rounded up to 8 times a power of two" in sampling_words(
-        found, 2000
-    )
-    assert "asked for" not in sampling_words(found, 2048)
+    rounded = "2000 were asked for, and sizes are rounded up to 8 times a power of two"
+    assert rounded in plain(found, asked=2000)
+    assert "asked for" not in plain(found, asked=2048)
 
 
 def test_one_firing_stands_beside_the_mean_over_firings(found: Propagation) -> None:
-    row = rows_of(found)["thrust_gain"]
-    table = firing_table(GAIN, row, shortest=False)
-    assert table.head == ("", "one future firing", "mean over firings")
-    named = {cells[0]: cells[1:] for cells in table.rows}
+    head, *rows = table(told(found), "thrust_gain")
+    assert head == ("", "one future firing", "mean over firings")
+    named = {cells[0]: cells[1:] for cells in rows}
     assert named["standard uncertainty"][1] == named["of it not known"][0]
     assert named["of it scatter"][1] == "none"
-    more = firing_table(GAIN, row, shortest=True)
-    assert len(more.rows) == len(table.rows) + 2
-    alone = firing_table(GAIN, {**row, "scatter": 0.0}, shortest=False)
-    assert alone.head == ("", "one future firing")
-    lost = firing_table(GAIN, {**row, "mean_low": np.nan}, shortest=False)
-    assert "can't be told" in {cells[0]: cells[2] for cells in lost.rows}["19 times in 20 from"]
+    more = table(told(found, shortest=True), "thrust_gain")
+    assert len(more) == 1 + len(rows) + 2
+    assert table(told(with_figures(found, scatter=0.0)), "thrust_gain")[0] == ("", "one future firing")
+    lost = table(told(with_figures(found, mean_low=np.nan)), "thrust_gain")
+    assert "can't be told" in {cells[0]: cells[2] for cells in lost}["19 times in 20 from"]
 
 
 def test_the_models_own_error_says_whose_it_is(found: Propagation, bench: Study) -> None:
-    table = model_error_table(found, bench)
-    assert table is not None
-    assert table.rows == (("thrust_gain", "10 %", "yours"), ("current", "15 %", "yours"))
-    assumed = model_error_table(propagate(bench, samples=512, quantities=["thrust"]), bench)
-    assert assumed is not None
-    assert assumed.rows[0][2] == "assumed"
+    title = "The model's own error"
+    stated = table(told(found), title)[1:]
+    assert stated == [("thrust_gain", "10 %", "yours"), ("current", "15 %", "yours")]
+    assumed = table(told(propagate(bench, samples=512, quantities=["thrust"])), title)
+    assert assumed[1][2] == "assumed"
 
 
-def test_the_first_pages_words_are_free_of_statistics(found: Propagation, bench: Study) -> None:
-    sections = propagation_report(found, bench, HEAD)
-    everyone = text_of(section for section in sections if section.audience == "everyone")
+def test_the_first_pages_words_are_free_of_statistics(found: Propagation) -> None:
+    said = told(found)
+    everyone = printed(said)
     assert not [word for word in BANNED if word in everyone.lower()]
     assert max(map(len, everyone.splitlines())) <= 100
-    text = page(sections)
+    text = page_of(said)
     assert text.index("In plain words") < text.index("For a reviewer") < text.index("Provenance")
 
 
 def test_each_uncertain_value_is_echoed_once(found: Propagation, bench: Study) -> None:
-    text = text_of(
-        section for section in propagation_report(found, bench, HEAD) if section.audience == "everyone"
-    )
+    text = printed(told(found))
     assert text.count("HOW UNCERTAIN VALUES WERE READ") == 1
     for address in bench.words():
         assert len(re.findall(rf"^  {re.escape(address)}  ", text, re.MULTILINE)) == 1
@@ -319,54 +254,60 @@ class Outside(HTMLParser):
 
 def test_the_page_fetches_nothing_and_escapes_what_a_study_says(found: Propagation, bench: Study) -> None:
     wicked = replace(bench, title="<script>alert(1)</script>", notes=("<img src=x>",))
-    text = page(propagation_report(found, wicked, HEAD, pictures={"current": '<svg><path d="M0 0"/></svg>'}))
+    text = page_of(told(found, study=wicked))
     outside = Outside()
     outside.feed(text)
     assert outside.found == []
     assert "&lt;script&gt;alert(1)" in text
-    assert "<svg><path" in text
+    assert text.count("<svg ") == 2  # each quantity's picture stands in the page itself
 
 
-def test_json_has_the_promised_keys_and_no_number_is_null(found: Propagation, bench: Study) -> None:
-    gone = with_law(found, value=np.nan, verdict=NOT_APPLICABLE)
-    content = propagation_content(gone, bench, plain_words(gone, bench), shortest=True)
-    told = json.loads(json_text(content), parse_constant=pytest.fail)
-    assert list(told)[:4] == ["quantities", "points", "target", "first_order"]
-    gain = told["quantities"]["thrust_gain"]
-    row = rows_of(found)["thrust_gain"]
+def test_json_has_the_promised_keys_and_the_figures_of_the_table(found: Propagation) -> None:
+    content = json_of(told(found, shortest=True))
+    assert list(content)[8:12] == ["quantities", "points", "target", "first_order"]
+    gain, row = content["quantities"]["thrust_gain"], found.quantities.loc["thrust_gain"]
     assert gain["unit"] == "N"
     assert gain["interval_95"] == [row["low"], row["high"]]
     assert gain["shortest_interval_95"] == [row["shortest_low"], row["shortest_high"]]
     assert gain["standard_error"]["interval_95"] == [row["low_standard_error"], row["high_standard_error"]]
-    assert told["first_order"]["thrust_gain"]["value"] is None
-    assert told["target"] == {
+    assert found.chance_met is not None
+    assert content["target"] == {
         "quantity": "thrust_gain",
         "at_least": 0.04,
         "at_most": None,
         "chance_wanted": 0.8,
-        "chance_met": pytest.approx(float(found.chance_met.value if found.chance_met else np.nan)),
-        "standard_error": pytest.approx(
-            float(found.chance_met.standard_error if found.chance_met else np.nan)
-        ),
+        "chance_met": pytest.approx(float(found.chance_met)),
+        "standard_error": pytest.approx(found.chance_met.error),
     }
-    assert (
-        "shortest_interval_95"
-        not in propagation_content(found, bench, (), shortest=False)["quantities"]["current"]
-    )
+    assert "shortest_interval_95" not in json_of(told(found))["quantities"]["current"]
 
 
 def test_csv_carries_units_and_the_same_figures(found: Propagation) -> None:
-    rows = list(csv.DictReader(io.StringIO(csv_text(propagation_rows(found)))))
+    rows = csv_of(told(found), "quantities.csv")
     assert [(row["quantity"], row["unit"]) for row in rows] == [("thrust_gain", "N"), ("current", "A")]
-    assert float(rows[1]["high"]) == pytest.approx(rows_of(found)["current"]["high"])
+    assert float(rows[1]["high"]) == pytest.approx(float(found.figures["current"].high))
 
 
 def test_a_status_too_rare_in_one_repeat_is_told_without_drivers(bench: Study) -> None:
     changed = {"electrodes.main.source.voltage": "25 ± 4 V", "channel.gap_out": "9 ± 0.7 mm"}
-    told = propagate(bench.replaced(changed), samples=2048)
-    rare = [name for name in told.status_shares.index if name not in ("ok", "no_contact")]
-    assert rare == ["choked"]
-    assert 0 < told.points["choked"] < 20
-    words = failure_words(told)
-    assert words is not None
+    found = propagate(bench.replaced(changed), samples=2048)
+    assert [name for name in found.status_shares.index if name not in ("ok", "no_contact")] == ["choked"]
+    assert 0 < found.points["choked"] < 20
+    (words,) = json_of(told(found))["warnings"]
+    assert "choked" in words
     assert "hangs" not in words
+
+
+def test_a_propagation_shows_its_main_figures_and_its_picture(found: Propagation) -> None:
+    text, html = repr(found), found._repr_html_()
+    assert "2048 points" in text.splitlines()[0]
+    assert re.search(r"\n  thrust_gain +0\.0\d+ N +0\.0\d+ N +0\.0\d+ and 0\.\d+ N\n  current ", text)
+    assert html.count("<tr>") == 3
+    assert found.plot("current").axes[0].get_xlabel() == "current in one future firing [A]"
+    assert found.plot().axes[0].get_xlabel() == "thrust_gain in one future firing [N]"
+
+
+def test_what_a_callable_gives_shows_itself_too() -> None:
+    found = propagate(lambda v: {"y": v["a"]}, {"a": "0 ± 1"}, rng=1, samples=4096)
+    assert re.search(r"\n  y +-?[\d.e-]+ +1 ", repr(found))
+    assert found.plot().axes[0].get_xlabel() == "y in one future firing"
