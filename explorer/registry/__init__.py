@@ -11,7 +11,7 @@ from collections.abc import Iterable
 from typing import Final
 
 from explorer.registry.flight_quantities import FLIGHT_INPUTS, FLIGHT_OUTPUTS
-from explorer.registry.flow_outputs import EXIT_OUTPUTS, INLET_OUTPUTS
+from explorer.registry.flow_outputs import EXIT_OUTPUTS, INLET_OUTPUTS, SIMILARITY_OUTPUTS
 from explorer.registry.gas_inputs import GAS_INPUTS
 from explorer.registry.hardware_inputs import HARDWARE_INPUTS
 from explorer.registry.mass_inputs import MASS_INPUTS
@@ -29,10 +29,8 @@ from explorer.registry.names import (
     STATUSES,
     WARNINGS,
 )
-from explorer.registry.pair_inputs import PAIR_INPUTS
 from explorer.registry.pair_outputs import PAIR_OUTPUTS
 from explorer.registry.quantity import Choice, Named, PointWarning, Quantity
-from explorer.registry.similarity_outputs import SIMILARITY_OUTPUTS
 
 __all__ = [
     "CHOICES",
@@ -68,7 +66,7 @@ __all__ = [
     "quantity",
 ]
 
-INPUTS: Final[tuple[Quantity, ...]] = (*GAS_INPUTS, *HARDWARE_INPUTS, *PAIR_INPUTS, *MASS_INPUTS)
+INPUTS: Final[tuple[Quantity, ...]] = (*GAS_INPUTS, *HARDWARE_INPUTS, *MASS_INPUTS)
 OUTPUTS: Final[tuple[Quantity, ...]] = (
     *INLET_OUTPUTS,
     *PAIR_OUTPUTS,
@@ -183,7 +181,11 @@ def position(address: str) -> tuple[int, str]:
 def inputs_of(pairs: Iterable[str]) -> tuple[str, ...]:
     """Return the addresses of all numeric inputs for these pairs, in column order."""
     names = sorted(pairs)
-    return tuple(address for q in INPUTS for address in (_of_pairs(q, names) if q.per_pair else (q.address,)))
+    return tuple(
+        address
+        for q in INPUTS
+        for address in ([q.of_pair(name).address for name in names] if q.per_pair else [q.address])
+    )
 
 
 def outputs_of(pairs: Iterable[str]) -> tuple[str, ...]:
@@ -193,7 +195,3 @@ def outputs_of(pairs: Iterable[str]) -> tuple[str, ...]:
         *(q.address for q in OUTPUTS),
         *(q.of_pair(pair).address for pair in pairs for q in per_pair),
     )
-
-
-def _of_pairs(quantity: Quantity, pairs: list[str]) -> tuple[str, ...]:
-    return tuple(quantity.of_pair(pair).address for pair in pairs)

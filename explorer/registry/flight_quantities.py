@@ -7,60 +7,43 @@ The inputs belong to the vehicle and not to the stage: nothing but a flight read
 from functools import partial
 from typing import Final
 
-from explorer.registry.quantity import Quantity
+from explorer.registry.quantity import Quantity, named, not_negative, positive, uncertain_input
 
 _ASCENT: Final = "explorer.physics.ascent"
 
-_input = partial(Quantity, kind="input", may_be_uncertain=True, low=0.0, formula=_ASCENT)
 _result = partial(Quantity, kind="output", formula=_ASCENT)
-_mass = partial(_result, unit="kg", shown_unit="kg", formula="explorer.physics.mass")
-_energy = partial(_result, unit="J", shown_unit="kJ")
+_mass = partial(Quantity, kind="output", unit="kg", formula="explorer.physics.mass")
 
-FLIGHT_INPUTS: Final[tuple[Quantity, ...]] = (
-    _input(
-        address="flight.vehicle_mass",
-        unit="kg",
-        shown_unit="kg",
-        symbol="m_0",
-        sentence="Mass at the start without the stage's hardware (magnet, electrodes, channel, supply, store), "
-        "propellant included.",
+_VEHICLE: Final = {
+    "flight.vehicle_mass": positive(
+        "m_0",
+        "Mass at the start without the stage's hardware (magnet, electrodes, channel, supply, store), propellant "
+        "included.",
+        "kg",
     ),
-    _input(
-        address="flight.drag_area",
-        unit="m^2",
-        shown_unit="cm^2",
-        symbol="C_d A",
-        sentence="Drag coefficient times reference area, one number for all speeds, with and without the stage.",
-        low_open=False,
+    "flight.drag_area": not_negative(
+        "C_d A",
+        "Drag coefficient times reference area, one number for all speeds, with and without the stage.",
+        "m^2",
+        "cm^2",
     ),
-    _input(
-        address="flight.engine_thrust",
-        unit="N",
-        shown_unit="kN",
-        symbol="F_e",
-        sentence="Thrust in vacuum of the plain engine, without the stage, at the study's chamber and throat.",
+    "flight.engine_thrust": positive(
+        "F_e",
+        "Thrust in vacuum of the plain engine, without the stage, at the study's chamber and throat.",
+        "N",
+        "kN",
     ),
-    _input(
-        address="flight.engine_flow",
-        unit="kg/s",
-        shown_unit="kg/s",
-        symbol="ṁ_e",
-        sentence="Propellant that the plain engine burns per second at the study's chamber and throat.",
+    "flight.engine_flow": positive(
+        "ṁ_e", "Propellant that the plain engine burns per second at the study's chamber and throat.", "kg/s"
     ),
-    _input(
-        address="flight.engine_exit_area",
-        unit="m^2",
-        shown_unit="cm^2",
-        symbol="A_e",
-        sentence="Exit area of the plain engine's nozzle, on which the air presses.",
-        low_open=False,
+    "flight.engine_exit_area": not_negative(
+        "A_e", "Exit area of the plain engine's nozzle, on which the air presses.", "m^2", "cm^2"
     ),
-    _input(
-        address="flight.launch_altitude",
-        unit="m",
-        shown_unit="km",
-        symbol="z_0",
-        sentence="Geometric altitude at the start.",
+    "flight.launch_altitude": uncertain_input(
+        "z_0",
+        "Geometric altitude at the start.",
+        "m",
+        "km",
         low=-5000.0,
         low_open=False,
         high=80000.0,
@@ -68,131 +51,88 @@ FLIGHT_INPUTS: Final[tuple[Quantity, ...]] = (
         default=0.0,
         default_origin="default",
     ),
-    _input(
-        address="flight.launch_velocity",
-        unit="m/s",
-        shown_unit="m/s",
-        symbol="v_0",
-        sentence="Velocity at the start: 0 from a pad, which holds a vehicle until its thrust lifts it; above 0 "
-        "after a booster.",
+    "flight.launch_velocity": not_negative(
+        "v_0",
+        "Velocity at the start: 0 from a pad, which holds a vehicle until its thrust lifts it; above 0 after a "
+        "booster.",
+        "m/s",
         sign="positive upwards",
-        low_open=False,
         default=0.0,
         default_origin="default",
     ),
-    _input(
-        address="flight.power_wanted",
-        unit="W",
-        shown_unit="W",
-        symbol="P_w",
-        sentence="Electrical power wanted while power is taken out, to lower the drag or for the payload.",
+    "flight.power_wanted": positive(
+        "P_w", "Electrical power wanted while power is taken out, to lower the drag or for the payload.", "W"
     ),
-)
+}
 
-FLIGHT_OUTPUTS: Final[tuple[Quantity, ...]] = (
-    _result(
-        address="apogee",
-        unit="m",
-        shown_unit="km",
-        symbol="z_a",
-        sentence="Geometric altitude at which the velocity falls to zero.",
+_FLIGHT: Final = {
+    "apogee": _result("z_a", "Geometric altitude at which the velocity falls to zero.", "m", "km"),
+    "burnout_velocity": _result(
+        "v_b", "Velocity at the end of the last phase.", "m/s", sign="positive upwards"
     ),
-    _result(
-        address="burnout_velocity",
-        unit="m/s",
-        shown_unit="m/s",
-        symbol="v_b",
-        sentence="Velocity at the end of the last phase.",
-        sign="positive upwards",
+    "burnout_altitude": _result("z_b", "Geometric altitude at the end of the last phase.", "m", "km"),
+    "impulse": _result(
+        "∫F dt", "Thrust over the time of all phases, what the air presses on the exit taken off.", "N s"
     ),
-    _result(
-        address="burnout_altitude",
-        unit="m",
-        shown_unit="km",
-        symbol="z_b",
-        sentence="Geometric altitude at the end of the last phase.",
+    "start_mass": _mass("m", "Mass at the start, the stage's hardware included."),
+    "propellant": _mass("∫ṁ dt", "Propellant burnt in all phases."),
+    "hardware_mass": _mass(
+        "m_h", "Magnet, yoke, electrodes and channel walls: what weighs the same whatever power flows."
     ),
-    _result(
-        address="impulse",
-        unit="N s",
-        shown_unit="N s",
-        symbol="∫F dt",
-        sentence="Thrust over the time of all phases, what the air presses on the exit taken off.",
+    "flight_supply_mass": _mass(
+        "|P|/(P/m)",
+        "Supply and converters for the largest power of any phase: over mass.supply_specific_power.",
     ),
-    _mass(address="start_mass", symbol="m", sentence="Mass at the start, the stage's hardware included."),
-    _mass(address="propellant", symbol="∫ṁ dt", sentence="Propellant burnt in all phases."),
-    _mass(
-        address="hardware_mass",
-        symbol="m_h",
-        sentence="Magnet, yoke, electrodes and channel walls: what weighs the same whatever power flows.",
+    "flight_store_mass": _mass(
+        "E/(E/m)", "Store for the energy put in over all phases: over mass.store_specific_energy."
     ),
-    _mass(
-        address="flight_supply_mass",
-        symbol="|P|/(P/m)",
-        sentence="Supply and converters for the largest power of any phase: over mass.supply_specific_power.",
-    ),
-    _mass(
-        address="flight_store_mass",
-        symbol="E/(E/m)",
-        sentence="Store for the energy put in over all phases: over mass.store_specific_energy.",
-    ),
-    _mass(address="carried_mass", symbol="Σ m", sentence="Everything that the stage adds to the vehicle."),
-    _energy(
-        address="energy_in",
-        symbol="E_in",
-        sentence="Electrical energy put into the gas circuit over the phases of acceleration, at the terminals.",
+    "carried_mass": _mass("Σ m", "Everything that the stage adds to the vehicle."),
+    "energy_in": _result(
+        "E_in",
+        "Electrical energy put into the gas circuit over the phases of acceleration, at the terminals.",
+        "J",
+        "kJ",
         sign="positive into the stage",
     ),
-    _energy(
-        address="energy_out",
-        symbol="E_out",
-        sentence="Electrical energy taken out over the phases of extraction, at the terminals.",
+    "energy_out": _result(
+        "E_out",
+        "Electrical energy taken out over the phases of extraction, at the terminals.",
+        "J",
+        "kJ",
         sign="positive out of the stage",
     ),
-    _result(
-        address="power_in",
-        unit="W",
-        shown_unit="kW",
-        symbol="P_in",
-        sentence="Largest electrical power of the phases of acceleration, at the terminals.",
+    "power_in": _result(
+        "P_in", "Largest electrical power of the phases of acceleration, at the terminals.", "W", "kW"
     ),
-    _result(
-        address="power_out",
-        unit="W",
-        shown_unit="W",
-        symbol="P_out",
-        sentence="Smallest electrical power of the phases of extraction, at the terminals.",
+    "power_out": _result(
+        "P_out", "Smallest electrical power of the phases of extraction, at the terminals.", "W"
     ),
-    _mass(
-        address="equal_store_mass",
-        symbol="E_out/(E/m) + P_out/(P/m)",
-        sentence="Store and supply that would give the energy taken out, at the same power, without any stage.",
+    "equal_store_mass": _mass(
+        "E_out/(E/m) + P_out/(P/m)",
+        "Store and supply that would give the energy taken out, at the same power, without any stage.",
     ),
-    _mass(
-        address="payable_mass",
-        symbol="m_p",
-        sentence="Mass that acceleration pays for: with it the apogee is that of the same engine and channel "
-        "without current and without the mass.",
+    "payable_mass": _mass(
+        "m_p",
+        "Mass that acceleration pays for: with it the apogee is that of the same engine and channel without "
+        "current and without the mass.",
     ),
-    _result(
-        address="break_even_specific_power",
-        unit="W/kg",
-        shown_unit="kW/kg",
-        symbol="P/m",
-        sentence="Specific power of the supply at which acceleration just pays for its own mass, all else as stated.",
+    "break_even_specific_power": _result(
+        "P/m",
+        "Specific power of the supply at which acceleration just pays for its own mass, all else as stated.",
+        "W/kg",
+        "kW/kg",
     ),
-    _result(
-        address="break_even_specific_energy",
-        unit="J/kg",
-        shown_unit="Wh/kg",
-        symbol="E/m",
-        sentence="Specific energy of the store at which acceleration just pays for its own mass, all else as stated.",
+    "break_even_specific_energy": _result(
+        "E/m",
+        "Specific energy of the store at which acceleration just pays for its own mass, all else as stated.",
+        "J/kg",
+        "Wh/kg",
     ),
-    _result(
-        address="break_even_gain",
-        unit="1",
-        shown_unit="1",
-        symbol="k",
-        sentence="Factor on the thrust gain, at the same power and mass, at which acceleration just pays.",
+    "break_even_gain": _result(
+        "k", "Factor on the thrust gain, at the same power and mass, at which acceleration just pays."
     ),
-)
+}
+
+FLIGHT_INPUTS: Final[tuple[Quantity, ...]] = named(_VEHICLE, formula=_ASCENT)
+
+FLIGHT_OUTPUTS: Final[tuple[Quantity, ...]] = named(_FLIGHT)

@@ -1,260 +1,177 @@
-"""Outputs of the stage as a whole: streams, chamber, inlet, channel, exit, thrust.
+"""Outputs of the stage as a whole: streams, chamber, inlet, channel, exit, thrust, and by what stages compare.
 
 `model_error` is the relative standard uncertainty that the model itself is assumed to have where a study says
 nothing: 2 % for the flow (quasi-one-dimensional, equilibrium), 10 % for the gains, 15 % for what hangs on the
-plasma. These are judgements of this project, without a source: a study should state its own.
+plasma. These are judgements of this project, without a source: a study should state its own. The Reynolds number's
+is that of the viscosity (`physics/similarity.py`).
 """
 
 from functools import partial
 from typing import Final
 
-from explorer.registry.quantity import Quantity
+from explorer.registry.quantity import Quantity, named
 
 FLOW_ERROR: Final = 0.02
 GAIN_ERROR: Final = 0.10
 PLASMA_ERROR: Final = 0.15
+VISCOSITY_ERROR: Final = 0.15
 
 _output = partial(Quantity, kind="output")
-_flow = partial(_output, formula="explorer.stage.expansion", model_error=FLOW_ERROR)
-_loss = partial(_output, formula="explorer.stage.march", model_error=PLASMA_ERROR)
-_plasma = partial(_output, formula="explorer.physics.conductivity", model_error=PLASMA_ERROR)
-_stream = partial(
-    _output, unit="kg/s", shown_unit="g/s", formula="explorer.physics.streams", model_error=FLOW_ERROR
-)
-_thrust = partial(_output, unit="N", shown_unit="N", formula="explorer.stage.kernel")
+_flow = partial(_output, model_error=FLOW_ERROR)
+_gain = partial(_output, model_error=GAIN_ERROR)
+_plasma = partial(_output, model_error=PLASMA_ERROR)
+
+_FLOWS: Final = {
+    "mass_flow": _flow(
+        "ṁ",
+        "Everything injected per second: the gas and the seed compound that stays condensed.",
+        "kg/s",
+        "g/s",
+    ),
+    "gas_flow": _flow(
+        "ṁ_g", "Gas through the throat: discharge coefficient × max(ρu) × throat area.", "kg/s", "g/s"
+    ),
+}
+
+_STREAMS: Final = {
+    "fuel_flow": _flow("ṁ_f", "Mass flow of fuel.", "kg/s", "g/s"),
+    "oxidizer_flow": _flow("ṁ_ox", "Mass flow of oxidizer.", "kg/s", "g/s"),
+    "seed_solution_flow": _flow(
+        "ṁ_s", "Mass flow of the seed compound together with its carrier water.", "kg/s", "g/s"
+    ),
+    "condensed_flow": _flow(
+        "ṁ_u",
+        "Mass flow of the seed compound that does not vaporise and leaves as inert grains.",
+        "kg/s",
+        "g/s",
+    ),
+}
+
+_CHAMBER_AND_INLET: Final = {
+    "flame_temperature": _flow(
+        "T_ad", "Adiabatic equilibrium flame temperature at the chamber pressure.", "K"
+    ),
+    "chamber_temperature": _flow(
+        "T_c",
+        "Chamber temperature at which the characteristic velocity is efficiency × that of the flame.",
+        "K",
+    ),
+    "characteristic_velocity": _flow(
+        "c*", "Chamber pressure over the largest mass flux ρu of the isentropic equilibrium expansion.", "m/s"
+    ),
+    "inlet_pressure": _flow("p_1", "Static pressure at the channel's inlet.", "Pa", "bar"),
+    "inlet_temperature": _flow("T_1", "Static temperature at the channel's inlet.", "K"),
+    "inlet_velocity": _flow("u_1", "Gas velocity at the channel's inlet.", "m/s"),
+    "inlet_mach": _flow("M_1", "Mach number at the channel's inlet."),
+}
+
+_INLET_PLASMA: Final = {
+    "inlet_conductivity": _plasma(
+        "σ_1", "Electrical conductivity at the channel's inlet, its factors included.", "S/m"
+    ),
+    "inlet_electron_density": _plasma(
+        "n_e1", "Electron number density at the channel's inlet, from the equilibrium composition.", "1/m^3"
+    ),
+}
+
+_WALLS: Final = {
+    "wall_heat": _plasma(
+        "∫ q P dx", "Heat from the gas into the channel's walls.", "W", "kW", sign="positive out of the gas"
+    ),
+    "friction_force": _plasma(
+        "∫ τ P dx", "Drag of the channel's walls on the gas.", "N", sign="positive when it slows the gas"
+    ),
+}
+
+_OUTLET_AND_EXIT: Final = {
+    "wall_pressure_force": _flow(
+        "∫ p dA",
+        "Forward push of the gas pressure on the widening walls of the channel.",
+        "N",
+        sign="positive in a widening channel",
+    ),
+    "outlet_pressure": _flow(
+        "p_2", "Static pressure at the channel's outlet, before the exit expansion.", "Pa", "bar"
+    ),
+    "outlet_temperature": _flow(
+        "T_2", "Static temperature at the channel's outlet, before the exit expansion.", "K"
+    ),
+    "outlet_velocity": _flow(
+        "u_2", "Gas velocity at the channel's outlet, before the exit expansion.", "m/s"
+    ),
+    "outlet_mach": _flow("M_2", "Mach number at the channel's outlet, before the exit expansion."),
+    "exit_pressure": _flow("p_e", "Static pressure at the exit, power on.", "Pa", "bar"),
+    "exit_temperature": _flow("T_e", "Static temperature at the exit, power on.", "K"),
+    "exit_velocity": _flow("u_e", "Gas velocity at the exit, power on.", "m/s"),
+    "exit_mach": _flow("M_e", "Mach number at the exit, power on."),
+    "exit_pressure_change": _gain("Δp_e", "Exit pressure, on minus all pairs open.", "Pa", "mbar"),
+}
+
+_THRUST: Final = {
+    "thrust_open_circuit": _flow("F_0", "Thrust with all pairs open: gas flow × u_e + (p_e − p_a) A_e.", "N"),
+    "thrust": _flow("F", "Thrust with the circuit on: gas flow × u_e + (p_e − p_a) A_e.", "N"),
+    "thrust_gain": _gain("ΔF", "Thrust on minus thrust with all pairs open.", "N"),
+    "thrust_gain_heating": _gain(
+        "ΔF_h", "What a plain heater of the same gas-side power would add to the open-circuit thrust.", "N"
+    ),
+    "thrust_per_power": _gain("ΔF/P", "Thrust gain over electrical power.", "N/W", "N/kW"),
+    "jet_power": _flow("½ ṁ u_e²", "Kinetic power of the exhaust at the exit.", "W", "kW"),
+}
+
+_SIMILARITY: Final = {
+    "reynolds_number": _output(
+        "Re_1",
+        "ρu × hydraulic diameter over viscosity at the channel's inlet, with the viscosity of air by Sutherland's "
+        "law: burnt gas is 4 % (1500 K) to 20 % (3000 K) more viscous, and the number as much too high.",
+        formula="explorer.physics.similarity",
+        model_error=VISCOSITY_ERROR,
+    ),
+    "wall_heat_share": _plasma(
+        "∫ q P dx/(½ ṁ u_e²)",
+        "Heat into the channel's walls over the jet's kinetic power.",
+        shown_unit="%",
+        sign="positive out of the gas",
+        formula="explorer.stage.outputs",
+    ),
+    "pressure_gap": _flow(
+        "p_1 g_in",
+        "Static pressure × gap at the channel's inlet, by which discharges of different size compare.",
+        "Pa m",
+        "bar mm",
+        formula="explorer.physics.similarity",
+    ),
+    "relative_thrust_gain": _gain(
+        "ΔF/F_0",
+        "Thrust gain over the thrust with all pairs open.",
+        shown_unit="%",
+        formula="explorer.stage.outputs",
+    ),
+    "voltage_drop_share": _plasma(
+        "V_d/(u B g)",
+        "Mean voltage drop at the electrodes over the back EMF; none where no current flows.",
+        per_pair=True,
+        formula="explorer.stage.outputs",
+    ),
+    "magnetic_reynolds_number": _plasma(
+        "µ_0σuL",
+        "µ_0 σ u × pair length, with conductivity and velocity at the channel's inlet: far below 1 the current "
+        "leaves the field as it is.",
+        per_pair=True,
+        formula="explorer.physics.similarity",
+    ),
+}
 
 INLET_OUTPUTS: Final[tuple[Quantity, ...]] = (
-    # streams and chamber
-    _flow(
-        address="mass_flow",
-        unit="kg/s",
-        shown_unit="g/s",
-        symbol="ṁ",
-        sentence="Everything injected per second: the gas and the seed compound that stays condensed.",
-    ),
-    _flow(
-        address="gas_flow",
-        unit="kg/s",
-        shown_unit="g/s",
-        symbol="ṁ_g",
-        sentence="Gas through the throat: discharge coefficient × max(ρu) × throat area.",
-    ),
-    _stream(
-        address="fuel_flow",
-        symbol="ṁ_f",
-        sentence="Mass flow of fuel.",
-    ),
-    _stream(
-        address="oxidizer_flow",
-        symbol="ṁ_ox",
-        sentence="Mass flow of oxidizer.",
-    ),
-    _stream(
-        address="seed_solution_flow",
-        symbol="ṁ_s",
-        sentence="Mass flow of the seed compound together with its carrier water.",
-    ),
-    _stream(
-        address="condensed_flow",
-        symbol="ṁ_u",
-        sentence="Mass flow of the seed compound that does not vaporise and leaves as inert grains.",
-    ),
-    _flow(
-        address="flame_temperature",
-        unit="K",
-        shown_unit="K",
-        symbol="T_ad",
-        sentence="Adiabatic equilibrium flame temperature at the chamber pressure.",
-    ),
-    _flow(
-        address="chamber_temperature",
-        unit="K",
-        shown_unit="K",
-        symbol="T_c",
-        sentence="Chamber temperature at which the characteristic velocity is efficiency × that of the "
-        "flame.",
-    ),
-    _flow(
-        address="characteristic_velocity",
-        unit="m/s",
-        shown_unit="m/s",
-        symbol="c*",
-        sentence="Chamber pressure over the largest mass flux ρu of the isentropic equilibrium expansion.",
-    ),
-    # channel inlet
-    _flow(
-        address="inlet_pressure",
-        unit="Pa",
-        shown_unit="bar",
-        symbol="p_1",
-        sentence="Static pressure at the channel's inlet.",
-    ),
-    _flow(
-        address="inlet_temperature",
-        unit="K",
-        shown_unit="K",
-        symbol="T_1",
-        sentence="Static temperature at the channel's inlet.",
-    ),
-    _flow(
-        address="inlet_velocity",
-        unit="m/s",
-        shown_unit="m/s",
-        symbol="u_1",
-        sentence="Gas velocity at the channel's inlet.",
-    ),
-    _flow(
-        address="inlet_mach",
-        unit="1",
-        shown_unit="1",
-        symbol="M_1",
-        sentence="Mach number at the channel's inlet.",
-    ),
-    _plasma(
-        address="inlet_conductivity",
-        unit="S/m",
-        shown_unit="S/m",
-        symbol="σ_1",
-        sentence="Electrical conductivity at the channel's inlet, its factors included.",
-    ),
-    _plasma(
-        address="inlet_electron_density",
-        unit="1/m^3",
-        shown_unit="1/m^3",
-        symbol="n_e1",
-        sentence="Electron number density at the channel's inlet, from the equilibrium composition.",
-    ),
+    *named(_FLOWS, formula="explorer.stage.expansion"),
+    *named(_STREAMS, formula="explorer.physics.streams"),
+    *named(_CHAMBER_AND_INLET, formula="explorer.stage.expansion"),
+    *named(_INLET_PLASMA, formula="explorer.physics.conductivity"),
 )
 
 EXIT_OUTPUTS: Final[tuple[Quantity, ...]] = (
-    # the channel as a whole
-    _loss(
-        address="wall_heat",
-        unit="W",
-        shown_unit="kW",
-        symbol="∫ q P dx",
-        sentence="Heat from the gas into the channel's walls.",
-        sign="positive out of the gas",
-    ),
-    _loss(
-        address="friction_force",
-        unit="N",
-        shown_unit="N",
-        symbol="∫ τ P dx",
-        sentence="Drag of the channel's walls on the gas.",
-        sign="positive when it slows the gas",
-    ),
-    _flow(
-        address="wall_pressure_force",
-        unit="N",
-        shown_unit="N",
-        symbol="∫ p dA",
-        sentence="Forward push of the gas pressure on the widening walls of the channel.",
-        sign="positive in a widening channel",
-    ),
-    _flow(
-        address="outlet_pressure",
-        unit="Pa",
-        shown_unit="bar",
-        symbol="p_2",
-        sentence="Static pressure at the channel's outlet, before the exit expansion.",
-    ),
-    _flow(
-        address="outlet_temperature",
-        unit="K",
-        shown_unit="K",
-        symbol="T_2",
-        sentence="Static temperature at the channel's outlet, before the exit expansion.",
-    ),
-    _flow(
-        address="outlet_velocity",
-        unit="m/s",
-        shown_unit="m/s",
-        symbol="u_2",
-        sentence="Gas velocity at the channel's outlet, before the exit expansion.",
-    ),
-    _flow(
-        address="outlet_mach",
-        unit="1",
-        shown_unit="1",
-        symbol="M_2",
-        sentence="Mach number at the channel's outlet, before the exit expansion.",
-    ),
-    _flow(
-        address="exit_pressure",
-        unit="Pa",
-        shown_unit="bar",
-        symbol="p_e",
-        sentence="Static pressure at the exit, power on.",
-    ),
-    _flow(
-        address="exit_temperature",
-        unit="K",
-        shown_unit="K",
-        symbol="T_e",
-        sentence="Static temperature at the exit, power on.",
-    ),
-    _flow(
-        address="exit_velocity",
-        unit="m/s",
-        shown_unit="m/s",
-        symbol="u_e",
-        sentence="Gas velocity at the exit, power on.",
-    ),
-    _flow(
-        address="exit_mach",
-        unit="1",
-        shown_unit="1",
-        symbol="M_e",
-        sentence="Mach number at the exit, power on.",
-    ),
-    _flow(
-        address="exit_pressure_change",
-        unit="Pa",
-        shown_unit="mbar",
-        symbol="Δp_e",
-        sentence="Exit pressure, on minus all pairs open.",
-        model_error=GAIN_ERROR,
-    ),
-    # thrust
-    _thrust(
-        address="thrust_open_circuit",
-        symbol="F_0",
-        sentence="Thrust with all pairs open: gas flow × u_e + (p_e − p_a) A_e.",
-        model_error=FLOW_ERROR,
-    ),
-    _thrust(
-        address="thrust",
-        symbol="F",
-        sentence="Thrust with the circuit on: gas flow × u_e + (p_e − p_a) A_e.",
-        model_error=FLOW_ERROR,
-    ),
-    _thrust(
-        address="thrust_gain",
-        symbol="ΔF",
-        sentence="Thrust on minus thrust with all pairs open.",
-        model_error=GAIN_ERROR,
-    ),
-    _thrust(
-        address="thrust_gain_heating",
-        symbol="ΔF_h",
-        sentence="What a plain heater of the same gas-side power would add to the open-circuit thrust.",
-        model_error=GAIN_ERROR,
-    ),
-    _thrust(
-        address="thrust_per_power",
-        unit="N/W",
-        shown_unit="N/kW",
-        symbol="ΔF/P",
-        sentence="Thrust gain over electrical power.",
-        model_error=GAIN_ERROR,
-    ),
-    _thrust(
-        address="jet_power",
-        unit="W",
-        shown_unit="kW",
-        symbol="½ ṁ u_e²",
-        sentence="Kinetic power of the exhaust at the exit.",
-        model_error=FLOW_ERROR,
-    ),
+    *named(_WALLS, formula="explorer.stage.march"),
+    *named(_OUTLET_AND_EXIT, formula="explorer.stage.expansion"),
+    *named(_THRUST, formula="explorer.stage.kernel"),
 )
+
+SIMILARITY_OUTPUTS: Final[tuple[Quantity, ...]] = named(_SIMILARITY)

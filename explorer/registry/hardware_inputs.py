@@ -1,200 +1,160 @@
-"""Inputs of a study that concern nozzle, channel, magnet, exit and surroundings."""
+"""Inputs of a study that concern nozzle, channel, magnet, exit, surroundings, electrodes and their circuits."""
 
 from functools import partial
 from typing import Final
 
-from explorer.registry.quantity import Quantity
+from explorer.registry.quantity import (
+    INFINITY,
+    Quantity,
+    factor,
+    length,
+    named,
+    not_negative,
+    positive,
+    share,
+    uncertain_input,
+)
 
-_input = partial(Quantity, kind="input", may_be_uncertain=True)
-_size = partial(_input, unit="m", shown_unit="mm", low=0.0)  # a length above zero
-_factor = partial(_input, unit="1", shown_unit="1", low=0.0, low_open=False)  # multiplies; zero switches off
-_share = partial(_input, unit="1", shown_unit="1", low=0.0, low_open=False, high=1.0, high_open=False)
+_parasitic = partial(not_negative, default=0.0, default_origin="assumed")
 
-_FLOW: Final = "explorer.stage.expansion"
-_MARCH: Final = "explorer.stage.march"
-_MAGNET: Final = "explorer.physics.magnet"
+_NOZZLE: Final = {
+    "nozzle.throat_diameter": length("d_t", "Diameter of the round throat, hot."),
+    "nozzle.discharge_coefficient": share(
+        "C_d", "Mass flow through the throat over that of ideal one-dimensional flow.", low_open=True
+    ),
+}
 
-HARDWARE_INPUTS: Final[tuple[Quantity, ...]] = (
-    # nozzle and channel
-    _size(
-        address="nozzle.throat_diameter",
-        symbol="d_t",
-        sentence="Diameter of the round throat, hot.",
-        formula=_FLOW,
+_CHANNEL: Final = {
+    "channel.length": length("L", "Length of the channel between its inlet and its outlet."),
+    "channel.gap_in": length(
+        "g_in", "Distance between the electrode walls at the inlet, along the electric field."
     ),
-    _share(
-        address="nozzle.discharge_coefficient",
-        symbol="C_d",
-        sentence="Mass flow through the throat over that of ideal one-dimensional flow.",
-        low_open=True,
-        formula=_FLOW,
+    "channel.gap_out": length("g_out", "Distance between the electrode walls at the outlet."),
+    "channel.width_in": length(
+        "w_in", "Distance between the insulating walls at the inlet, along the magnetic field."
     ),
-    _size(
-        address="channel.length",
-        symbol="L",
-        sentence="Length of the channel between its inlet and its outlet.",
-        formula=_MARCH,
+    "channel.width_out": length("w_out", "Distance between the insulating walls at the outlet."),
+    "channel.wall_temperature": positive("T_w", "Temperature of the channel's walls on the gas side.", "K"),
+    "channel.friction_coefficient": not_negative(
+        "C_f", "Fanning friction coefficient: wall shear stress over ½ρu²."
     ),
-    _size(
-        address="channel.gap_in",
-        symbol="g_in",
-        sentence="Distance between the electrode walls at the inlet, along the electric field.",
-        formula=_MARCH,
+    "channel.heat_transfer_factor": factor(
+        "f_q", "Multiplies the wall heat flux of the Reynolds analogy (Prandtl number, entrance, catalysis)."
     ),
-    _size(
-        address="channel.gap_out",
-        symbol="g_out",
-        sentence="Distance between the electrode walls at the outlet.",
-        formula=_MARCH,
-    ),
-    _size(
-        address="channel.width_in",
-        symbol="w_in",
-        sentence="Distance between the insulating walls at the inlet, along the magnetic field.",
-        formula=_MARCH,
-    ),
-    _size(
-        address="channel.width_out",
-        symbol="w_out",
-        sentence="Distance between the insulating walls at the outlet.",
-        formula=_MARCH,
-    ),
-    _input(
-        address="channel.wall_temperature",
-        unit="K",
-        shown_unit="K",
-        symbol="T_w",
-        sentence="Temperature of the channel's walls on the gas side.",
-        low=0.0,
-        formula=_MARCH,
-    ),
-    _factor(
-        address="channel.friction_coefficient",
-        symbol="C_f",
-        sentence="Fanning friction coefficient: wall shear stress over ½ρu².",
-        formula=_MARCH,
-    ),
-    _factor(
-        address="channel.heat_transfer_factor",
-        symbol="f_q",
-        sentence="Multiplies the wall heat flux of the Reynolds analogy (Prandtl number, entrance, "
-        "catalysis).",
-        default=1.0,
-        default_origin="default",
-        formula=_MARCH,
-    ),
-    # the magnet
-    _input(
-        address="magnet.field",
-        unit="T",
-        shown_unit="T",
-        symbol="B",
-        sentence="Uniform magnetic flux density across the channel, along its width.",
+}
+
+_MAGNET: Final = {
+    "magnet.field": not_negative(
+        "B",
+        "Uniform magnetic flux density across the channel, along its width.",
+        "T",
         sign="positive; the electrodes' polarity follows from it",
-        low=0.0,
-        low_open=False,
-        formula=_MAGNET,
     ),
-    _input(
-        address="magnet.blocks.remanence",
-        unit="T",
-        shown_unit="T",
-        symbol="B_r",
-        sentence="Remanence of the magnet blocks at 20 °C, in place of a grade.",
-        low=0.0,
-        formula=_MAGNET,
+    "magnet.blocks.remanence": positive(
+        "B_r", "Remanence of the magnet blocks at 20 °C, in place of a grade.", "T"
     ),
-    _size(
-        address="magnet.blocks.length",
-        symbol="l_m",
-        sentence="Length of each magnet block along the flow.",
-        formula=_MAGNET,
+    "magnet.blocks.length": length("l_m", "Length of each magnet block along the flow."),
+    "magnet.blocks.height": length("h_m", "Height of each magnet block, along the electrode gap."),
+    "magnet.blocks.thickness": length("t_m", "Thickness of each magnet block along the field."),
+    "magnet.blocks.spacing": length(
+        "s_m", "Free distance between the two blocks' faces, channel walls and air included."
     ),
-    _size(
-        address="magnet.blocks.height",
-        symbol="h_m",
-        sentence="Height of each magnet block, along the electrode gap.",
-        formula=_MAGNET,
-    ),
-    _size(
-        address="magnet.blocks.thickness",
-        symbol="t_m",
-        sentence="Thickness of each magnet block along the field.",
-        formula=_MAGNET,
-    ),
-    _size(
-        address="magnet.blocks.spacing",
-        symbol="s_m",
-        sentence="Free distance between the two blocks' faces, channel walls and air included.",
-        formula=_MAGNET,
-    ),
-    _input(
-        address="magnet.blocks.position",
-        unit="m",
-        shown_unit="mm",
-        symbol="x_m",
-        sentence="Where the blocks' middle lies along the channel; the channel's middle if absent.",
+    "magnet.blocks.position": uncertain_input(
+        "x_m",
+        "Where the blocks' middle lies along the channel; the channel's middle if absent.",
+        "m",
+        "mm",
         sign="counted from the channel's inlet, with the flow",
-        formula=_MAGNET,
     ),
-    _input(
-        address="magnet.blocks.temperature",
-        unit="K",
-        shown_unit="°C",
-        symbol="T_m",
-        sentence="Temperature of the magnet blocks during the firing.",
-        low=0.0,
+    "magnet.blocks.temperature": positive(
+        "T_m",
+        "Temperature of the magnet blocks during the firing.",
+        "K",
+        "°C",
         default=293.15,
         default_origin="assumed",
-        formula=_MAGNET,
     ),
-    _factor(
-        address="magnet.blocks.yoke_factor",
-        symbol="f_y",
-        sentence="Multiplies the blocks' field in air for what an iron yoke adds; 1 without a yoke.",
-        default=1.0,
-        default_origin="default",
-        formula=_MAGNET,
+    "magnet.blocks.yoke_factor": factor(
+        "f_y", "Multiplies the blocks' field in air for what an iron yoke adds; 1 without a yoke."
     ),
-    _factor(
-        address="magnet.profile.scale",
-        symbol="f_B",
-        sentence="Multiplies a measured field profile as a whole: the calibration error that its points "
-        "share.",
-        default=1.0,
-        default_origin="default",
-        formula=_MAGNET,
+    "magnet.profile.scale": factor(
+        "f_B", "Multiplies a measured field profile as a whole: the calibration error that its points share."
     ),
-    # exit and surroundings
-    _factor(
-        address="exit.area_ratio",
-        symbol="ε_e",
-        sentence="Exit area over the channel's outlet area, of the expansion behind the channel.",
+}
+
+_EXIT_AND_SURROUNDINGS: Final = {
+    "exit.area_ratio": uncertain_input(
+        "ε_e",
+        "Exit area over the channel's outlet area, of the expansion behind the channel.",
         low=1.0,
+        low_open=False,
         default=1.0,
         default_origin="default",
-        formula=_FLOW,
+        formula="explorer.stage.expansion",
     ),
-    _input(
-        address="ambient.pressure",
-        unit="Pa",
-        shown_unit="bar",
-        symbol="p_a",
-        sentence="Absolute pressure around the stage.",
-        low=0.0,
-        low_open=False,
-        formula="explorer.stage.kernel",
+    "ambient.pressure": not_negative(
+        "p_a", "Absolute pressure around the stage.", "Pa", "bar", formula="explorer.stage.kernel"
     ),
-    _input(
-        address="ambient.altitude",
-        unit="m",
-        shown_unit="km",
-        symbol="z",
-        sentence="Geometric altitude in place of a pressure, by the U.S. Standard Atmosphere 1976.",
+    "ambient.altitude": uncertain_input(
+        "z",
+        "Geometric altitude in place of a pressure, by the U.S. Standard Atmosphere 1976.",
+        "m",
+        "km",
         low=-5000.0,
         low_open=False,
         high=80000.0,
         high_open=False,
         formula="explorer.physics.atmosphere",
     ),
+}
+
+_ELECTRODES: Final = {
+    "electrodes.*.start": length(
+        "x_0", "Where the pair's upstream edge lies, counted from the channel's inlet.", low_open=False
+    ),
+    "electrodes.*.length": length("l_e", "Length of the pair along the flow."),
+    "electrodes.*.voltage_drop": not_negative(
+        "V_0",
+        "Voltage lost at both electrodes together before any current flows (sheaths, work functions).",
+        "V",
+    ),
+    "electrodes.*.drop_resistance": _parasitic(
+        "r_d", "Resistance of the cool gas layers at both electrodes together, times area.", "ohm m^2"
+    ),
+    "electrodes.*.arc_voltage": not_negative(
+        "V_arc",
+        "Plateau of the voltage drop once the discharge constricts; no plateau if absent.",
+        "V",
+        high_open=False,
+        default=INFINITY,
+        default_origin="assumed",
+    ),
+    "electrodes.*.leak_conductance": _parasitic(
+        "G", "Conductance of the seed film on the insulating walls, from electrode to electrode.", "S"
+    ),
+    "electrodes.*.source.voltage": not_negative(
+        "V_s",
+        "Open-circuit voltage of the supply that feeds the pair.",
+        "V",
+        sign="positive drives the current that pushes the gas forward",
+    ),
+    "electrodes.*.source.current_limit": positive(
+        "I_max",
+        "Largest current that the supply lets through; no limit if absent.",
+        "A",
+        high_open=False,
+        default=INFINITY,
+        default_origin="assumed",
+    ),
+    "electrodes.*.source.resistance": _parasitic(
+        "R", "Resistance in series with a supply (its own and the leads'; 0 if absent), or the load's.", "ohm"
+    ),
+}
+
+HARDWARE_INPUTS: Final[tuple[Quantity, ...]] = (
+    *named(_NOZZLE, formula="explorer.stage.expansion"),
+    *named(_CHANNEL, formula="explorer.stage.march"),
+    *named(_MAGNET, formula="explorer.physics.magnet"),
+    *named(_EXIT_AND_SURROUNDINGS),
+    *named(_ELECTRODES, formula="explorer.physics.electrodes", per_pair=True),
 )

@@ -3,76 +3,74 @@
 Names and sentences only; the data behind a fuel or a grade stand with the physics.
 """
 
-from functools import partial
+from collections.abc import Mapping
 from typing import Final
 
-from explorer.registry.quantity import Choice, Named, PointWarning
+from explorer.registry.quantity import Choice, Kind, Named, PointWarning
 
-_fuel = partial(Named, kind="fuel")
-_oxidizer = partial(Named, kind="oxidizer")
-_seed = partial(Named, kind="seed")
-_grade = partial(Named, kind="magnet grade")
-_status = partial(Named, kind="status")
 
-FUELS: Final[tuple[Named, ...]] = (
-    _fuel(name="ethanol", sentence="Ethanol, C2H6O, liquid; dissolves potassium hydroxide."),
-    _fuel(name="methanol", sentence="Methanol, CH4O, liquid; poisonous."),
-    _fuel(name="isopropanol", sentence="Isopropanol (2-propanol), C3H8O, liquid."),
-    _fuel(name="propane", sentence="Propane, C3H8, injected as a gas."),
-    _fuel(name="methane", sentence="Methane, CH4, injected as a gas."),
-    _fuel(name="hydrogen", sentence="Hydrogen, H2, injected as a gas; no carbon, so fewer electrons."),
-    _fuel(name="kerosene", sentence="Kerosene as the surrogate C12H23, liquid; batches differ."),
-    _fuel(name="paraffin", sentence="Paraffin wax, a solid fuel of hybrid motors."),
-    _fuel(name="htpb", sentence="Cured hydroxyl-terminated polybutadiene, a solid fuel of hybrid motors."),
-    _fuel(
-        name="custom", sentence="A fuel of your own: formula and enthalpy of formation in [gas.custom_fuel]."
-    ),
+def _named(kind: Kind, sentences: Mapping[str, str]) -> tuple[Named, ...]:
+    return tuple(Named(name, kind, sentence) for name, sentence in sentences.items())
+
+
+FUELS: Final[tuple[Named, ...]] = _named(
+    "fuel",
+    {
+        "ethanol": "Ethanol, C2H6O, liquid; dissolves potassium hydroxide.",
+        "methanol": "Methanol, CH4O, liquid; poisonous.",
+        "isopropanol": "Isopropanol (2-propanol), C3H8O, liquid.",
+        "propane": "Propane, C3H8, injected as a gas.",
+        "methane": "Methane, CH4, injected as a gas.",
+        "hydrogen": "Hydrogen, H2, injected as a gas; no carbon, so fewer electrons.",
+        "kerosene": "Kerosene as the surrogate C12H23, liquid; batches differ.",
+        "paraffin": "Paraffin wax, a solid fuel of hybrid motors.",
+        "htpb": "Cured hydroxyl-terminated polybutadiene, a solid fuel of hybrid motors.",
+        "custom": "A fuel of your own: formula and enthalpy of formation in [gas.custom_fuel].",
+    },
 )
 
-OXIDIZERS: Final[tuple[Named, ...]] = (
-    _oxidizer(name="oxygen", sentence="Oxygen, O2, injected as a gas."),
-    _oxidizer(
-        name="nitrous oxide", sentence="Nitrous oxide, N2O, injected as a gas; can decompose violently."
-    ),
-    _oxidizer(name="air", sentence="Air as 79 % nitrogen and 21 % oxygen by volume."),
-    _oxidizer(
-        name="hydrogen peroxide",
-        sentence="Hydrogen peroxide in water, liquid; its mass share is gas.oxidizer_concentration.",
-    ),
-    _oxidizer(name="custom", sentence="An oxidizer of your own: [gas.custom_oxidizer], as for a fuel."),
+OXIDIZERS: Final[tuple[Named, ...]] = _named(
+    "oxidizer",
+    {
+        "oxygen": "Oxygen, O2, injected as a gas.",
+        "nitrous oxide": "Nitrous oxide, N2O, injected as a gas; can decompose violently.",
+        "air": "Air as 79 % nitrogen and 21 % oxygen by volume.",
+        "hydrogen peroxide": "Hydrogen peroxide in water, liquid; its mass share is gas.oxidizer_concentration.",
+        "custom": "An oxidizer of your own: [gas.custom_oxidizer], as for a fuel.",
+    },
 )
 
-SEEDS: Final[tuple[Named, ...]] = (
-    _seed(name="potassium carbonate", sentence="K2CO3; about 1.1 kg dissolve in a kg of water at 20 °C."),
-    _seed(name="potassium nitrate", sentence="KNO3, an oxidizer itself; dissolves poorly in cold water."),
-    _seed(name="potassium hydroxide", sentence="KOH; dissolves in water and in ethanol; caustic."),
-    _seed(name="cesium carbonate", sentence="Cs2CO3; ionises most easily, costs most."),
-    _seed(name="sodium carbonate", sentence="Na2CO3; cheap, ionises least."),
-    _seed(name="none", sentence="No seed: the gas hardly conducts."),
+SEEDS: Final[tuple[Named, ...]] = _named(
+    "seed",
+    {
+        "potassium carbonate": "K2CO3; about 1.1 kg dissolve in a kg of water at 20 °C.",
+        "potassium nitrate": "KNO3, an oxidizer itself; dissolves poorly in cold water.",
+        "potassium hydroxide": "KOH; dissolves in water and in ethanol; caustic.",
+        "cesium carbonate": "Cs2CO3; ionises most easily, costs most.",
+        "sodium carbonate": "Na2CO3; cheap, ionises least.",
+        "none": "No seed: the gas hardly conducts.",
+    },
 )
 
 MAGNET_GRADES: Final[tuple[Named, ...]] = tuple(
-    _grade(name=name, sentence=f"Neodymium magnet of grade {name}; loses 0.12 % of its field per kelvin.")
+    Named(name, "magnet grade", f"Neodymium magnet of grade {name}; loses 0.12 % of its field per kelvin.")
     for name in ("N35", "N38", "N40", "N42", "N45", "N48", "N50", "N52")
 )
 
-STATUSES: Final[tuple[Named, ...]] = (
-    _status(name="ok", sentence="The point was solved."),
-    _status(
-        name="no_contact",
-        sentence="A valid outcome: the voltage does not reach the gas, current and gain are 0.",
-    ),
-    _status(
-        name="choked",
-        sentence="The flow cannot stay supersonic in the channel: widen the outlet, shorten the channel or "
-        "lower"
-        " the current.",
-    ),
-    _status(
-        name="outside_table",
-        sentence="The gas left the range of the property table or of the species data: narrow the inputs.",
-    ),
-    _status(name="not_converged", sentence="The solver did not find this point: report it with the study."),
+STATUSES: Final[tuple[Named, ...]] = _named(
+    "status",
+    {
+        "ok": "The point was solved.",
+        "no_contact": "A valid outcome: the voltage does not reach the gas, current and gain are 0.",
+        "choked": (
+            "The flow cannot stay supersonic in the channel: widen the outlet, shorten the channel or lower the "
+            "current."
+        ),
+        "outside_table": (
+            "The gas left the range of the property table or of the species data: narrow the inputs."
+        ),
+        "not_converged": "The solver did not find this point: report it with the study.",
+    },
 )
 
 MODES: Final = ("acceleration", "extraction")
@@ -108,8 +106,7 @@ CHOICES: Final[tuple[Choice, ...]] = (
     Choice(
         "magnet.profile.file",
         (),
-        "A CSV file beside the study with the columns x and B, each with its unit in the head (x "
-        "[mm], B [T]).",
+        "A CSV file beside the study with the columns x and B, each with its unit in the head (x [mm], B [T]).",
     ),
     Choice(
         "electrodes.*.layout",
@@ -124,88 +121,64 @@ CHOICES: Final[tuple[Choice, ...]] = (
     ),
 )
 
+#: By code: title, and what it means and what to do. A warning's bit is its place; new ones go to the end.
+_WARNINGS: Final = {
+    "outside_gas_table": (
+        "outside the gas table",
+        "Part of the flow lay at the edge of the property table and was held there: narrow the inputs or rebuild "
+        "the table with the study's own ranges.",
+    ),
+    "constricted": (
+        "constricted",
+        "The discharge constricts into arcs: expect spots, erosion and unsteady current; lower the voltage or the "
+        "current limit, or heat the electrodes.",
+    ),
+    "current_density": (
+        "current density above the diffuse limit",
+        "More than 1 A/cm² on cold metal tends to run as arcs (common practice, no source): enlarge the "
+        "electrodes, limit the current, or use hot or emitting electrodes.",
+    ),
+    "overheating": (
+        "discharge tends to constrict",
+        "The current heats the gas that carries it faster than the flow takes it away (overheating number above "
+        "0.5): lower the current density or shorten the pair.",
+    ),
+    "hall_field": (
+        "axial Hall field above 4 kV/m",
+        "Above 40 V per cm along the wall, segments break down to their neighbours (Stanford HTGL, DTIC "
+        "ADA025949, 1975): lower the current or the field, or make segments and insulators finer.",
+    ),
+    "neighbouring_pairs": (
+        "voltage between neighbouring pairs above 4 kV/m",
+        "The voltage between two pairs over the wall between them exceeds 40 V per cm (same source as the Hall "
+        "field): move the pairs apart or bring their voltages together.",
+    ),
+    "hot_electrons": (
+        "electrons hotter than the gas: current underestimated",
+        "The electrons see more than 5 Td (|E − uB| over gas number density) and run hotter than the gas: the "
+        "real current is larger; lower the voltage or raise the pressure to come back into the model.",
+    ),
+    "separation": (
+        "flow likely separated at the exit",
+        "The exit pressure is under 0.4 of ambient (common practice, no source): the flow leaves the wall and "
+        "thrust is wrong; shorten the exit or raise the chamber pressure.",
+    ),
+    "magnet_temperature": (
+        "magnet above its grade's limit",
+        "The blocks lose field for good above their grade's limit: cool or shield them, or take a grade for "
+        "higher temperature.",
+    ),
+    "cold_gas": (
+        "gas below 1500 K",
+        "The seed condenses in gas this cold (assumed limit) and conducts less than computed: shorten the "
+        "channel, raise the efficiency or expand less.",
+    ),
+    "seed_not_soluble": (
+        "seed not soluble in the water given",
+        "The seed's carrier water cannot hold this much salt at 20 °C: raise gas.seed_water or heat the feed.",
+    ),
+}
+
 WARNINGS: Final[tuple[PointWarning, ...]] = tuple(
-    PointWarning(code, 1 << number, title, sentence)
-    for number, (code, title, sentence) in enumerate(
-        (
-            (
-                "outside_gas_table",
-                "outside the gas table",
-                "Part of the flow lay at the edge of the property table and was held there: "
-                "narrow the inputs or"
-                " rebuild the table with the study's own ranges.",
-            ),
-            (
-                "constricted",
-                "constricted",
-                "The discharge constricts into arcs: expect spots, erosion and unsteady current; "
-                "lower the voltage"
-                " or the current limit, or heat the electrodes.",
-            ),
-            (
-                "current_density",
-                "current density above the diffuse limit",
-                "More than 1 A/cm² on cold metal tends to run as arcs (common practice, no "
-                "source): enlarge the"
-                " electrodes, limit the current, or use hot or emitting electrodes.",
-            ),
-            (
-                "overheating",
-                "discharge tends to constrict",
-                "The current heats the gas that carries it faster than the flow takes it away "
-                "(overheating number"
-                " above 0.5): lower the current density or shorten the pair.",
-            ),
-            (
-                "hall_field",
-                "axial Hall field above 4 kV/m",
-                "Above 40 V per cm along the wall, segments break down to their neighbours "
-                "(Stanford HTGL, DTIC"
-                " ADA025949, 1975): lower the current or the field, or make segments and insulators finer.",
-            ),
-            (
-                "neighbouring_pairs",
-                "voltage between neighbouring pairs above 4 kV/m",
-                "The voltage between two pairs over the wall between them exceeds 40 V per cm "
-                "(same source as the"
-                " Hall field): move the pairs apart or bring their voltages together.",
-            ),
-            (
-                "hot_electrons",
-                "electrons hotter than the gas: current underestimated",
-                "The electrons see more than 5 Td (|E − uB| over gas number density) and run "
-                "hotter than the gas:"
-                " the real current is larger; lower the voltage or raise the pressure to come "
-                "back into the model.",
-            ),
-            (
-                "separation",
-                "flow likely separated at the exit",
-                "The exit pressure is under 0.4 of ambient (common practice, no source): the flow "
-                "leaves the wall"
-                " and thrust is wrong; shorten the exit or raise the chamber pressure.",
-            ),
-            (
-                "magnet_temperature",
-                "magnet above its grade's limit",
-                "The blocks lose field for good above their grade's limit: cool or shield them, "
-                "or take a grade for"
-                " higher temperature.",
-            ),
-            (
-                "cold_gas",
-                "gas below 1500 K",
-                "The seed condenses in gas this cold (assumed limit) and conducts less than "
-                "computed: shorten the"
-                " channel, raise the efficiency or expand less.",
-            ),
-            (
-                "seed_not_soluble",
-                "seed not soluble in the water given",
-                "The seed's carrier water cannot hold this much salt at 20 °C: raise "
-                "gas.seed_water or heat the"
-                " feed.",
-            ),
-        )
-    )
+    PointWarning(code, 1 << number, *words) for number, (code, words) in enumerate(_WARNINGS.items())
 )

@@ -1,7 +1,9 @@
 """What the registry says about one input or output, one choice, one name, one warning."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from typing import Final, Literal
+from functools import partial
+from typing import Any, Final, Literal
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -9,6 +11,8 @@ from numpy.typing import ArrayLike, NDArray
 from explorer import units
 
 INFINITY: Final[float] = float("inf")
+
+Kind = Literal["fuel", "oxidizer", "seed", "magnet grade", "status"]  #: of what has a name and a sentence
 
 
 @dataclass(frozen=True)
@@ -19,12 +23,12 @@ class Quantity:
     (outputs: "current", and "electrodes.main.current" for the pair `main`).
     """
 
-    address: str
-    kind: Literal["input", "output"]
-    unit: str  #: SI unit, "1" for a plain number
-    shown_unit: str  #: the engineer's unit
-    symbol: str
-    sentence: str  #: what it is, in one sentence
+    symbol: str = ""
+    sentence: str = ""  #: what it is, in one sentence
+    unit: str = "1"  #: SI unit, "1" for a plain number
+    shown_unit: str = ""  #: the engineer's unit; the SI unit where it is left out
+    address: str = ""
+    kind: Literal["input", "output"] = "input"
     sign: str = ""  #: sign convention, where one is needed
     low: float = -INFINITY  #: physical bounds [unit]
     high: float = INFINITY
@@ -38,6 +42,10 @@ class Quantity:
     default: float | None = None
     default_origin: Literal["default", "assumed"] | None = None
     model_error: float = 0.0  #: assumed relative standard uncertainty of the model itself, for outputs [-]
+
+    def __post_init__(self) -> None:
+        """Show in the SI unit where no other is named."""
+        object.__setattr__(self, "shown_unit", self.shown_unit or self.unit)
 
     def inside(self, values: ArrayLike) -> NDArray[np.bool_]:
         """Return which values [unit] lie within the physical bounds, elementwise."""
@@ -75,6 +83,19 @@ class Quantity:
         return replace(self, address=address)
 
 
+def named(quantities: Mapping[str, Quantity], **common: Any) -> tuple[Quantity, ...]:
+    """Return quantities under their addresses, with what all of them have in common."""
+    return tuple(replace(item, address=address, **common) for address, item in quantities.items())
+
+
+uncertain_input = partial(Quantity, kind="input", may_be_uncertain=True)
+positive = partial(uncertain_input, low=0.0)
+not_negative = partial(uncertain_input, low=0.0, low_open=False)
+length = partial(positive, unit="m", shown_unit="mm")
+share = partial(not_negative, high=1.0, high_open=False)
+factor = partial(not_negative, default=1.0, default_origin="default")  # multiplies; zero switches off
+
+
 @dataclass(frozen=True)
 class Choice:
     """An input that is one of a few words, or a text."""
@@ -90,7 +111,7 @@ class Named:
     """A fuel, an oxidizer, a seed, a magnet grade or a status: its name and one sentence."""
 
     name: str
-    kind: Literal["fuel", "oxidizer", "seed", "magnet grade", "status"]
+    kind: Kind
     sentence: str
 
 

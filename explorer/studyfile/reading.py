@@ -82,7 +82,7 @@ def _unregistered(name: str, written: object) -> Quantity:
     with naming(name):
         unit = _unit_of(written)
         si = units.si_unit(unit)
-    return Quantity(name, "input", si, unit or "1", name, "", may_be_uncertain=True)
+    return Quantity(name, address=name, unit=si, shown_unit=unit or "1", may_be_uncertain=True)
 
 
 def _unit_of(written: object) -> str:

@@ -74,8 +74,8 @@ _NOT_SET: Final = {
 _OPTIONAL: Final = "flight.power_wanted"
 
 _MODES: Final = (*registry.MODES, "off")
-_TIME: Final = Quantity("time", "input", "s", "s", "", "", low=0.0, low_open=False)
-_THROTTLE: Final = Quantity("throttle", "input", "1", "1", "", "", low=0.0, high=1.0, high_open=False)
+_TIME: Final = Quantity(unit="s", low=0.0, low_open=False)
+_THROTTLE: Final = Quantity(low=0.0, high=1.0, high_open=False)
 
 
 class PhaseTable(Table):

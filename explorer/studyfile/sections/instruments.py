@@ -15,7 +15,7 @@ from explorer.studyfile.values.text import without_coverage
 from explorer.units import UnitError
 
 _OF_READING: Final = " of reading"
-_RATE: Final = Quantity("rate", "input", "Hz", "Hz", "", "", low=0.0)
+_RATE: Final = Quantity(unit="Hz", low=0.0)
 
 
 class InstrumentTable(Table):

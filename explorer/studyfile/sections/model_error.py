@@ -13,10 +13,8 @@ from explorer.studyfile.values import exact_value
 #: Share of the variance of the model's error that bench and flight have in common; assumed, no source.
 SHARED_MODEL_ERROR: Final[float] = 0.5
 
-_RELATIVE: Final = Quantity("relative", "input", "1", "%", "", "", low=0.0)
-_SHARE: Final = Quantity(
-    "share", "input", "1", "%", "", "", low=0.0, low_open=False, high=1.0, high_open=False
-)
+_RELATIVE: Final = Quantity(shown_unit="%", low=0.0)
+_SHARE: Final = Quantity(shown_unit="%", low=0.0, low_open=False, high=1.0, high_open=False)
 
 
 @dataclass(frozen=True)

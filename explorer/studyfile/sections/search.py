@@ -25,9 +25,7 @@ CHANCE: Final = "chance."
 MOST_WISHES: Final[int] = 2  #: more than two have no trade-off curve
 
 _EVENTS: Final = (*registry.STATUS_CODES, *registry.WARNING_BITS)  #: whose chance may be limited
-_SHARE: Final = Quantity(
-    "chance", "input", "1", "1", "", "", low=0.0, low_open=False, high=1.0, high_open=False
-)
+_SHARE: Final = Quantity(low=0.0, low_open=False, high=1.0, high_open=False)
 
 
 class WantedTable(Table):

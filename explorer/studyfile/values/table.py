@@ -19,7 +19,7 @@ FEWEST_READINGS: Final[int] = 4  #: fewer leave the t distribution hardly a stan
 
 LARGEST_CUT: Final[float] = 0.99  #: share of a distribution that a cut may take away
 _LARGEST_FACTOR: Final[float] = 1e6  #: beyond it nothing is known
-_PURE_NUMBER: Final = Quantity("factor", "input", "1", "1", "", "")
+_PURE_NUMBER: Final = Quantity()
 
 _CUT: Final = frozenset({"low", "high"})
 _KEYS_OF_PARTS: Final = frozenset({"value", "unknown", "scatter"}) | _CUT
