@@ -11,7 +11,7 @@ from explorer import run, sampling
 from explorer.run import Evaluated
 from explorer.sampling import Plan, Purpose
 from explorer.study.contrasts import Marked, Mask
-from explorer.study.engine import Stage
+from explorer.study.engine import Evaluator, stage_of
 from explorer.study.joint import Joint, joint_of
 from explorer.study.outcomes import refuse_numberless
 from explorer.study.plans import Evaluate, Memory, carry_out
@@ -83,7 +83,7 @@ def drawn(
         )
     plan = sampling.sample_plan(number, joint.space.dimension, samples, purpose=Purpose.COMPARISON)
     stages = [
-        Stage(study, tuple(dict.fromkeys((*own, *plain))), jobs=jobs, progress=progress)
+        stage_of(study, tuple(dict.fromkeys((*own, *plain))), jobs=jobs, progress=progress)
         for study, own, plain in zip(studies, quantities, calculated, strict=True)
     ]
     wanted = [_Columns(tuple(own), tuple(plain)) for own, plain in zip(quantities, calculated, strict=True)]
@@ -104,7 +104,7 @@ def _central(study: Study) -> dict[str, FloatArray]:
     return {address: np.array([value]) for address, value in study.central().items()}
 
 
-def _centres(joint: Joint, stages: Sequence[Stage]) -> dict[tuple[str, str], float]:
+def _centres(joint: Joint, stages: Sequence[Evaluator]) -> dict[tuple[str, str], float]:
     return {
         (side.name, quantity): float(values[0])
         for side, stage in zip(joint.sides, stages, strict=True)
@@ -123,7 +123,7 @@ class _Columns(NamedTuple):
         return len(self.quantities) + len(self.calculated) + 2
 
 
-def _evaluate(joint: Joint, stages: Sequence[Stage], wanted: Sequence[_Columns]) -> Evaluate:
+def _evaluate(joint: Joint, stages: Sequence[Evaluator], wanted: Sequence[_Columns]) -> Evaluate:
     """Every design at points of the cube, its columns after those of the one before."""
 
     def evaluate(cube: FloatArray) -> tuple[FloatArray, NDArray[np.int8]]:

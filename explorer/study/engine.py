@@ -11,7 +11,8 @@ from explorer.physics.field_profile import FieldProfile
 from explorer.space import Uncertain
 from explorer.stage.design import Design, Pair, Propellants
 from explorer.stage.table import GasTable
-from explorer.studyfile import Study, StudyError, field_profile_of, fuel_of, oxidizer_of, seed_of
+from explorer.study.outcomes import outcomes_of
+from explorer.studyfile import Calculation, Study, StudyError, field_profile_of, fuel_of, oxidizer_of, seed_of
 
 #: Tail of an uncertain input beyond which its gas table need not reach, and the most standard uncertainties.
 _TAIL: Final[float] = 1e-8
@@ -126,6 +127,54 @@ class Stage:
     def __call__(self, samples: Mapping[str, ArrayLike]) -> dict[str, NDArray[np.float64]]:
         """The contract's model: quantities by address, NaN where a point carries no number."""
         return self.points(samples).quantities
+
+
+class Calculated:
+    """A study computed by a callable in place of its stage."""
+
+    def __init__(self, study: Study, calculation: Calculation, quantities: Sequence[str]) -> None:
+        self.study = study
+        self.quantities = tuple(quantities)
+        self._calculation = calculation
+        self._central = study.central()
+
+    def chunk(self, samples: Mapping[str, ArrayLike]) -> run.Evaluated:
+        """One chunk of points, in this thread."""
+        size = max((np.size(values) for values in samples.values()), default=1)
+        values = {
+            address: np.broadcast_to(np.asarray(value, dtype=np.float64), size)
+            for address, value in {**self._central, **samples}.items()
+        }
+        found = self._calculation(values)
+        numbers = {q: np.broadcast_to(np.asarray(found[q], np.float64), size) for q in self.quantities}
+        outcomes = outcomes_of(found, numbers, (size,))
+        return run.Evaluated(numbers, outcomes, np.zeros(size, np.uint32))
+
+    def points(
+        self, samples: Mapping[str, ArrayLike], *, progress: run.Progress | None = None
+    ) -> run.Evaluated:
+        """A series of points, all at once."""
+        return self.chunk(samples)
+
+
+Evaluator = Stage | Calculated
+
+
+def stage_of(
+    study: Study,
+    quantities: Sequence[str],
+    *,
+    samples: Mapping[str, ArrayLike] | None = None,
+    at_samples_only: bool = False,
+    jobs: int = 1,
+    progress: run.Progress | None = None,
+) -> Evaluator:
+    """What computes a study: its stage, or the callable that it was given in place of one."""
+    if study.calculation is not None:
+        return Calculated(study, study.calculation, quantities)
+    return Stage(
+        study, quantities, samples=samples, at_samples_only=at_samples_only, jobs=jobs, progress=progress
+    )
 
 
 def quantities_of(study: Study, quantities: Sequence[str] | None) -> tuple[str, ...]:

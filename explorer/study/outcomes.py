@@ -1,5 +1,6 @@
-"""What points without numbers, or without contact, mean for a figure."""
+"""How points may end, and what points without numbers or without contact mean for a figure."""
 
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Final
 
 import numpy as np
@@ -7,8 +8,11 @@ from numpy.typing import NDArray
 
 from explorer import registry
 from explorer.study.contrasts import FEWEST, fewest
-from explorer.study.problem import NO_CONTACT
 from explorer.studyfile import StudyError
+
+FloatArray = NDArray[np.float64]
+
+OK, NO_CONTACT, NOT_CONVERGED = (registry.STATUS_CODES[s] for s in ("ok", "no_contact", "not_converged"))
 
 #: Shares of points in contact between which a distribution is shown as a mixture of two.
 MIXTURE: Final[tuple[float, float]] = (0.01, 0.99)
@@ -37,3 +41,25 @@ def refuse_numberless(outcomes: NDArray[np.int8], *, what: str = "", advice: str
         if count
     )
     raise NoNumbers(f"{what}hardly any point carries a number ({shares}): {advice}")
+
+
+def refuse_missing(outputs: Sequence[str], given: Iterable[str]) -> None:
+    """Raise if an output isn't among what a callable gives."""
+    for output in outputs:
+        if output not in given:
+            guess = registry.nearest(output, given)
+            hint = f': did you mean "{guess}"?' if guess else ""
+            raise StudyError(f'"{output}" is not among what the callable gives{hint}')
+
+
+def outcomes_of(
+    found: Mapping[str, FloatArray], numbers: Mapping[str, FloatArray], points: tuple[int, ...]
+) -> NDArray[np.int8]:
+    """Outcomes that a callable states, by name or code; without any, whether all its numbers are finite."""
+    whole = np.all([np.isfinite(values) for values in numbers.values()], axis=0)
+    if "status" not in found:
+        return np.where(whole, OK, NOT_CONVERGED).astype(np.int8)
+    stated = np.broadcast_to(np.asarray(found["status"]), points)
+    if stated.dtype.kind in "iu":
+        return stated.astype(np.int8)
+    return np.array([registry.STATUS_CODES[str(name)] for name in stated], dtype=np.int8)

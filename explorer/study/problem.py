@@ -3,7 +3,7 @@
 The rows are the uncertain parts of the inputs, then for each quantity the model's own error, if one is stated.
 """
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -11,8 +11,13 @@ from numpy.typing import NDArray
 
 from explorer import registry, run
 from explorer.space import Correlation, InputSpace, Row, Uncertain
-from explorer.study.engine import Stage, quantities_of
+from explorer.study.engine import Evaluator, quantities_of, stage_of
 from explorer.study.model_error import MODEL_ITSELF, model_error, variance_of
+from explorer.study.outcomes import NO_CONTACT as NO_CONTACT
+from explorer.study.outcomes import NOT_CONVERGED as NOT_CONVERGED
+from explorer.study.outcomes import OK as OK
+from explorer.study.outcomes import outcomes_of as outcomes_of
+from explorer.study.outcomes import refuse_missing as refuse_missing
 from explorer.study.settings import with_settings
 from explorer.studyfile import Study, StudyError, read_inputs
 
@@ -23,8 +28,6 @@ Model = Callable[[Mapping[str, FloatArray]], Mapping[str, FloatArray]]
 
 #: Values [SI] by address in; quantities and outcomes out.
 Evaluate = Callable[[Mapping[str, FloatArray]], tuple[Mapping[str, FloatArray], NDArray[np.int8]]]
-
-OK, NO_CONTACT, NOT_CONVERGED = (registry.STATUS_CODES[s] for s in ("ok", "no_contact", "not_converged"))
 
 
 @dataclass(frozen=True)
@@ -131,28 +134,6 @@ def _given_by(model: Model, trial: Mapping[str, FloatArray]) -> tuple[str, ...]:
     return tuple(name for name in model(trial) if name != "status")
 
 
-def refuse_missing(outputs: Sequence[str], given: Iterable[str]) -> None:
-    """Raise if an output isn't among what a callable gives."""
-    for output in outputs:
-        if output not in given:
-            guess = registry.nearest(output, given)
-            hint = f': did you mean "{guess}"?' if guess else ""
-            raise StudyError(f'"{output}" is not among what the callable gives{hint}')
-
-
-def outcomes_of(
-    found: Mapping[str, FloatArray], numbers: Mapping[str, FloatArray], points: tuple[int, ...]
-) -> NDArray[np.int8]:
-    """Outcomes that a callable states, by name or code; without any, whether all its numbers are finite."""
-    whole = np.all([np.isfinite(values) for values in numbers.values()], axis=0)
-    if "status" not in found:
-        return np.where(whole, OK, NOT_CONVERGED).astype(np.int8)
-    stated = np.broadcast_to(np.asarray(found["status"]), points)
-    if stated.dtype.kind in "iu":
-        return stated.astype(np.int8)
-    return np.array([registry.STATUS_CODES[str(name)] for name in stated], dtype=np.int8)
-
-
 def _of_study(
     study: Study,
     quantities: Sequence[str] | None,
@@ -165,14 +146,14 @@ def _of_study(
     _refuse_certain(study.space)
 
     # Measurements are evaluated again and again at their settings.
-    stages: dict[tuple[object, ...], Stage] = {}
+    stages: dict[tuple[object, ...], Evaluator] = {}
 
     def elsewhere(settings: Mapping[str, float], outputs: Sequence[str]) -> Evaluate:
         key = (*sorted(settings.items()), *outputs)
         if key not in stages:
             at = with_settings(study, settings)
             reach = {address: values for address, values in cover.items() if address not in settings}
-            stages[key] = Stage(at, outputs, samples=reach, jobs=jobs, progress=progress)
+            stages[key] = stage_of(at, outputs, samples=reach, jobs=jobs, progress=progress)
         stage = stages[key]
         uncertain = stage.study.space.central()
 

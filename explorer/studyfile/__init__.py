@@ -10,7 +10,7 @@ from explorer.studyfile.sections.measurements import Measurement, Setup
 from explorer.studyfile.sections.model_error import ModelError
 from explorer.studyfile.sections.search import CHANCE, Limit, Varied, Wish, varied_inputs
 from explorer.studyfile.sections.target import Decision, Run, Target
-from explorer.studyfile.study import Study
+from explorer.studyfile.study import Calculation, Study
 from explorer.studyfile.template import template_text, template_values_left
 from explorer.studyfile.values import literal, moved
 from explorer.studyfile.variants import at_design, phase_study, uncertain_at
@@ -19,6 +19,7 @@ from explorer.studyfile.writing import study_text
 __all__ = [
     "CHANCE",
     "Amount",
+    "Calculation",
     "Decision",
     "FlightPlan",
     "Instrument",

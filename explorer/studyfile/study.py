@@ -2,11 +2,14 @@
 
 import hashlib
 import json
-from collections.abc import Mapping
-from dataclasses import asdict, dataclass, field
+from collections.abc import Callable, Mapping
+from dataclasses import asdict, dataclass, field, replace
 from functools import cached_property
 from pathlib import Path
 from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
 
 from explorer import registry
 from explorer.space import InputSpace, Uncertain
@@ -24,6 +27,9 @@ from explorer.studyfile.sections.measurements import Measurement, Setup
 from explorer.studyfile.sections.model_error import ModelError, model_error
 from explorer.studyfile.sections.search import Limit, Varied, Wish
 from explorer.studyfile.sections.target import Decision, Run, Target
+
+#: The contract's model: arrays by name in, arrays by name out.
+Calculation = Callable[[Mapping[str, NDArray[np.float64]]], Mapping[str, NDArray[np.float64]]]
 
 
 @dataclass(frozen=True)
@@ -53,6 +59,8 @@ class Study:
     limits: tuple[Limit, ...] = ()
     flight: FlightPlan | None = None
     notes: tuple[str, ...] = ()  #: what a reader must know of how it was resolved
+    #: asked in place of the stage: values [SI] by address in, outputs by address out, NaN where there is no number
+    calculation: Calculation | None = field(default=None, repr=False, compare=False)
     document: Mapping[str, Any] = field(default_factory=dict, repr=False, compare=False)
     replacements: Mapping[str, object] = field(default_factory=dict, repr=False, compare=False)
 
@@ -64,7 +72,21 @@ class Study:
     def replaced(self, replacements: Mapping[str, object]) -> "Study":
         """Return the study with values replaced whole, as `--set` does: {"magnet.field": "0.6 T"}."""
         raw = document.replaced(dict(self.document), replacements)
-        return study_of(raw, self.path, {**self.replacements, **replacements}, self)
+        found = study_of(raw, self.path, {**self.replacements, **replacements}, self)
+        return found.calculated_by(self.calculation)
+
+    def calculated_by(self, calculation: Calculation | None) -> "Study":
+        """Return the study with its outputs from a callable in place of the stage; None is the stage again.
+
+        Everything else stays the study's own: values, target, instruments, measurements, the model's error.
+
+        Parameters
+        ----------
+        calculation : callable or None
+            Arrays [SI] by input's address in, shape (points,); arrays [SI] by output's address out, NaN where a
+            point has no number, and "status" (names or codes) if it likes.
+        """
+        return replace(self, calculation=calculation)
 
     @cached_property
     def as_read(self) -> Known:

@@ -74,6 +74,6 @@ def phase_study(study: Study, phase: Phase) -> Study:
     raw = {key: item for key, item in study.document.items() if key not in _LEFT_OUT}
     changes: Mapping[str, object] = {"ambient.pressure": "0 Pa", **kinds, **phase.settings}
     try:
-        return study_of(replaced(raw, changes), study.path, {})
+        return study_of(replaced(raw, changes), study.path, {}).calculated_by(study.calculation)
     except StudyError as error:
         raise refusal(f"flight.phase {phase.name}", error) from error

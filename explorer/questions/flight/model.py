@@ -18,7 +18,7 @@ from explorer import run
 from explorer.physics.atmosphere import standard_atmosphere
 from explorer.questions.flight.space import FlightSpace
 from explorer.questions.flight.stage import PhaseOfStage, StageInFlight
-from explorer.study.engine import Stage, reach_of
+from explorer.study.engine import reach_of, stage_of
 from explorer.studyfile import Phase, phase_study
 
 FloatArray = NDArray[np.float64]
@@ -47,7 +47,7 @@ def stage_in_flight(
     hardware: dict[str, FloatArray] = {}
     for number, phase in enumerate(space.plan.phases):
         wanted = (*_STAGE, *_HARDWARE) if number == 0 else _STAGE
-        stage = Stage(space.phases[number], wanted, samples={_CHAMBER: pressures}, jobs=jobs)
+        stage = stage_of(space.phases[number], wanted, samples={_CHAMBER: pressures}, jobs=jobs)
         given = _points_of(space, number, scenarios, size)
         points = stage.points(
             {address: np.tile(value, 2) for address, value in given.items()} | _ambient(size)
@@ -80,7 +80,7 @@ def _reference(
 ) -> dict[str, float]:
     """Flows at the study's central point, at which the plain engine is stated."""
     whole = phase_study(space.study, Phase("reference", 0.0, 1.0, "off"))
-    stage = Stage(whole, _FLOWS, samples={_CHAMBER: pressures}, jobs=jobs, progress=progress)
+    stage = stage_of(whole, _FLOWS, samples={_CHAMBER: pressures}, jobs=jobs, progress=progress)
     return {name: float(values[0]) for name, values in stage.points({}).quantities.items()}
 
 

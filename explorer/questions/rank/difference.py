@@ -8,7 +8,7 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from explorer.study.engine import Stage, quantities_of
+from explorer.study.engine import quantities_of, stage_of
 from explorer.study.joint import joint_of
 from explorer.study.problem import Evaluate, Problem
 from explorer.study.settings import with_settings
@@ -26,7 +26,7 @@ def difference_problem(first: Study, second: Study, quantity: str, *, jobs: int 
                 "a difference of studies with correlated inputs is not available: leave them uncorrelated"
             )
     joint = joint_of((first, second), ([quantity], [quantity]))
-    stages = [Stage(study, [quantity], jobs=jobs) for study in (first, second)]
+    stages = [stage_of(study, [quantity], jobs=jobs) for study in (first, second)]
 
     def evaluate(values: Mapping[str, FloatArray]) -> tuple[Mapping[str, FloatArray], NDArray[np.int8]]:
         found = [stage.chunk(side.values(values)) for stage, side in zip(stages, joint.sides, strict=True)]
@@ -37,7 +37,7 @@ def difference_problem(first: Study, second: Study, quantity: str, *, jobs: int 
         return {quantity: apart[0] - apart[1]}, np.maximum(found[0].outcomes, found[1].outcomes)
 
     def elsewhere(settings: Mapping[str, float], outputs: Sequence[str]) -> Evaluate:
-        stage = Stage(with_settings(first, settings), outputs, jobs=jobs)
+        stage = stage_of(with_settings(first, settings), outputs, jobs=jobs)
         uncertain = stage.study.space.central()
 
         def read(values: Mapping[str, FloatArray]) -> tuple[Mapping[str, FloatArray], NDArray[np.int8]]:

@@ -10,7 +10,7 @@ from numpy.typing import ArrayLike
 from explorer import registry, run
 from explorer.stage.evaluate import profile
 from explorer.stage.outputs import warnings_in
-from explorer.study.engine import Stage, quantities_of, refuse_bad_samples
+from explorer.study.engine import Stage, quantities_of, refuse_bad_samples, stage_of
 from explorer.study.settings import Setting, with_settings
 from explorer.studyfile import Study
 
@@ -68,11 +68,11 @@ def solve(
     """
     wanted = with_settings(study, settings or {})
     central = wanted.central()
-    stage = Stage(
+    stage = stage_of(
         wanted, quantities_of(wanted, None), samples=central, at_samples_only=True, progress=progress
     )
     found = stage.points({})
-    along = profile(stage.design, central, stage.table)
+    along = profile(stage.design, central, stage.table) if isinstance(stage, Stage) else None
     return Point(
         study=wanted,
         status=registry.STATUSES[int(found.outcomes[0])].name,
@@ -120,7 +120,7 @@ def solve_many(
     wanted = quantities_of(study, quantities)
     if quantities is None and len(study.pairs) == 1:
         wanted = tuple(address for address in wanted if not address.startswith("electrodes."))
-    stage = Stage(study, wanted, samples=given, jobs=jobs)
+    stage = stage_of(study, wanted, samples=given, jobs=jobs)
     found = stage.points(given, progress=progress)
     names = pd.Index([status.name for status in registry.STATUSES])
     frame = pd.DataFrame(found.quantities, copy=False)

@@ -8,8 +8,6 @@ import pytest
 from numpy.typing import NDArray
 from study.known_models import Floats, Values, replace_stage
 
-from explorer.study import problem
-
 VOLT: Final = "electrodes.main.source.voltage"
 WALL: Final = "channel.wall_temperature"
 FACTOR: Final = "gas.conductivity_factor"
@@ -29,4 +27,3 @@ def known(
 ) -> None:
     """Let designs be computed by known functions of their inputs [SI], outcomes too (all ok if left out)."""
     replace_stage(monkeypatch, _Functions(functions), outcomes)
-    monkeypatch.setattr("explorer.study.drawn.Stage", problem.Stage)

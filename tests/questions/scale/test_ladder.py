@@ -15,7 +15,7 @@ from explorer.questions.scale.path.ladder import ENOUGH
 from explorer.questions.scale.path.path import path_between
 from explorer.questions.scale.path.scaling import Scaling, scale, size_of
 from explorer.questions.scale.path.stages import stages_of
-from explorer.study import problem
+from explorer.study import engine
 from explorer.study.outcomes import NoNumbers
 from explorer.studyfile import Study
 
@@ -54,7 +54,7 @@ def known(monkeypatch: pytest.MonkeyPatch, functions: Functions, outcomes=None) 
     replace_stage(monkeypatch, _Stage(functions), outcomes)
 
     def stages(studies, quantities, **_: object):
-        return [problem.Stage(study, (*quantities, "electrodes.main.current")) for study in studies]
+        return [engine.Stage(study, (*quantities, "electrodes.main.current")) for study in studies]
 
     monkeypatch.setattr("explorer.questions.scale.path.along.stages_of", stages)
 

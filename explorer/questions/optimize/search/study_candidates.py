@@ -23,7 +23,7 @@ from explorer.questions.optimize.search.candidates import (
 )
 from explorer.run import Evaluated
 from explorer.space import Part, Uncertain
-from explorer.study.engine import Stage, reach_of
+from explorer.study.engine import Evaluator, reach_of, stage_of
 from explorer.study.model_error import model_factor
 from explorer.studyfile import Study, StudyError, Varied, at_design, uncertain_at
 
@@ -44,17 +44,17 @@ class _Variant:
         study: Study,
         varied: Sequence[str],
         rows: Sequence[tuple[str, Part]],
-        stage: Callable[[Study], Stage],
+        stage: Callable[[Study], Evaluator],
     ) -> None:
         self.study = study
         self.varied = [address for address in varied if address in study.central()]
         self._columns = [rows.index((row.address, row.part)) for row in study.space.rows]
         self._stage_of = stage
-        self._stage: Stage | None = None
+        self._stage: Evaluator | None = None
         self._known: dict[str, tuple[dict[str, FloatArray], dict[str, list[FloatArray]]]] = {}
 
     @property
-    def stage(self) -> Stage:
+    def stage(self) -> Evaluator:
         if self._stage is None:
             self._stage = self._stage_of(self.study)
         return self._stage
@@ -134,9 +134,9 @@ def candidates_of_study(
     errors = {q: study.model_error.of(q).relative for q in quantities}
     errors = {q: relative for q, relative in errors.items() if relative}
 
-    def stage(variant: Study) -> Stage:
+    def stage(variant: Study) -> Evaluator:
         reach = _reach(variant, {a: e for a, e in ends.items() if a in variant.central()})
-        return Stage(variant, quantities, samples=reach, jobs=jobs, progress=progress)
+        return stage_of(variant, quantities, samples=reach, jobs=jobs, progress=progress)
 
     variants = {key: _Variant(own, numbers, rows, stage) for key, own in studies.items()}
 

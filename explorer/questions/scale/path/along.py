@@ -18,6 +18,7 @@ from explorer.run import Evaluated
 from explorer.sampling import Purpose
 from explorer.study.contrasts import FEWEST, Mask
 from explorer.study.drawn import Designs
+from explorer.study.engine import Calculated
 from explorer.study.joint import Joint, Side, joint_of
 from explorer.study.plans import Memory, carry_out
 from explorer.studyfile import Study, StudyError
@@ -107,7 +108,7 @@ class _Trial:
     """Every design at points of the cube, and what stands beside them, as columns."""
 
     joint: Joint
-    stages: Sequence[PathStage]
+    stages: Sequence[PathStage | Calculated]
     quantities: Sequence[str]
     reads: Sequence[str]
     apart: Sequence[int]

@@ -13,7 +13,7 @@ from numpy.typing import ArrayLike
 from explorer import run
 from explorer.stage.design import Design
 from explorer.stage.table import GasTable
-from explorer.study.engine import design_of, ranges_of
+from explorer.study.engine import Calculated, design_of, ranges_of
 from explorer.studyfile import Study, StudyError
 
 Ranges = Mapping[str, tuple[float, float]]
@@ -49,19 +49,23 @@ def stages_of(
     cover: Sequence[Study] = (),
     jobs: int,
     progress: run.Progress | None = None,
-) -> list[PathStage]:
+) -> list[PathStage | Calculated]:
     """The designs' stages."""
     designs = [design_of(study) for study in studies]
     every = [(design_of(study).propellants, _by_throat(study)) for study in (*studies, *cover)]
-    found = []
+    found: list[PathStage | Calculated] = []
     for study, design in zip(studies, designs, strict=True):
+        currents = [f"electrodes.{pair}.current" for pair in study.pairs]
+        wanted = tuple(dict.fromkeys((*quantities, *currents)))
+        if study.calculation is not None:
+            found.append(Calculated(study, study.calculation, wanted))
+            continue
         reach = _union([ranges for propellants, ranges in every if propellants == design.propellants])
         try:
             table = run.table_for(design, reach, jobs=jobs, progress=progress)
         except (ArithmeticError, ValueError) as error:
             raise StudyError(f"the gas can't be modelled: {error}") from error
-        currents = [f"electrodes.{pair}.current" for pair in study.pairs]
-        found.append(PathStage(study, design, table, tuple(dict.fromkeys((*quantities, *currents)))))
+        found.append(PathStage(study, design, table, wanted))
     return found
 
 
