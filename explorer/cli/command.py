@@ -5,9 +5,7 @@ import contextlib
 from collections.abc import Sequence
 from importlib import import_module
 from pathlib import Path
-from typing import Final
-
-import pandas as pd
+from typing import TYPE_CHECKING, Final
 
 from explorer.cli.failures import DISK_FULL
 from explorer.cli.terminal import Terminal
@@ -18,6 +16,9 @@ from explorer.page.text import text_of
 from explorer.physics.compiled import cache_folder
 from explorer.store import ResultsError, ResultsFolder, json_text, results_folder
 from explorer.studyfile import Study
+
+if TYPE_CHECKING:  # an answer without tables needn't wait for it
+    import pandas as pd
 
 RESULTS: Final = "results"
 _LONGEST: Final = 80  #: name of a results folder [characters]
@@ -105,11 +106,11 @@ def _write(folder: ResultsFolder, answer: Answer, formats: Sequence[str]) -> lis
         pictures |= {f"{picture.name}.{form}": content for form, content in files.items()}
     folder.write("report.html", page(answer.sections, drawn))
     for name, content in {**answer.files, **pictures}.items():
-        folder.write(name, csv_text(content) if isinstance(content, pd.DataFrame) else content)
+        folder.write(name, content if isinstance(content, str | bytes) else csv_text(content))
     return [*answer.files, *pictures]
 
 
-def csv_text(table: pd.DataFrame) -> str:
+def csv_text(table: "pd.DataFrame") -> str:
     """Return a table as CSV."""
     return str(table.to_csv(index=False, float_format="%.12g", lineterminator="\n"))
 

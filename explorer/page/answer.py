@@ -4,15 +4,16 @@ import contextlib
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any, Final, TypeVar
-
-import pandas as pd
+from typing import TYPE_CHECKING, Any, Final, TypeVar
 
 from explorer import run
 from explorer.page.document import Paragraph, Picture, Section
 from explorer.page.usage import UsageError
 from explorer.store import ResultsFolder, envelope
 from explorer.studyfile import Study, read_study, template_values_left
+
+if TYPE_CHECKING:  # an answer without tables needn't wait for it
+    import pandas as pd
 
 #: Fewest points from which an interval can be told.
 FEWEST: Final = 256
@@ -36,7 +37,9 @@ class Answer:
     envelope: Mapping[str, Any]  #: what its JSON begins with
     sections: tuple[Section, ...]  #: of the printed text and the page, pictures among their parts
     data: Mapping[str, Any]  #: of its JSON, behind the envelope
-    files: Mapping[str, pd.DataFrame | str] = field(default_factory=dict)  #: tables and studies by file name
+    files: "Mapping[str, pd.DataFrame | str]" = field(
+        default_factory=dict
+    )  #: tables and studies by file name
     failure: str | None = None  #: why no answer can be given, and what to change
     written: tuple[
         str, ...

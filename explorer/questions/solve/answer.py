@@ -1,29 +1,72 @@
 """`mhdstage solve STUDY`: the operating point at central values."""
 
-from explorer import units
-from explorer.page.answer import Answer, Options, Question, Work, left_of_template, study_of
-from explorer.page.document import Picture, Section
+from collections.abc import Iterator, Mapping, Sequence
+from typing import Any, Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from explorer import registry, units
+from explorer.page.answer import Answer, Envelope, Options, Question, Work, left_of_template, study_of
+from explorer.page.cautions import cautions
+from explorer.page.document import Paragraph, Part, Picture, Section
+from explorer.page.inputs import how_read, notes
 from explorer.page.provenance import provenance
 from explorer.page.usage import UsageError
-from explorer.questions.solve.pictures import channel_figure
-from explorer.questions.solve.point import solve
-from explorer.questions.solve.profile import profile_rows
-from explorer.questions.solve.report import (
-    carries_numbers,
-    failure_report,
-    failure_words,
-    solving_content,
-    solving_report,
-    warning_sentences,
+from explorer.page.words import STATUS_WORDS
+from explorer.questions.solve import tables, words
+from explorer.questions.solve.hand_calculation import hand_table
+from explorer.questions.solve.pictures import picture
+from explorer.questions.solve.point import Point, solve
+
+#: SI unit of each column of the channel's profile.
+PROFILE_UNITS: Final[dict[str, str]] = {
+    "x": "m",
+    "pressure": "Pa",
+    "temperature": "K",
+    "velocity": "m/s",
+    "mach": "1",
+    "conductivity": "S/m",
+    "current_density": "A/m^2",
+    "magnetic_field": "T",
+    "electric_field": "V/m",
+    "electrode_drop": "V",
+    "gap": "m",
+    "width": "m",
+    "friction_per_length": "N/m",
+    "wall_heat_per_length": "W/m",
+    "momentum_flux": "N",
+    "total_enthalpy": "J/kg",
+}
+
+_USE: Final = (
+    "`solve` takes each at its centre, the expectation of what is written; `rank` tries the whole of it. They were"
+    " read so:"
 )
-from explorer.studyfile import Study
+
+_BY_HAND: Final = (
+    "Redo these on paper before believing the rest. The field's force must come out near I·B·g; beyond j·B·volume the"
+    " discharge is no longer diffuse. Gap and width are those at the pair's middle."
+)
+
+_FLOWS: Final = (
+    "Flows at the operating point, without start-up, purge or reserve. Volumes of liquids at 20 °C; densities of"
+    " solutions are estimates to 3 %: weigh before they decide a test."
+)
+
+_ALONG: Final = "Along the channel; the electrodes are shaded. The upright axes do not begin at zero."
 
 
 def ask(options: Options) -> Question:
     """The question, as asked on the command line."""
     burn = None if options.burn is None else burn_time(options.burn)
     study = study_of(options)
-    return Question((study,), lambda work: _answer(work, study, burn))
+
+    def answer(work: Work) -> Answer:
+        point = solve(study, progress=work.progress("gas table"))
+        return told(point, work.envelope, burn=burn, left_of_template=left_of_template(study))
+
+    return Question((study,), answer)
 
 
 def burn_time(text: str) -> float:
@@ -37,25 +80,70 @@ def burn_time(text: str) -> float:
     return duration
 
 
-def _answer(work: Work, study: Study, burn: float | None) -> Answer:
-    point = solve(study, progress=work.progress("gas table"))
-    envelope = work.envelope(study.run.random_number, warning_sentences(point))
-    content, origin = solving_content(point), provenance(envelope)
-    if not carries_numbers(point) or point.profile is None:
-        return Answer(envelope, (*failure_report(point), origin), content, failure=failure_words(point))
-    central = study.central()
-    zones = {
-        pair: (start, start + central[f"electrodes.{pair}.length"])
-        for pair in study.pairs
-        for start in (central[f"electrodes.{pair}.start"],)
+def told(
+    point: Point,
+    envelope: Envelope,
+    *,
+    burn: float | None = None,
+    left_of_template: Sequence[Paragraph] = (),
+) -> Answer:
+    """What is said of an operating point, with amounts for a burn [s] where one is given."""
+    warnings = words.warning_sentences(point)
+    head = envelope(point.study.run.random_number, warnings)
+    marked = [Paragraph(sentence, marked=True) for sentence in warnings]
+    if point.along is None:
+        failure = words.failure_words(point)
+        in_short: list[Part] = [Paragraph(f"No operating point: {failure}"), *marked]
+        sections = [_heading(point), Section("In short", tuple(in_short)), *_foot(point, head)]
+        return Answer(head, tuple(sections), _data(point), failure=failure)
+    said = [Paragraph(text) for text in (*words.contact_words(point), *words.worth_words(point))]
+    sections = [
+        _heading(point),
+        Section("In short", (*said, *marked, *left_of_template)),
+        Section("Along the channel", (Picture("channel", picture(point), _ALONG),)),
+        *(Section(block, tables.block_tables(point, block)) for block in tables.BLOCKS),
+        Section("Limits", (tables.limits_table(point),)),
+        Section("By hand", (Paragraph(_BY_HAND), hand_table(point))),
+        Section("Streams", tuple(_streams(point, burn))),
+        *_foot(point, head),
+    ]
+    return Answer(head, tuple(sections), _data(point), {"profile.csv": profile_csv(point.along)})
+
+
+def _heading(point: Point) -> Section:
+    accelerates = point.study.mode == "acceleration"
+    does = "power pushed in for thrust" if accelerates else "power pulled out into a load"
+    line = f"Operating point at central values, {does}. Status: {STATUS_WORDS[point.status]}."
+    return Section(point.study.title, (Paragraph(line), *notes(point.study)))
+
+
+def _streams(point: Point, burn: float | None) -> Iterator[Part]:
+    yield tables.streams_table(point, burn)
+    solution = None if burn is None else tables.solution_words(point, burn)
+    if solution is not None:
+        yield Paragraph(solution)
+    yield Paragraph(_FLOWS)
+
+
+def _foot(point: Point, head: Mapping[str, Any]) -> tuple[Section, ...]:
+    return how_read(point.study, use=_USE), cautions(), provenance(head)
+
+
+def _data(point: Point) -> dict[str, Any]:
+    """What the JSON holds behind its envelope."""
+    return {
+        "status": point.status,
+        "quantities": {
+            address: {"value": value, "unit": registry.quantity(address).unit}
+            for address, value in point.quantities.items()
+        },
+        "notes": list(point.study.notes),
     }
-    caption = "Along the channel; the electrodes are shaded. The upright axes do not begin at zero."
-    picture = Picture("channel", channel_figure(point.profile, zones), caption)
-    sections = solving_report(point, burn=burn, left_of_template=left_of_template(study))
-    along = Section("Along the channel", (picture,))
-    return Answer(
-        envelope,
-        (*sections[:2], along, *sections[2:], origin),
-        content,
-        {"profile.csv": profile_rows(point.profile)},
-    )
+
+
+def profile_csv(along: Mapping[str, NDArray[np.float64]]) -> str:
+    """Return the channel's profile as CSV: SI, the unit in each head, two rows where a pair begins or ends."""
+    heads = (f"{name} [{unit}]" for name, unit in PROFILE_UNITS.items())
+    rows = zip(*(along[name] for name in PROFILE_UNITS), strict=True)
+    lines = [",".join(heads), *(",".join(f"{value:.12g}" for value in row) for row in rows)]
+    return "\n".join(lines) + "\n"

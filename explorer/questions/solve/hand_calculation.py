@@ -6,13 +6,13 @@ field's course along the pair.
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
 
 from explorer import constants, registry, units
-from explorer.page.document import Paragraph, Section, Table
+from explorer.page.document import Table
 from explorer.physics import hand_bounds
 from explorer.questions.solve.point import Point
 from explorer.stage.outputs import DIFFUSE_LIMIT
@@ -33,138 +33,153 @@ class HandLine:
     formula: str
 
 
-def hand_calculation(point: Point) -> Section:
-    """Return the hand calculation as a section."""
-    lines = list(hand_lines(point))
-    rows = []
-    for line in lines:
-        quantity = registry.quantity(line.address)
-        marched = quantity.shown(point.quantities[line.address])
-        rows.append((line.title, quantity.shown(line.by_hand), marched, line.formula))
-    intro = (
-        "Redo these on paper before believing the rest. The field's force must come out near I·B·g; beyond j·B·volume"
-        " the discharge is no longer diffuse. Gap and width are those at the pair's middle."
+def hand_table(point: Point) -> Table:
+    """Return the hand calculation beside what the program gives."""
+    rows = tuple(
+        (
+            line.title,
+            _shown(line.address, line.by_hand),
+            _shown(line.address, point.quantities[line.address]),
+            line.formula,
+        )
+        for line in hand_lines(point)
     )
-    return Section("By hand", (Paragraph(intro), Table(tuple(rows), ("", "by hand", "program", "formula"))))
+    return Table(rows, ("", "by hand", "program", "formula"))
 
 
 def hand_lines(point: Point) -> Iterator[HandLine]:
     """Yield the lines of the hand calculation."""
     for pair in point.study.pairs:
-        yield from _of_pair(point, pair, "" if len(point.study.pairs) == 1 else f"{pair}: ")
+        where = "" if len(point.study.pairs) == 1 else f"{pair}: "
+        here = _pair(point, pair)
+        for line in (*_voltages(here), *_forces(here), *_numbers(here)):
+            yield replace(line, title=f"{where}{line.title}", address=f"electrodes.{pair}.{line.address}")
     yield from _of_stage(point)
 
 
+def _shown(address: str, value: float) -> str:
+    return registry.quantity(address).shown(value)
+
+
 @dataclass(frozen=True)
-class _Middle:
-    """What stands at a pair's edges and middle, from the profile [SI]."""
+class _Pair:
+    """What the lines of a pair are made of [SI]; from the profile at its middle, where nothing else is said."""
 
     velocity: float
-    field: float
+    local_field: float
     gap: float
     width: float
-    smallest_emf: float
-    conductivity: float  #: at the pair's start
-    mass_flux: float  #: at the pair's start
+    smallest_emf: float  #: anywhere along it
+    conductivity: float  #: at its start
+    mass_flux: float  #: at its start
+    length: float
+    drop: float
+    field: float  #: mean along it
+    voltage: float
+    current: float  #: through the gas
+    mobility: float  #: at the channel's inlet; NaN where there are no electrons
 
 
-def _middle(point: Point, pair: str) -> _Middle:
-    if point.profile is None:
+def _pair(point: Point, pair: str) -> _Pair:
+    if point.along is None:
         raise ValueError("a point without numbers has no profile")
-    values, along = point.study.central(), point.profile
-    start, length = (values[f"electrodes.{pair}.{key}"] for key in ("start", "length"))
-    x = along["x"].to_numpy()
-    inside = along[(x >= start * (1 - 1e-9)) & (x <= (start + length) * (1 + 1e-9))]
-    columns = {
-        name: float(np.interp(start + 0.5 * length, x, along[name].to_numpy()))
-        for name in ("velocity", "magnetic_field", "gap", "width")
-    }
-    first = inside.iloc[0]
-    emf = inside["velocity"] * inside["magnetic_field"] * inside["gap"]
-    return _Middle(
-        velocity=columns["velocity"],
-        field=columns["magnetic_field"],
-        gap=columns["gap"],
-        width=columns["width"],
-        smallest_emf=float(emf.min()),
-        conductivity=float(first["conductivity"]),
-        mass_flux=point.quantities["gas_flow"] / float(first["gap"] * first["width"]),
-    )
-
-
-def _of_pair(point: Point, pair: str, where: str) -> Iterator[HandLine]:
-    values, found = point.study.central(), point.quantities
+    values, found, along = point.study.central(), point.quantities, point.along
     head = f"electrodes.{pair}"
-    here = _middle(point, pair)
-    length, drop = values[f"{head}.length"], values[f"{head}.voltage_drop"]
-    field, voltage = found[f"{head}.field"], found[f"{head}.terminal_voltage"]
-    current = abs(found[f"{head}.plasma_current"])
-    B, g = registry.quantity("field").shown(field), _GAP.text(here.gap)
+    start, length = values[f"{head}.start"], values[f"{head}.length"]
+    x = along["x"]
+    middle = {name: float(np.interp(start + 0.5 * length, x, column)) for name, column in along.items()}
+    inside = np.flatnonzero((x >= start * (1 - 1e-9)) & (x <= (start + length) * (1 + 1e-9)))
+    first = {name: float(column[inside[0]]) for name, column in along.items()}
+    electrons = found["inlet_electron_density"]
+    return _Pair(
+        velocity=middle["velocity"],
+        local_field=middle["magnetic_field"],
+        gap=middle["gap"],
+        width=middle["width"],
+        smallest_emf=float((along["velocity"] * along["magnetic_field"] * along["gap"])[inside].min()),
+        conductivity=first["conductivity"],
+        mass_flux=found["gas_flow"] / (first["gap"] * first["width"]),
+        length=length,
+        drop=values[f"{head}.voltage_drop"],
+        field=found[f"{head}.field"],
+        voltage=abs(found[f"{head}.terminal_voltage"]),
+        current=abs(found[f"{head}.plasma_current"]),
+        mobility=found["inlet_conductivity"] / (constants.e * electrons) if electrons > 0.0 else np.nan,
+    )
 
-    u = registry.quantity("inlet_velocity").shown(here.velocity)
+
+def _voltages(here: _Pair) -> Iterator[HandLine]:
+    u, B, g = _shown("inlet_velocity", here.velocity), _shown("field", here.local_field), _GAP.text(here.gap)
     yield HandLine(
-        f"{where}back EMF",
-        here.velocity * here.field * here.gap,
-        f"{head}.back_emf",
-        f"u·B·g = {u} × {registry.quantity('field').shown(here.field)} × {g}, at the pair's middle",
+        "back EMF",
+        here.velocity * here.local_field * here.gap,
+        "back_emf",
+        f"u·B·g = {u} × {B} × {g}, at the pair's middle",
     )
-    volts = registry.quantity("back_emf")
+    emf, drop = _shown("back_emf", here.smallest_emf), _shown("back_emf", here.drop)
     yield HandLine(
-        f"{where}threshold voltage",
-        here.smallest_emf + drop,
-        f"{head}.threshold_voltage",
-        f"smallest u·B·g + V_0 = {volts.shown(here.smallest_emf)} + {volts.shown(drop)}",
+        "threshold voltage",
+        here.smallest_emf + here.drop,
+        "threshold_voltage",
+        f"smallest u·B·g + V_0 = {emf} + {drop}",
     )
+
+
+def _forces(here: _Pair) -> Iterator[HandLine]:
+    B, g, volume = _shown("field", here.field), _GAP.text(here.gap), here.length * here.gap * here.width
     yield HandLine(
-        f"{where}force of this current",
-        float(hand_bounds.force_from_current(current=current, field=field, gap=here.gap)),
-        f"{head}.lorentz_force",
-        f"I·B·g = {registry.quantity('current').shown(current)} × {B} × {g}, current through the gas",
+        "force of this current",
+        float(hand_bounds.force_from_current(current=here.current, field=here.field, gap=here.gap)),
+        "lorentz_force",
+        f"I·B·g = {_shown('current', here.current)} × {B} × {g}, current through the gas",
     )
-    volume = length * here.gap * here.width
-    density = registry.quantity("max_current_density").shown(DIFFUSE_LIMIT)
+    most = hand_bounds.force_from_current_density(
+        current_density=DIFFUSE_LIMIT, field=here.field, volume=volume
+    )
+    density = _shown("max_current_density", DIFFUSE_LIMIT)
     yield HandLine(
-        f"{where}most force if diffuse",
-        float(
-            hand_bounds.force_from_current_density(current_density=DIFFUSE_LIMIT, field=field, volume=volume)
-        ),
-        f"{head}.force_from_diffuse_limit",
+        "most force if diffuse",
+        float(most),
+        "force_from_diffuse_limit",
         f"j·B·volume = {density} × {B} × {_VOLUME.text(volume)} between the electrodes",
     )
-    if voltage:
+    if here.voltage:
         yield HandLine(
-            f"{where}force per power",
-            float(hand_bounds.force_per_power(field=field, gap=here.gap, voltage=abs(voltage))),
-            f"{head}.force_per_power",
-            f"B·g/V = {B} × {g} / {volts.shown(abs(voltage))}, at most",
+            "force per power",
+            float(hand_bounds.force_per_power(field=here.field, gap=here.gap, voltage=here.voltage)),
+            "force_per_power",
+            f"B·g/V = {B} × {g} / {_shown('back_emf', here.voltage)}, at most",
         )
-    sigma = registry.quantity("inlet_conductivity").shown(here.conductivity)
+
+
+def _numbers(here: _Pair) -> Iterator[HandLine]:
+    sigma, B = _shown("inlet_conductivity", here.conductivity), _shown("field", here.field)
     yield HandLine(
-        f"{where}interaction parameter",
-        here.conductivity * field**2 * length / here.mass_flux,
-        f"{head}.interaction_parameter",
-        f"σ·B²·L/(ρ·u) = {sigma} × ({B})² × {_GAP.text(length)} / {_FLUX.text(here.mass_flux)}, at the pair's start",
+        "interaction parameter",
+        here.conductivity * here.field**2 * here.length / here.mass_flux,
+        "interaction_parameter",
+        f"σ·B²·L/(ρ·u) = {sigma} × ({B})² × {_GAP.text(here.length)} / {_FLUX.text(here.mass_flux)}, at the pair's"
+        " start",
     )
-    if found["inlet_electron_density"] > 0.0:
-        mobility = found["inlet_conductivity"] / (constants.e * found["inlet_electron_density"])
+    if not np.isnan(here.mobility):
         yield HandLine(
-            f"{where}Hall parameter",
-            mobility * field,
-            f"{head}.inlet_hall_parameter",
-            f"µ·B = {_MOBILITY.text(mobility)} × {B}, with µ = σ/(e·n_e) at the inlet",
+            "Hall parameter",
+            here.mobility * here.field,
+            "inlet_hall_parameter",
+            f"µ·B = {_MOBILITY.text(here.mobility)} × {B}, with µ = σ/(e·n_e) at the inlet",
         )
 
 
 def _of_stage(point: Point) -> Iterator[HandLine]:
     found = point.quantities
     flow, velocity, power = found["gas_flow"], found["exit_velocity"], found["gas_power"]
-    m, u = registry.quantity("gas_flow").shown(flow), registry.quantity("exit_velocity").shown(velocity)
+    m, u = _shown("gas_flow", flow), _shown("exit_velocity", velocity)
     if power > 0.0:
         yield HandLine(
             "plain heater, at most",
             power / velocity,
             "thrust_gain_heating",
-            f"P/u = {registry.quantity('gas_power').shown(power)} / {u}, were all of the gas-side power jet power",
+            f"P/u = {_shown('gas_power', power)} / {u}, were all of the gas-side power jet power",
         )
     yield HandLine(
         "jet power",

@@ -4,13 +4,17 @@ from collections.abc import Mapping
 from typing import Final
 
 import numpy as np
-import pandas as pd
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
+from numpy.typing import NDArray
 
 from explorer import registry
 from explorer.page.style import DARK, SHADE, axis_label, blank, style
+from explorer.questions.solve.point import Point
 from explorer.units import from_si
+
+#: Values along the channel by name [SI].
+Along = Mapping[str, NDArray[np.float64]]
 
 #: Column of a profile: words on its axis, and the output whose unit it is shown in.
 _PANELS: Final[dict[str, tuple[str, str]]] = {
@@ -23,13 +27,23 @@ _PANELS: Final[dict[str, tuple[str, str]]] = {
 }
 
 
-def channel_figure(profile: pd.DataFrame, electrodes: Mapping[str, tuple[float, float]]) -> Figure:
+def picture(point: Point, what: str | None = None) -> Figure:
+    """Return the picture of a point that carries numbers."""
+    if point.along is None or what not in (None, "channel"):
+        raise ValueError('only "channel" can be drawn, of a point that carries numbers')
+    central = point.study.central()
+    starts = {pair: central[f"electrodes.{pair}.start"] for pair in point.study.pairs}
+    zones = {pair: (start, start + central[f"electrodes.{pair}.length"]) for pair, start in starts.items()}
+    return channel_figure(point.along, zones)
+
+
+def channel_figure(along: Along, electrodes: Mapping[str, tuple[float, float]]) -> Figure:
     """Return the profile along the channel, the electrodes' zones shaded."""
     with style():
         figure = blank(8.0, 6.6)
         panels = figure.subplots(3, 2, sharex=True)
         for axes, (column, (words, address)) in zip(panels.ravel(), _PANELS.items(), strict=True):
-            _panel(axes, profile, column, words, address)
+            _panel(axes, along, column, words, address)
             _zones(axes, electrodes)
         length = registry.quantity("channel.length").scale
         for axes in panels[-1]:
@@ -39,10 +53,10 @@ def channel_figure(profile: pd.DataFrame, electrodes: Mapping[str, tuple[float, 
     return figure
 
 
-def _panel(axes: Axes, profile: pd.DataFrame, column: str, words: str, address: str) -> None:
+def _panel(axes: Axes, along: Along, column: str, words: str, address: str) -> None:
     scale = registry.quantity(address).scale
-    x = from_si(profile["x"].to_numpy(), "m", "mm")
-    y = from_si(profile[column].to_numpy(), scale.unit, scale.shown_unit)
+    x = from_si(along["x"], "m", "mm")
+    y = from_si(along[column], scale.unit, scale.shown_unit)
     axes.plot(x, y, color="black")
     axes.set_ylabel(axis_label(words, scale))
     axes.margins(x=0.0, y=0.08)

@@ -2,21 +2,40 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final
 
 import numpy as np
-import pandas as pd
-from numpy.typing import ArrayLike
+from numpy.typing import ArrayLike, NDArray
 
 from explorer import registry, run
 from explorer.stage.evaluate import profile
 from explorer.stage.outputs import warnings_in
 from explorer.study.engine import Stage, quantities_of, refuse_bad_samples, stage_of
 from explorer.study.settings import Setting, with_settings
+from explorer.study.shown import Shown, Summary
 from explorer.studyfile import Study
 
+if TYPE_CHECKING:  # one point is solved in less time than pandas takes to be loaded
+    import pandas as pd
 
-@dataclass(frozen=True)
-class Point:
+FloatArray = NDArray[np.float64]
+
+#: What a point shows of itself.
+_MAIN: Final = (
+    "thrust",
+    "thrust_gain",
+    "thrust_gain_heating",
+    "current",
+    "terminal_voltage",
+    "electrical_power",
+    "back_emf",
+    "inlet_conductivity",
+    "exit_velocity",
+)
+
+
+@dataclass(frozen=True, repr=False)
+class Point(Shown):
     """One operating point.
 
     Attributes
@@ -29,19 +48,38 @@ class Point:
         Outputs by address [SI]; NaN where there is no number.
     warnings : Mapping
         Sentence by title.
-    profile : DataFrame or None
-        Values along the channel [SI]; None where the point carries no numbers.
+    along : Mapping or None
+        Arrays of values along the channel by name [SI], two values where a pair begins or ends; None where the point
+        carries no numbers.
     """
 
     study: Study
     status: str
     quantities: Mapping[str, float]
     warnings: Mapping[str, str]
-    profile: pd.DataFrame | None
+    along: Mapping[str, FloatArray] | None
+
+    @property
+    def profile(self) -> "pd.DataFrame | None":
+        """Values along the channel [SI] as a table; None where the point carries no numbers."""
+        import pandas as pd  # see above
+
+        return None if self.along is None else pd.DataFrame(self.along)
 
     def contact(self, pair: str) -> bool:
         """Whether current flows through a pair's gas."""
         return self.quantities[f"electrodes.{pair}.plasma_current"] != 0.0
+
+    def _summary(self) -> Summary:
+        quantities = {address: registry.quantity(address) for address in _MAIN}
+        rows = [
+            (address, quantity.shown(self.quantities[address]), quantity.sentence)
+            for address, quantity in quantities.items()
+        ]
+        status = self.status.replace("_", " ")
+        return Summary(
+            f'Operating point of "{self.study.title}": {status}', ("at central values", "", ""), tuple(rows)
+        )
 
 
 def solve(
@@ -78,18 +116,18 @@ def solve(
         status=registry.STATUSES[int(found.outcomes[0])].name,
         quantities={address: float(values[0]) for address, values in found.quantities.items()},
         warnings=warnings_in(int(found.warnings[0])),
-        profile=None if along is None else pd.DataFrame(along.values),
+        along=None if along is None else along.values,
     )
 
 
 def solve_many(
     study: Study,
-    samples: Mapping[str, ArrayLike] | pd.DataFrame,
+    samples: "Mapping[str, ArrayLike] | pd.DataFrame",
     *,
     quantities: Sequence[str] | None = None,
     jobs: int = 1,
     progress: run.Progress | None = None,
-) -> pd.DataFrame:
+) -> "pd.DataFrame":
     """Operating points at given values; what isn't given stays at its central value.
 
     Parameters
@@ -115,6 +153,8 @@ def solve_many(
     StudyError
         If a column isn't an input of the study, with the nearest, or holds values that it can't have.
     """
+    import pandas as pd  # see above
+
     given = {str(address): np.asarray(values, dtype=np.float64) for address, values in samples.items()}
     refuse_bad_samples(study, given)
     wanted = quantities_of(study, quantities)

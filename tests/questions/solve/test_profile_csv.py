@@ -8,11 +8,11 @@ import io
 import numpy as np
 import pandas as pd
 import pytest
+from questions.pages import envelope_of
 from scipy.integrate import simpson
 
-from explorer.cli.command import csv_text
+from explorer.questions.solve.answer import PROFILE_UNITS, told
 from explorer.questions.solve.point import Point
-from explorer.questions.solve.profile import UNITS, profile_rows
 from explorer.stage.evaluate import PROFILE_COLUMNS
 
 
@@ -22,10 +22,15 @@ def point(request: pytest.FixtureRequest) -> Point:
     return found
 
 
+def text(point: Point) -> str:
+    found = told(point, envelope_of("solve")).files["profile.csv"]
+    assert isinstance(found, str)
+    return found
+
+
 def read(point: Point) -> list[pd.DataFrame]:
     """Return the profile between the places where a pair begins or ends."""
-    assert point.profile is not None
-    table = pd.read_csv(io.StringIO(csv_text(profile_rows(point.profile))))
+    table = pd.read_csv(io.StringIO(text(point)))
     table.columns = [name.split(" [")[0] for name in table.columns]
     edges = np.flatnonzero(np.diff(table["x"]) == 0.0) + 1
     return [table.iloc[a:b] for a, b in zip([0, *edges], [*edges, len(table)], strict=True)]
@@ -40,12 +45,11 @@ def integral(parts: list[pd.DataFrame], columns: list[str]) -> float:
 
 
 def test_every_column_of_a_profile_has_its_unit() -> None:
-    assert set(UNITS) == {*PROFILE_COLUMNS, "pressure", "temperature", "mach"}
+    assert set(PROFILE_UNITS) == {*PROFILE_COLUMNS, "pressure", "temperature", "mach"}
 
 
 def test_heads_carry_units(bench_point: Point) -> None:
-    assert bench_point.profile is not None
-    head = csv_text(profile_rows(bench_point.profile)).splitlines()[0]
+    head = text(bench_point).splitlines()[0]
     assert head.startswith("x [m],pressure [Pa],temperature [K],velocity [m/s],mach [1],conductivity [S/m]")
 
 

@@ -1,0 +1,180 @@
+"""An operating point as tables: the project's own blocks, how near limits it comes, and what to feed.
+
+In each block first what went in, and whose each value is, then what came out, with its symbol.
+"""
+
+from collections.abc import Iterator, Sequence
+from itertools import pairwise
+from typing import Final
+
+from explorer import registry, units
+from explorer.page.document import Table
+from explorer.page.inputs import who_says
+from explorer.physics.magnet import GRADES
+from explorer.physics.streams import Stream, stream_flows
+from explorer.questions.solve.point import Point
+from explorer.stage import outputs as limit
+from explorer.stage.design import ambient_pressure
+from explorer.studyfile import fuel_of, oxidizer_of, seed_of
+
+Row = tuple[str, ...]
+
+_MASS: Final = units.Scale("kg", "g")
+_VOLUME: Final = units.Scale("m^3", "mL")
+
+
+#: Block: what its inputs' addresses begin with, and its outputs.
+BLOCKS: Final = {
+    "Gas": (
+        "gas.",
+        "mass_flow gas_flow flame_temperature chamber_temperature characteristic_velocity",
+    ),
+    "Inlet": (
+        "nozzle. channel.",
+        "inlet_pressure inlet_temperature inlet_velocity inlet_mach inlet_conductivity inlet_electron_density"
+        " pressure_gap reynolds_number",
+    ),
+    "Electrical": (
+        "magnet. electrodes.",
+        "field back_emf threshold_voltage terminal_voltage load_factor current plasma_current leak_current"
+        " electrical_power electrode_drop_power gas_power joule_heating lorentz_force interaction_parameter"
+        " inlet_hall_parameter voltage_drop_share magnetic_reynolds_number",
+    ),
+    "Thrust": (
+        "exit. ambient.",
+        "outlet_pressure outlet_temperature outlet_velocity outlet_mach wall_heat wall_heat_share friction_force"
+        " wall_pressure_force exit_pressure exit_temperature exit_velocity exit_mach exit_pressure_change jet_power"
+        " thrust_open_circuit thrust thrust_gain relative_thrust_gain thrust_gain_heating thrust_per_power",
+    ),
+    "Mass": (
+        "mass.",
+        "magnet_mass yoke_mass electrode_mass channel_mass supply_mass store_mass stage_mass thrust_gain_per_mass",
+    ),
+}
+
+_NOT_SHOWN: Final = ("mode", "magnet.kind")  # said in the heading, and by what the magnet's table holds
+
+
+def block_tables(point: Point, block: str) -> tuple[Table, ...]:
+    """Return a block's inputs and outputs, in two tables where outputs stand pair by pair."""
+    beginnings, outputs = (tuple(names.split()) for names in BLOCKS[block])
+    given = _given(point, beginnings)
+    if len(point.study.pairs) == 1 or not any(registry.quantity(name).per_pair for name in outputs):
+        return (Table((*given, ("", "", ""), *(_found(point, name) for name in outputs))),)
+    return Table(given), _by_pair(point, outputs)
+
+
+def _given(point: Point, beginnings: tuple[str, ...]) -> tuple[Row, ...]:
+    study = point.study
+    words = {
+        address: word
+        for address, word in study.as_resolved()["choices"].items()
+        if address.startswith(beginnings) and address not in _NOT_SHOWN
+    }
+    values = {
+        address: registry.quantity(address).shown(value)
+        for address, value in study.central().items()
+        if address.startswith(beginnings)
+    }
+    return tuple((address, text, who_says(study, address)) for address, text in {**words, **values}.items())
+
+
+def _found(point: Point, address: str) -> Row:
+    quantity = registry.quantity(address)
+    return address, quantity.shown(point.quantities[address]), f"= {quantity.symbol}"
+
+
+def _by_pair(point: Point, outputs: tuple[str, ...]) -> Table:
+    pairs = point.study.pairs
+    rows = []
+    for name in outputs:
+        quantity = registry.quantity(name)
+        each = [quantity.shown(point.quantities[f"electrodes.{pair}.{name}"]) for pair in pairs]
+        together = quantity.shown(point.quantities[name]) if quantity.adds else ""
+        rows.append((name, *each, together, f"= {quantity.symbol}"))
+    return Table(tuple(rows), ("", *pairs, "together", ""))
+
+
+#: Limit [SI] of a pair's finding, and where it comes from.
+_OF_PAIR: Final[dict[str, tuple[float, str]]] = {
+    "max_current_density": (limit.DIFFUSE_LIMIT, "diffuse on cold metal, common practice"),
+    "overheating_number": (limit.OVERHEATING_LIMIT, "above it the discharge tends to constrict"),
+    "max_hall_field": (limit.WALL_FIELD_LIMIT, "breakdown along the wall, DTIC ADA025949, 1975"),
+    "max_reduced_field": (limit.REDUCED_FIELD_LIMIT, "above it electrons run hotter than the gas"),
+}
+
+
+def limits_table(point: Point) -> Table:
+    """Return how near the point comes to what the model, the discharge and the hardware bear."""
+    rows = [(*row, "BEYOND" if beyond else "within", why) for row, beyond, why in _limits(point)]
+    return Table(tuple(rows), ("", "value", "limit", "", "what it is"))
+
+
+def _limits(point: Point) -> Iterator[tuple[Row, bool, str]]:
+    """What is looked at, its value and its limit; whether it is beyond; what it is."""
+    pairs, values = point.study.pairs, point.study.central()
+    for name, (most, why) in _OF_PAIR.items():
+        quantity = registry.quantity(name)
+        for pair in pairs:
+            value = point.quantities[f"electrodes.{pair}.{name}"]
+            label = name if len(pairs) == 1 else f"{pair}: {name}"
+            yield (label, quantity.shown(value), quantity.shown(most)), value > most, why
+    for one, two in pairwise(pairs):
+        behind = values[f"electrodes.{one}.start"] + values[f"electrodes.{one}.length"]
+        first, second = (point.quantities[f"electrodes.{pair}.terminal_voltage"] for pair in (one, two))
+        step, wall = abs(second - first), values[f"electrodes.{two}.start"] - behind
+        field = registry.quantity("max_hall_field")
+        along = field.shown(step / wall) if wall > 0.0 else "they touch"
+        row = (f"{one} to {two}", along, field.shown(limit.WALL_FIELD_LIMIT))
+        yield row, step > limit.WALL_FIELD_LIMIT * wall, "voltage over the wall between them"
+    ambient = float(ambient_pressure(values))
+    if ambient > 0.0:
+        ratio, least = point.quantities["exit_pressure"] / ambient, limit.SEPARATION_RATIO
+        row = ("exit over ambient pressure", units.number_text(ratio), f"{least:g} or more")
+        yield row, ratio < least, "separation, common practice"
+    grade = point.study.choices.get("magnet.blocks.grade")
+    if grade is not None:
+        quantity, value = registry.quantity("magnet.blocks.temperature"), values["magnet.blocks.temperature"]
+        most = GRADES[grade].limit_temperature
+        yield ("magnet blocks", quantity.shown(value), quantity.shown(most)), value > most, f"grade {grade}"
+
+
+def streams_table(point: Point, burn: float | None) -> Table:
+    """Return what to feed: mass and volume flows of fuel, oxidizer and seed solution, and amounts for a burn [s]."""
+    mass_flow, volume_flow = units.Scale("kg/s", "g/s"), units.Scale("m^3/s", "mL/min")
+    rows = []
+    for stream in _streams(point):
+        mass, volume = float(stream.mass_flow), stream.volume_flow
+        row = [
+            stream.name,
+            mass_flow.text(mass),
+            "" if volume is None else volume_flow.text(float(volume), 3),
+        ]
+        if burn is not None:
+            row += [_MASS.text(mass * burn), "" if volume is None else _VOLUME.text(float(volume) * burn, 3)]
+        rows.append(tuple(row))
+    amounts = () if burn is None else (f"in {units.number_text(burn)} s",) * 2
+    return Table(tuple(rows), ("stream", "mass flow", "volume flow", *amounts))
+
+
+def solution_words(point: Point, burn: float) -> str | None:
+    """Return of what the seed's solution for a burn [s] is made; None where there is none."""
+    seed, water = seed_of(point.study.choices), point.study.central()["gas.seed_water"]
+    if seed is None or not water > 0.0:
+        return None
+    solution = float(_streams(point)[-1].mass_flow) * burn
+    salt, rest = _MASS.text(solution / (1 + water)), _MASS.text(solution * water / (1 + water))
+    return f"The solution is {salt} of {seed.name} in {rest} of water."
+
+
+def _streams(point: Point) -> Sequence[Stream]:
+    study, values = point.study, point.study.central()
+    return stream_flows(
+        point.quantities["mass_flow"],
+        mixture_ratio=values["gas.mixture_ratio"],
+        seed_fraction=values["gas.seed_fraction"],
+        seed_water=values["gas.seed_water"],
+        fuel=fuel_of(study.choices, values),
+        oxidizer=oxidizer_of(study.choices, values),
+        seed=seed_of(study.choices),
+    )
