@@ -102,6 +102,21 @@ def estimate(by_scramble: ArrayLike, *, coverage: float = COVERAGE) -> Estimate:
     return Estimate(mean, standard_error, mean - half_width, mean + half_width, values)
 
 
+def figure(value: float, standard_error: float = 0.0) -> Estimate:
+    """Return a figure whose standard error is told by something else than repeats, zero where it is exact.
+
+    Parameters
+    ----------
+    value : float
+        The figure [any].
+    standard_error : float
+        Its sampling error; the interval is that of a normal one [as the value].
+    """
+    single, error = np.asarray(value, dtype=np.float64), np.asarray(standard_error, dtype=np.float64)
+    half_width = stats.norm.ppf(0.5 + 0.5 * COVERAGE) * error
+    return Estimate(single, error, single - half_width, single + half_width, single[None])
+
+
 def order_claims(by_scramble: Floats, names: list[str]) -> pd.DataFrame:
     """Return for each pair of figures whether their order stands out of the sampling error.
 

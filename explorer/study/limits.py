@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from explorer import registry
 from explorer.run import Evaluated
-from explorer.study.problem import NO_CONTACT
+from explorer.study.outcomes import NO_CONTACT
 from explorer.studyfile import CHANCE, Limit
 
 FloatArray = NDArray[np.float64]

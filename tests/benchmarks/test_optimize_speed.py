@@ -10,10 +10,10 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from explorer.questions.optimize.search.judging import fresh_scenarios
 from explorer.questions.optimize.search.optimisation import optimize
 from explorer.questions.optimize.search.question import quantities_asked
-from explorer.questions.optimize.search.study_candidates import candidates_of_study
+from explorer.questions.optimize.search.searching import fresh_scenarios
+from explorer.questions.optimize.search.study_designs import study_designs
 from explorer.studyfile import parse_study
 
 pytestmark = pytest.mark.slow
@@ -66,7 +66,7 @@ def test_300_designs_over_512_scenarios_by_one_thread_and_by_two(searched, capsy
     designs = low + (high - low) * np.random.default_rng(3).random((300, len(low)))
     spent, found = {}, {}
     for jobs in (1, 2):
-        candidates = candidates_of_study(searched, searched.vary, quantities, jobs=jobs)
+        candidates = study_designs(searched, searched.vary, quantities, jobs=jobs)
         scenarios = fresh_scenarios(1, candidates.dimension, 0, points=512)
         candidates.evaluate(designs[:2], scenarios)
         spent[jobs], found[jobs] = timed(lambda c=candidates, s=scenarios: c.evaluate(designs, s))

@@ -4,6 +4,7 @@ C. J. Clopper and E. S. Pearson, "The use of confidence or fiducial limits illus
 Biometrika 26 (1934) 404: the exact interval of a chance from independent points.
 """
 
+from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
@@ -52,13 +53,28 @@ def event_margin(holds: NDArray[np.bool_], *, level: float) -> Floats:
     return np.asarray(holds.mean(axis=1) - level)
 
 
-def exact_interval(successes: int, points: int) -> tuple[float, float]:
-    """Return the exact binomial 95 % interval of a chance [-].
+@dataclass(frozen=True)
+class ExactChance:
+    """A share of independent points, with its exact binomial 95 % interval."""
+
+    share: float  #: [-]
+    low: float  #: [-]
+    high: float  #: [-]
+    points: int  #: [-]
+
+    @property
+    def opposite(self) -> "ExactChance":
+        """The chance of the contrary."""
+        return ExactChance(1.0 - self.share, 1.0 - self.high, 1.0 - self.low, self.points)
+
+
+def exact_chance(held: NDArray[np.bool_]) -> ExactChance:
+    """Return the chance with which something holds.
 
     Parameters
     ----------
-    successes, points : int
-        Independent points, and those in which it held [-].
+    held : ndarray of bool
+        At independent points, shape (points,).
     """
-    found = binomtest(successes, points).proportion_ci(confidence_level=0.95, method="exact")
-    return float(found.low), float(found.high)
+    found = binomtest(int(held.sum()), held.size).proportion_ci(confidence_level=0.95, method="exact")
+    return ExactChance(float(held.mean()), float(found.low), float(found.high), held.size)

@@ -2,10 +2,14 @@
 
 import pandas as pd
 
-from explorer.page.answer import Answer, Options, Question, Work, left_of_template, study_of
+from explorer.page.answer import Answer, Envelope, Options, Question, Work, study_of
 from explorer.page.words import counted
-from explorer.questions.optimize.content import optimisation_content
-from explorer.questions.optimize.files import designs_rows, studies_of, trade_off_rows
+from explorer.questions.optimize.data import (
+    designs_rows,
+    optimisation_content,
+    studies_of,
+    trade_off_rows,
+)
 from explorer.questions.optimize.pictures import optimisation_pictures
 from explorer.questions.optimize.report import optimisation_report
 from explorer.questions.optimize.search.optimisation import optimize
@@ -39,9 +43,24 @@ def ask(options: Options) -> Question:
         finally:
             if not file.count:  # nothing to go on with
                 file.path.unlink(missing_ok=True)
-        return _answer(work, found, study)
+        return told(found, study, work.envelope)
 
     return Question((study,), answer)
+
+
+def told(found: Proposal, study: Study, envelope: Envelope) -> Answer:
+    """What is said of a search for a design."""
+    head = envelope(found.search.random_number, warnings_of(found))
+    files: dict[str, pd.DataFrame | str] = {**studies_of(found, head), "designs.csv": designs_rows(found)}
+    if found.trade_off:
+        files["trade_off.csv"] = trade_off_rows(found)
+    return Answer(
+        head,
+        optimisation_report(found, study, head, optimisation_pictures(found)),
+        optimisation_content(found, study, plain_words(found, study)),
+        files,
+        failure=failure_words(found),
+    )
 
 
 def _tried(options: Options, work: Work, study: Study) -> SearchFile:
@@ -69,18 +88,3 @@ def _tried(options: Options, work: Work, study: Study) -> SearchFile:
     if options.resume:
         work.note(f"Going on with {file.path}, which holds {counted(file.count, 'assessed design')}.")
     return file
-
-
-def _answer(work: Work, found: Proposal, study: Study) -> Answer:
-    envelope = work.envelope(found.search.random_number, warnings_of(found))
-    files: dict[str, pd.DataFrame | str] = {**studies_of(found, envelope), "designs.csv": designs_rows(found)}
-    if found.trade_off:
-        files["trade_off.csv"] = trade_off_rows(found)
-    template = left_of_template(study)
-    return Answer(
-        envelope,
-        optimisation_report(found, study, envelope, optimisation_pictures(found), left_of_template=template),
-        optimisation_content(found, study, plain_words(found, study)),
-        files,
-        failure=failure_words(found),
-    )

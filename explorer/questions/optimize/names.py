@@ -1,20 +1,25 @@
-"""What a search for a design speaks of, as words: what is wished and limited, a design's values, chances, verdicts."""
+"""What a search for a design speaks of, as words: what is wished and limited, a design's values, chances, bounds."""
 
 import math
+from collections.abc import Sequence
 from typing import Final
 
-from explorer import registry, units
-from explorer.page.words import figure_with_sampling, listed, percent, requirement
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from explorer import registry
+from explorer.analysis.search.chance_limits import ExactChance
+from explorer.page.words import figure_with_sampling, listed, percent
 from explorer.questions.optimize.search.candidates import Setting
-from explorer.questions.optimize.search.proposal import ExactChance, JudgedDesign, JudgedLimit, JudgedWish
+from explorer.questions.optimize.search.proposal import JudgedDesign, JudgedLimit, JudgedWish, Proposal
 from explorer.study.limits import is_implied, stated_level
+from explorer.study.shown import scale_of
+from explorer.study.verdicts import MET
 from explorer.studyfile import Limit, Varied, Wish
+from explorer.units import from_si
 
 #: Digits to which a design is written: those of a dial or a drawing, and of the limits stated.
 DIGITS: Final = 6
-
-#: Widths of a 95 % interval in standard uncertainties of a normal quantity.
-_WIDTH: Final = 3.92
 
 #: Most decimal places of a percentage.
 _MOST_PLACES: Final = 2
@@ -44,25 +49,25 @@ def wish_words(wish: Wish) -> str:
     return f"{wish.quantity} as {_SIZES[wish.make]} as possible"
 
 
+def wished(wishes: Sequence[Wish]) -> str:
+    """Return what is wished for: "thrust_gain and electrical_power"."""
+    return listed([wish.quantity for wish in wishes])
+
+
+def quantities_of(found: Proposal) -> tuple[str, ...]:
+    """Return what is wished and limited, chances of limits left out."""
+    limited = [limit.quantity for limit in found.limits if limit.event is None]
+    return tuple(dict.fromkeys([*(wish.quantity for wish in found.wishes), *limited]))
+
+
 def expectation_text(judged: JudgedWish) -> str:
     """Return what is expected of a wished quantity, with its sampling error."""
-    quantity = registry.quantity(judged.wish.quantity)
-    return figure_with_sampling(quantity, judged.expected, judged.standard_error, spread_of(judged))
-
-
-def spread_of(judged: JudgedWish) -> float:
-    """Standard uncertainty of a wished quantity, as its 95 % interval tells it [SI]; 0 at central values."""
-    return (judged.high - judged.low) / _WIDTH
+    return figure_with_sampling(registry.quantity(judged.wish.quantity), judged.expected, None, judged.spread)
 
 
 def limit_words(limit: Limit) -> str:
     """Return what a limit asks, its chance left out: "current at most 50 A", "chance.constricted at most 10 %"."""
-    if limit.event is None:
-        bounds = requirement(
-            registry.quantity(limit.quantity), at_least=limit.at_least, at_most=limit.at_most
-        )
-        return f"{limit.quantity} {bounds}"
-    return f"{event_name(limit)} {_shares(limit)}"
+    return f"{event_name(limit)} {_bounds(limit)}"
 
 
 def limit_head(limit: Limit) -> str:
@@ -71,21 +76,20 @@ def limit_head(limit: Limit) -> str:
 
 
 def event_name(limit: Limit) -> str:
-    """Return what a limit on a chance is about."""
+    """Return what a limit is about."""
     return "points with a number" if is_implied(limit) else limit.quantity
 
 
-def _shares(limit: Limit) -> str:
-    """The bounds of a limit on a chance: "at most 10 %"."""
+def _bounds(limit: Limit) -> str:
     bounds = (("least", limit.at_least), ("most", limit.at_most))
-    return " and ".join(f"at {word} {percent(share, 4)}" for word, share in bounds if share is not None)
+    return " and ".join(
+        f"at {word} {bound_text(limit, bound)}" for word, bound in bounds if bound is not None
+    )
 
 
 def bound_text(limit: Limit, value: float) -> str:
     """Return a bound of a limit with its unit: "55 A", "12 %"."""
-    if limit.event is not None:
-        return percent(value, 4)
-    return registry.quantity(limit.quantity).shown(value)
+    return percent(value, 4) if limit.event is not None else registry.quantity(limit.quantity).shown(value)
 
 
 def asked_text(limit: Limit) -> str:
@@ -93,39 +97,38 @@ def asked_text(limit: Limit) -> str:
 
     Where the study names none it is said to be assumed.
     """
-    text = percent(stated_level(limit), 4) if limit.event is None else _shares(limit)
+    text = percent(stated_level(limit), 4) if limit.event is None else _bounds(limit)
     assumed = is_implied(limit) or (limit.event is None and limit.chance_origin == "assumed")
     return f"{text} (assumed)" if assumed else text
 
 
 def chance_text(chance: ExactChance) -> str:
     """Return a chance with the exact 95 % interval of its sampling: "93.1 % (92.7 … 93.5 %)"."""
-    places = _places(chance)
+    half = 50 * (chance.high - chance.low)
+    places = min(max(math.ceil(-math.log10(half)), 0), _MOST_PLACES) if half > 0 else 0
     share, low, high = (f"{100 * x:.{places}f}" for x in (chance.share, chance.low, chance.high))
     return f"{share} % ({low} … {high} %)"
 
 
-def _places(chance: ExactChance) -> int:
-    """Decimal places of a percentage that its sampling error leaves."""
-    half = 50 * (chance.high - chance.low)
-    return min(max(math.ceil(-math.log10(half)), 0), _MOST_PLACES) if half > 0 else 0
+def central_text(judged: JudgedLimit) -> str:
+    """Return what central values show of a limit: the quantity's value, or whether a status or a warning is there."""
+    if judged.limit.event is None:
+        return bound_text(judged.limit, judged.quantile)
+    return "there" if judged.chance.share > 0 else "not there"
 
 
 def stated(design: JudgedDesign) -> tuple[JudgedLimit, ...]:
     """Return the limits of a design that are worth a sentence: those stated, and the implied one where it isn't met."""
-    return tuple(j for j in design.limits if not is_implied(j.limit) or j.verdict != "met")
+    return tuple(j for j in design.limits if not is_implied(j.limit) or j.verdict != MET)
 
 
-def in_shown_unit(address: str, value: float) -> float:
-    """Return a value in the unit in which its quantity is shown."""
-    quantity = registry.quantity(address)
-    return float(units.from_si(value, quantity.unit, quantity.shown_unit))
+def all_at_once(design: JudgedDesign) -> str | None:
+    """Return the chance that all limits on results hold at once; None where there aren't several."""
+    several = sum(judged.limit.event is None for judged in stated(design)) > 1
+    return chance_text(design.together) if several else None
 
 
-def shown_unit(address: str) -> str:
-    """Return the unit in which a quantity is shown, in brackets with a space before; empty for words and numbers."""
-    try:
-        unit = registry.quantity(address).shown_unit
-    except registry.UnknownAddressError:  # a choice of words
-        return ""
-    return "" if unit in ("", "1") else f" [{unit}]"
+def in_shown_unit(name: str, values: ArrayLike) -> NDArray[np.float64]:
+    """Return values [SI] in the unit in which a quantity is shown."""
+    scale = scale_of(name)
+    return np.asarray(from_si(np.asarray(values, dtype=np.float64), scale.unit, scale.shown_unit))

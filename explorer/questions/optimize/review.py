@@ -7,8 +7,8 @@ from matplotlib.figure import Figure
 from explorer import registry
 from explorer.page.document import Paragraph, Part, Picture, Section, Table
 from explorer.page.words import STATUS_WORDS, counted, percent
-from explorer.questions.optimize.names import expectation_text
-from explorer.questions.optimize.search.proposal import JudgedDesign, Proposal
+from explorer.questions.optimize.names import expectation_text, quantities_of
+from explorer.questions.optimize.search.proposal import Proposal
 from explorer.questions.optimize.tables import levels_table
 from explorer.studyfile import Study
 
@@ -60,79 +60,72 @@ _MARGINS: Final = (
 )
 
 
-def review(found: Proposal, study: Study, picture: Figure | None = None) -> tuple[Section, ...]:
+def review(found: Proposal, study: Study, picture: Figure) -> tuple[Section, ...]:
     """Return the sections for a reviewer."""
-    design = found.best if found.best is not None else found.miss.design if found.miss is not None else None
-    sections = [_searched(found, picture)]
-    if design is not None and found.search.robust:
-        sections += [_judged(found, design), _statuses(design)]
-    return (*sections, _model(found, study))
+    judged = (_judged(found), _statuses(found)) if found.search.robust else ()
+    return (_searched(found, picture), *judged, _model(found, study))
 
 
 def _reviewer(title: str, *parts: Part) -> Section:
     return Section(title, parts, audience="reviewer")
 
 
-def _searched(found: Proposal, picture: Figure | None) -> Section:
-    search = found.search
-    rows = [
-        ("designs tried" if found.best is not None else _TRIED_ON, str(search.designs)),
-        ("of these met all limits", str(search.met)),
-        ("designs allowed (budget)", str(search.budget)),
-        ("of these from a run that was broken off", str(search.resumed)),
-        ("scenarios a design in the search", str(search.scenarios)),
-        ("scenarios a design in the refinement", str(search.fine_scenarios)),
-        ("fresh points of each judgement", str(search.fresh_points)),
-        ("rounds of refinement", str(search.rounds)),
-        ("random number", str(search.random_number)),
-    ]
-    if not search.robust:
-        rows = [
-            row
-            for row in rows
-            if "scenarios" not in row[0] and "points" not in row[0] and "rounds" not in row[0]
-        ]
+def _searched(found: Proposal, picture: Figure) -> Section:
+    search, tried, met = found.search, len(found.designs), int(found.designs.met.sum())
+    rows = {
+        "designs tried" if found.best is not None else _TRIED_ON: tried,
+        "of these met all limits": met,
+        "designs allowed (budget)": search.budget,
+        "of these from a run that was broken off": search.resumed,
+    }
+    if search.robust:
+        rows |= {
+            "scenarios a design in the search": search.scenarios,
+            "scenarios a design in the refinement": search.fine_scenarios,
+            "fresh points of each judgement": search.fresh_points,
+            "rounds of refinement": search.rounds,
+        }
+    rows["random number"] = search.random_number
     how = _LISTS if any(item.values for item in found.varied) else _RANGES
     if len(found.wishes) > 1:
         how = _CURVE
-    parts: list[Part] = [Paragraph(f"{how}{_BETTER}"), Paragraph(_SCENARIOS if search.robust else _CENTRAL)]
-    parts.append(Table(tuple(rows), (), frozenset({1})))
-    if picture is not None:
-        tried = f"{counted(search.designs, 'design')} tried, {search.met} of which met all limits."
-        parts.append(Picture("search", picture, f"{tried} {_MARGINS}"))
-    return _reviewer("How it was searched", *parts)
+    designs = f"{counted(tried, 'design')} tried, {met} of which met all limits."
+    return _reviewer(
+        "How it was searched",
+        Paragraph(f"{how}{_BETTER}"),
+        Paragraph(_SCENARIOS if search.robust else _CENTRAL),
+        Table(tuple((what, str(number)) for what, number in rows.items()), (), frozenset({1})),
+        Picture("search", picture, f"{designs} {_MARGINS}"),
+    )
 
 
-def _judged(found: Proposal, design: JudgedDesign) -> Section:
+def _judged(found: Proposal) -> Section:
     rows = tuple(
         (
             judged.wish.quantity,
             registry.quantity(judged.wish.quantity).shown(judged.by_search),
             expectation_text(judged),
         )
-        for judged in design.wishes
+        for judged in found.told.wishes
     )
     rounds = "" if found.best is None else _ONE_ROUND if len(found.wishes) > 1 else _ROUNDS
     return _reviewer(
         "How the limits were judged",
         Paragraph(f"{_FRESH}{rounds}"),
-        levels_table(design),
+        levels_table(found.told),
         Table(rows, ("expectation over firings", "in the search", "fresh points")),
     )
 
 
-def _statuses(design: JudgedDesign) -> Section:
-    rows = tuple((STATUS_WORDS[name], percent(share, 3)) for name, share in design.status_shares.items())
+def _statuses(found: Proposal) -> Section:
+    rows = tuple((STATUS_WORDS[name], percent(share, 3)) for name, share in found.told.status_shares.items())
     words = "How the points of the design ended; expectations are over those that carry a number."
     return _reviewer("How the points ended", Paragraph(words), Table(rows, ("", "share"), frozenset({1})))
 
 
 def _model(found: Proposal, study: Study) -> Section:
-    names = dict.fromkeys(
-        (*(w.quantity for w in found.wishes), *(x.quantity for x in found.limits if x.event is None))
-    )
     rows = []
-    for name in names:
+    for name in quantities_of(found):
         own = study.model_error.of(name)
         rows.append((name, percent(own.relative) if own.relative else "none stated", own.origin))
     drawn = "drawn with the rest" if found.search.robust else "left aside here"

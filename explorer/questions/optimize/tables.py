@@ -1,117 +1,210 @@
 """A search for a design as tables: the proposal beside the study, its limits, designs beside each other, changes."""
 
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Final
 
-from explorer import registry
+import numpy as np
+
+from explorer import units
 from explorer.page.document import Table
-from explorer.page.words import percent
-from explorer.questions.optimize.misses import change_text, left_text
+from explorer.page.text import WIDTH
+from explorer.page.words import listed, number_with_sampling, percent
 from explorer.questions.optimize.names import (
+    DIGITS,
+    all_at_once,
     asked_text,
+    bound_text,
+    central_text,
     chance_text,
     expectation_text,
+    in_shown_unit,
     limit_head,
     limit_words,
     range_text,
     setting_text,
     stated,
 )
-from explorer.questions.optimize.search.proposal import JudgedDesign, Proposal
+from explorer.questions.optimize.obstacles import change_text, left_text
+from explorer.questions.optimize.search.proposal import JudgedDesign, NearestMiss, Proposal
+from explorer.study.limits import is_implied
+from explorer.study.shown import scale_of
+from explorer.study.verdicts import MET
 from explorer.studyfile import Study
 
-#: What is said of the proposal among other designs.
-PROPOSAL: Final = "proposal"
-KNEE: Final = "the knee: proposed"
+#: Room that a table's edge and the gap between two columns take [characters].
+_GAP: Final = 2
+
+#: How far a trade-off curve must lie off a straight line for its knee to mean something, over its width [-].
+_BENT: Final = 0.1
 
 
-def present_text(study: Study, address: str) -> str:
-    """Return what stands at an address in the study itself."""
-    value = study.central().get(address)
-    return study.choices.get(address, "") if value is None else setting_text(address, value)
-
-
-def setting_table(found: Proposal, design: JudgedDesign, study: Study, head: str) -> Table:
-    """Return what is varied: the study's value, a design's, and what was allowed."""
+def setting_table(found: Proposal, study: Study) -> Table:
+    """Return what is varied: the study's value, the design's that is shown, and what was allowed."""
+    now: dict[str, float | str] = {**study.choices, **study.central()}
     rows = tuple(
         (
             item.address,
-            present_text(study, item.address),
-            setting_text(item.address, design.setting[item.address]),
+            setting_text(item.address, now.get(item.address, "")),
+            setting_text(item.address, found.told.setting[item.address]),
             range_text(item),
         )
         for item in found.varied
     )
-    return Table(rows, ("", "now", head, "range, or in stock"))
+    return Table(rows, ("", "now", found.called, "range, or in stock"))
 
 
 def limits_table(design: JudgedDesign, *, robust: bool) -> Table:
     """Return each limit with the chance that it holds at a design and its verdict."""
     said = stated(design)
     if not robust:
-        central = [
-            (limit_words(j.limit), _central_value(j.limit.quantity, j.quantile, j.chance.share), j.verdict)
-            for j in said
-        ]
-        return Table(tuple(central), ("limit", "at central values", "verdict"))
+        central = tuple((limit_words(j.limit), central_text(j), j.verdict) for j in said)
+        return Table(central, ("limit", "at central values", "verdict"))
     rows: list[tuple[str, ...]] = [
         (limit_head(j.limit), asked_text(j.limit), chance_text(j.chance), j.verdict) for j in said
     ]
-    if sum(judged.limit.event is None for judged in said) > 1:
-        rows.append(("all on results at once", "", chance_text(design.together), ""))
+    if (chance := all_at_once(design)) is not None:
+        rows.append(("all on results at once", "", chance, ""))
     return Table(tuple(rows), ("limit", "asked", "chance", "verdict"))
 
 
-def _central_value(quantity: str, value: float, share: float) -> str:
-    if quantity.startswith("chance."):
-        return "there" if share > 0.0 else "not there"
-    return registry.quantity(quantity).shown(value)
+def levels_table(design: JudgedDesign) -> Table:
+    """Return for a reviewer the chance asked, the one that the search was held to, and what fresh points say."""
+    rows = tuple(
+        (
+            limit_head(judged.limit),
+            asked_text(judged.limit),
+            percent(1.0 - judged.inner_level if judged.forbids else judged.inner_level, 4),
+            chance_text(judged.chance),
+            "" if judged.limit.event is not None else bound_text(judged.limit, judged.quantile),
+        )
+        for judged in design.limits
+    )
+    return Table(rows, ("limit", "asked", "in the search", "fresh points", "keeps to"))
 
 
 def trade_off_table(found: Proposal) -> Table:
     """Return the trade-off curve: what each of its designs gives of both wishes."""
     rows = tuple(
         (
-            str(number),
+            str(place + 1),
             *(expectation_text(judged) for judged in design.wishes),
             design.verdict,
-            KNEE if is_proposal(found, design) else "",
+            "the knee: proposed" if place == found.knee else "",
         )
-        for number, design in enumerate(found.trade_off, start=1)
+        for place, design in enumerate(found.trade_off)
     )
     return Table(rows, ("", *(wish.quantity for wish in found.wishes), "limits", ""))
 
 
-def is_proposal(found: Proposal, design: JudgedDesign) -> bool:
-    """Return whether a design is the one proposed."""
-    return found.best is not None and dict(design.setting) == dict(found.best.setting)
-
-
-def changes_table(found: Proposal) -> Table:
+def changes_table(miss: NearestMiss) -> Table:
     """Return the changes that would help, most helpful first."""
-    if found.miss is None:
-        raise ValueError("a search with a proposal has no changes that would help")
-    rows = tuple((change_text(found, change), left_text(change)) for change in found.miss.changes)
+    rows = tuple((change_text(change), left_text(change)) for change in miss.changes)
     return Table(rows, ("change", "what is left"))
 
 
-def levels_table(design: JudgedDesign) -> Table:
-    """Return for a reviewer the chance asked, the one that the search was held to, and what fresh points say."""
-    rows = []
-    for judged in design.limits:
-        limit = judged.limit
-        inner = judged.inner_level
-        if (
-            limit.event is not None and limit.at_most is not None
-        ):  # the share of the event, not of its absence
-            inner = 1.0 - inner
-        kept = "" if limit.event is not None else registry.quantity(limit.quantity).shown(judged.quantile)
-        rows.append(
-            (
-                limit_head(limit),
-                asked_text(limit),
-                percent(inner, 4),
-                chance_text(judged.chance),
-                kept,
-            )
-        )
-    return Table(tuple(rows), ("limit", "asked", "in the search", "fresh points", "keeps to"))
+def designs_tables(
+    designs: Mapping[str, JudgedDesign], *, first_in_each: bool, wishes: bool
+) -> Iterator[Table]:
+    """Yield designs beside each other, a column each; a further table where one would be too wide.
+
+    What is the same in all of them is left out.
+    """
+    every = list(designs.values())
+    rows = [*_setting_rows(every), *(_wish_rows(every) if wishes else ()), *_verdict_rows(every)]
+    cells = [("", *designs), *rows]
+    widths = [max(map(len, column)) + _GAP for column in zip(*cells, strict=True)]
+    fixed = (0, 1) if first_in_each else (0,)
+    room = WIDTH - sum(widths[column] for column in fixed)
+    block: list[int] = []
+    for column in range(len(fixed), len(widths)):
+        if block and sum(widths[c] for c in (*block, column)) > room:
+            yield _columns(cells, (*fixed, *block))
+            block = []
+        block.append(column)
+    yield _columns(cells, (*fixed, *block))
+
+
+def _columns(cells: Sequence[Sequence[str]], columns: Sequence[int]) -> Table:
+    head, *rows = (tuple(row[column] for column in columns) for row in cells)
+    return Table(tuple(rows), head, frozenset(range(1, len(columns))))
+
+
+def _setting_rows(designs: Sequence[JudgedDesign]) -> Iterator[tuple[str, ...]]:
+    for address in _varying(designs):
+        yield (f"{address}{_shown_unit(address)}", *(_cell(address, d.setting[address]) for d in designs))
+
+
+def _varying(designs: Sequence[JudgedDesign]) -> list[str]:
+    """The varied addresses in which designs differ."""
+    return [
+        address for address in designs[0].setting if len({design.setting[address] for design in designs}) > 1
+    ]
+
+
+def _cell(address: str, value: float | str) -> str:
+    return (
+        value if isinstance(value, str) else units.number_text(float(in_shown_unit(address, value)), DIGITS)
+    )
+
+
+def _wish_rows(designs: Sequence[JudgedDesign]) -> Iterator[tuple[str, ...]]:
+    """What is expected of each wish, with the largest of the sampling errors in the row's head."""
+    for place, first in enumerate(designs[0].wishes):
+        name = first.wish.quantity
+        expected = [design.wishes[place].expected for design in designs]
+        error = max(float(in_shown_unit(name, e.error) - in_shown_unit(name, 0.0)) for e in expected)
+        numbers = [number_with_sampling(float(in_shown_unit(name, float(e))), error) for e in expected]
+        texts = [number.partition(" ") for number in numbers]
+        sampling = texts[0][2].strip("()")
+        head = f"{name}{_shown_unit(name)}{f', sampling {sampling}' if sampling else ''}"
+        yield (head, *(number for number, _, _ in texts))
+
+
+def _verdict_rows(designs: Sequence[JudgedDesign]) -> Iterator[tuple[str, ...]]:
+    """Verdicts of the limits that not every design meets."""
+    for limits in zip(*(design.limits for design in designs), strict=True):
+        if any(judged.verdict != MET for judged in limits):
+            yield (limit_words(limits[0].limit), *(judged.verdict for judged in limits))
+
+
+def _shown_unit(name: str) -> str:
+    """The unit in which a quantity is shown, in brackets with a space before; empty for words and numbers."""
+    unit = scale_of(name).shown_unit
+    return "" if unit in ("", "1") else f" [{unit}]"
+
+
+def alike_words(designs: Sequence[JudgedDesign]) -> str:
+    """Return what is the same in all designs: values, and limits that all of them meet."""
+    differing = _varying(designs)
+    same = [
+        f"{address} {setting_text(address, value)}"
+        for address, value in designs[0].setting.items()
+        if address not in differing
+    ]
+    met = [
+        limit_words(limits[0].limit)
+        for limits in zip(*(design.limits for design in designs), strict=True)
+        if not is_implied(limits[0].limit) and all(judged.verdict == MET for judged in limits)
+    ]
+    parts = ([f"The same in all: {listed(same)}."] if same else []) + (
+        [f"Met by all: {'; '.join(met)}."] if met else []
+    )
+    return " ".join(parts)
+
+
+def curve_words(found: Proposal) -> str:
+    """Return what the trade-off curve says, and whether its knee means much."""
+    words = "Along the curve more of one wish costs some of the other."
+    if _bend(found) < _BENT:
+        return f"{words} It is nearly straight, so that its knee means little: choose by what is needed."
+    return f"{words} At the knee it bends most: beyond it, either way, a gain in one costs more of the other."
+
+
+def _bend(found: Proposal) -> float:
+    """How far the curve lies off the straight line between its ends, each wish over its width [-]."""
+    wishes = np.array([[float(judged.expected) for judged in design.wishes] for design in found.trade_off])
+    widths = wishes[-1] - wishes[0]
+    if not np.all(widths):
+        return 0.0
+    places = (wishes - wishes[0]) / widths
+    return float(np.max(np.abs(places[:, 0] - places[:, 1])))

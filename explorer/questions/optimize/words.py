@@ -1,19 +1,24 @@
 """A search for a design in plain words: what was wished, what is proposed, whether the limits hold, what it gains."""
 
 from collections.abc import Iterator
+from typing import Any, Final
 
-from explorer import registry
+import numpy as np
+
+from explorer import registry, units
 from explorer.page.words import between, listed, percent
-from explorer.questions.optimize.misses import STANDS_OUT, change_words, conflict_words, shortfall_words
 from explorer.questions.optimize.names import (
+    all_at_once,
+    central_text,
     chance_text,
     expectation_text,
     limit_words,
+    quantities_of,
     setting_words,
-    spread_of,
     stated,
     wish_words,
 )
+from explorer.questions.optimize.obstacles import STANDS_OUT, change_words, conflict_words, shortfall_words
 from explorer.questions.optimize.search.proposal import (
     JudgedDesign,
     JudgedLimit,
@@ -21,53 +26,57 @@ from explorer.questions.optimize.search.proposal import (
     NearestMiss,
     Proposal,
 )
-from explorer.questions.optimize.worth import worth_words
 from explorer.study.limits import stated_level
+from explorer.study.verdicts import NOT_DECIDED, NOT_MET
+from explorer.study.visibility import change_quantity, visibility
 from explorer.studyfile import Study
+
+#: Share of a wish that counts as next to nothing [-].
+_LITTLE: Final = 0.02
+
+#: Fewest designs that met the limits from which it is told that hardly anything hangs on the choice.
+_FEWEST: Final = 20
 
 
 def plain_words(found: Proposal, study: Study) -> tuple[str, ...]:
     """Return what was found, one matter an item."""
     wanted = f"Wanted: {listed([wish_words(wish) for wish in found.wishes])}."
     if found.best is not None:
-        return (wanted, *_proposed(found, found.best), *worth_words(found, found.best, study))
-    if found.miss is None:
-        raise ValueError("a search without a proposal has a nearest miss")
-    return (wanted, *_missed(found, found.miss))
+        return (wanted, *_proposed(found, found.best), *_worth(found, found.best, study))
+    return (wanted, *(_missed(found, found.miss) if found.miss is not None else ()))
 
 
 def _proposed(found: Proposal, best: JudgedDesign) -> Iterator[str]:
+    robust = found.search.robust
     knee = ", the knee of the trade-off curve" if len(found.wishes) > 1 else ""
     yield f"Proposed{knee}: {setting_words(best.setting)}."
-    yield " ".join(_expected(wish, robust=found.search.robust) for wish in best.wishes)
-    if (words := limits_words(best, robust=found.search.robust)) is not None:
-        yield words
-    if found.search.robust:
+    yield " ".join(_expected(wish, robust=robust) for wish in best.wishes)
+    yield from _limits(best, robust=robust)
+    if robust:
         yield _judged_on(best)
 
 
 def _expected(judged: JudgedWish, *, robust: bool) -> str:
     """What is expected of a wish on average, and what one firing may show."""
+    there = f"There {judged.wish.quantity} is {expectation_text(judged)}"
     if not robust:
-        return f"There {judged.wish.quantity} is {expectation_text(judged)} at central values."
-    ends = between(registry.quantity(judged.wish.quantity), judged.low, judged.high, spread_of(judged))
-    return (
-        f"There {judged.wish.quantity} is {expectation_text(judged)} on average over firings; one firing shows, 19"
-        f" times in 20, between {ends}."
-    )
+        return f"{there} at central values."
+    ends = between(registry.quantity(judged.wish.quantity), judged.low, judged.high, judged.spread)
+    return f"{there} on average over firings; one firing shows, 19 times in 20, between {ends}."
 
 
-def limits_words(design: JudgedDesign, *, robust: bool) -> str | None:
-    """Return whether each limit holds at a design, and how often all do at once; None where nothing is limited."""
+def _limits(design: JudgedDesign, *, robust: bool) -> Iterator[str]:
+    """Whether each limit holds at a design, and how often all do at once; nothing where nothing is limited."""
     said = stated(design)
     if not said:
-        return None
+        return
     if not robust:
-        return " ".join(_central(judged) for judged in said)
-    words = " ".join(_held(judged) for judged in said)
-    if sum(judged.limit.event is None for judged in said) > 1:
-        words += f" All limits on results hold at once in {chance_text(design.together)} of firings."
-    return f"{words} In brackets: exact 95 % interval of the sampling."
+        yield " ".join(f"{limit_words(j.limit)}: {central_text(j)}, {j.verdict}." for j in said)
+        return
+    words = [_held(judged) for judged in said]
+    if (chance := all_at_once(design)) is not None:
+        words.append(f"All limits on results hold at once in {chance} of firings.")
+    yield " ".join([*words, "In brackets: exact 95 % interval of the sampling."])
 
 
 def _held(judged: JudgedLimit) -> str:
@@ -77,46 +86,76 @@ def _held(judged: JudgedLimit) -> str:
     return f"{limit_words(limit)}: in {chance} of firings, {percent(stated_level(limit), 4)} asked, {judged.verdict}."
 
 
-def _central(judged: JudgedLimit) -> str:
-    limit = judged.limit
-    if limit.event is not None:
-        return (
-            f"{limit_words(limit)}: {'there' if judged.chance.share > 0 else 'not there'}, {judged.verdict}."
-        )
-    value = registry.quantity(limit.quantity).shown(judged.quantile)
-    return f"{limit_words(limit)}: {value}, {judged.verdict}."
-
-
 def _judged_on(best: JudgedDesign) -> str:
     """On which points it was judged, and what the search itself had seen."""
-    seen = listed(
-        [
-            f"{registry.quantity(judged.wish.quantity).shown(judged.by_search)} of {judged.wish.quantity}"
-            for judged in best.wishes
-        ]
-    )
+    seen = [
+        f"{registry.quantity(judged.wish.quantity).shown(judged.by_search)} of {judged.wish.quantity}"
+        for judged in best.wishes
+    ]
     better = any(_too_good(judged) for judged in best.wishes)
     luck = ": the best of many looks better than it is where it was chosen" if better else ""
     return (
         f"These figures come from {best.together.points} fresh points that had no part in choosing the design. The"
-        f" search itself saw {seen}{luck}."
+        f" search itself saw {listed(seen)}{luck}."
     )
 
 
 def _too_good(judged: JudgedWish) -> bool:
     """Whether the search saw more of a wish than fresh points do, beyond their sampling error."""
-    more = judged.by_search - judged.expected
-    return (more if judged.wish.make == "largest" else -more) > STANDS_OUT * judged.standard_error
+    more = judged.by_search - float(judged.expected)
+    return (more if judged.wish.make == "largest" else -more) > STANDS_OUT * judged.expected.error
+
+
+def _worth(found: Proposal, best: JudgedDesign, study: Study) -> Iterator[str]:
+    """What must be said where the proposal gains next to nothing."""
+    judged = best.wishes[0]
+    yield from _unseen(judged, best.study or study)
+    if judged.low < 0.0 < judged.high:
+        yield f"One firing may show nothing of it: the interval of {judged.wish.quantity} holds zero."
+    if (share := _width(found)) is not None:
+        yield (
+            f"Hardly anything hangs on the choice: whatever was tried and met the limits comes within"
+            f" {units.number_text(100 * share, 2)} % of the best {judged.wish.quantity}."
+        )
+
+
+def _unseen(judged: JudgedWish, study: Study) -> Iterator[str]:
+    """Instruments that read what is wished and can't see it in one on/off pair."""
+    name, size = judged.wish.quantity, float(judged.expected)
+    if judged.wish.make != "largest" or not size > 0.0:
+        return
+    table = visibility(study, {name: (size, judged.spread)}, {name: size})
+    for instrument, row in table.iterrows():
+        if change_quantity(str(row["reads"]), study.mode) == name and row["pairs"] > 1.0:
+            yield _cannot_see(judged, str(instrument), row)
+
+
+def _cannot_see(judged: JudgedWish, instrument: str, row: Any) -> str:
+    quantity = registry.quantity(judged.wish.quantity)
+    size, noise = quantity.shown(float(judged.expected), 2), quantity.scale.difference(row["random"], 2)
+    head = f"The gain is small: {instrument}, with {noise} in one on/off pair, cannot see {size} of {row['reads']}"
+    if np.isinf(row["pairs"]):
+        return f"{head} in any number of pairs."
+    return f"{head} in fewer than {row['pairs']:.0f} pairs."
+
+
+def _width(found: Proposal) -> float | None:
+    """How far apart the designs that met the limits are, over the best of them [-]; None where that is not little."""
+    wishes = found.designs.wishes[found.designs.met, 0]
+    if len(wishes) < _FEWEST or len(found.wishes) > 1:
+        return None
+    best = wishes.min() if found.wishes[0].make == "smallest" else wishes.max()
+    share = float(np.ptp(wishes) / max(abs(best), np.finfo(float).tiny))
+    return share if share < _LITTLE else None
 
 
 def _missed(found: Proposal, miss: NearestMiss) -> Iterator[str]:
-    yield f"No design meets all limits; {found.search.designs} were tried."
+    yield f"No design meets all limits; {len(found.designs)} were tried."
     yield conflict_words(miss)
     yield f"The design that misses least: {setting_words(miss.design.setting)}. {shortfall_words(miss)}"
-    if (words := limits_words(miss.design, robust=found.search.robust)) is not None:
-        yield words
+    yield from _limits(miss.design, robust=found.search.robust)
     if miss.changes:
-        yield f"What would help most: {change_words(found, miss.changes[0])}."
+        yield f"What would help most: {change_words(miss.changes[0])}."
 
 
 def failure_words(found: Proposal) -> str | None:
@@ -124,32 +163,32 @@ def failure_words(found: Proposal) -> str | None:
     if found.best is not None or found.miss is None:
         return None
     changes = found.miss.changes
-    change = f"; what would help most: {change_words(found, changes[0])}" if changes else ""
+    change = f"; what would help most: {change_words(changes[0])}" if changes else ""
     return f"no design meets all limits{change}"
 
 
 def warnings_of(found: Proposal) -> tuple[str, ...]:
     """Return what goes with the proposal as a warning: limits that fresh points did not confirm, central values."""
-    return tuple(_warnings(found))
+    return () if found.best is None else tuple(_warnings(found, found.best))
 
 
-def _warnings(found: Proposal) -> Iterator[str]:
-    if found.best is None:
-        return
+def _warnings(found: Proposal, best: JudgedDesign) -> Iterator[str]:
     fresh = " on fresh points" if found.search.robust else ""
     for verdict, what in (
-        ("not met", f"Not met{fresh}, so that nothing should be built to this design"),
-        ("not decided", "Not decided, for fresh points hold it about as often as asked"),
+        (NOT_MET, f"Not met{fresh}, so that nothing should be built to this design"),
+        (NOT_DECIDED, "Not decided, for fresh points hold it about as often as asked"),
     ):
-        names = [limit_words(judged.limit) for judged in found.best.limits if judged.verdict == verdict]
+        names = [limit_words(judged.limit) for judged in best.limits if judged.verdict == verdict]
         if names:
             yield f"{what}: {listed(names)}."
-    if not found.search.robust and _is_uncertain(found):
+    if found.search.robust:
+        return
+    if _is_uncertain(found):
         yield (
             "Central values only: how unsure they are was left aside. A limit that is just met at them is missed in"
             " about every second firing. Leave --central out before anything is built."
         )
-    elif not found.search.robust:
+    else:
         yield (
             "Every value of this study is taken as exact, which none is: a limit that is just met here may be missed in"
             " every second firing. State how unsure the values are before anything is built."
@@ -161,8 +200,4 @@ def _is_uncertain(found: Proposal) -> bool:
     study = found.study
     if study is None or study.space.inputs:
         return True
-    named = (
-        *(wish.quantity for wish in found.wishes),
-        *(x.quantity for x in found.limits if x.event is None),
-    )
-    return any(study.model_error.of(quantity).relative for quantity in named)
+    return any(study.model_error.of(quantity).relative for quantity in quantities_of(found))

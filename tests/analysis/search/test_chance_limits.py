@@ -5,7 +5,7 @@ from analysis.search.published_designs import ranges
 from scipy import stats
 from scipy.special import ndtri
 
-from explorer.analysis.search.chance_limits import event_margin, exact_interval, quantile_margin
+from explorer.analysis.search.chance_limits import event_margin, exact_chance, quantile_margin
 from explorer.analysis.search.continuous_search import continuous_search
 from explorer.analysis.search.design_space import Assessed, Record
 from explorer.sampling import sample_plan
@@ -61,17 +61,17 @@ def test_the_most_of_two_that_hold_together_with_a_chance_is_that_of_the_closed_
 
 @pytest.mark.parametrize("row", CASES["clopper_pearson"]["rows"])
 def test_the_exact_interval_is_that_of_the_tables(row) -> None:
-    low, high = exact_interval(row["successes"], row["points"])
-    assert low == pytest.approx(row["low"], abs=5e-5)
-    assert high == pytest.approx(row["high"], abs=5e-5)
+    found = exact_chance(np.arange(row["points"]) < row["successes"])
+    assert found.low == pytest.approx(row["low"], abs=5e-5)
+    assert found.high == pytest.approx(row["high"], abs=5e-5)
 
 
 @pytest.mark.parametrize("chance", [0.02, 0.1, 0.5, 0.95])
 def test_the_exact_interval_holds_the_chance_at_least_as_often_as_it_says(chance: float) -> None:
     points = 40
     shares = stats.binom.pmf(np.arange(points + 1), points, chance)
-    ends = np.array([exact_interval(k, points) for k in range(points + 1)])
-    held = (ends[:, 0] <= chance) & (chance <= ends[:, 1])
+    found = [exact_chance(np.arange(points) < k) for k in range(points + 1)]
+    held = np.array([one.low <= chance <= one.high for one in found])
     assert shares[held].sum() >= 0.95
     # The interval from the share's own standard error does not.
     share = np.arange(points + 1) / points

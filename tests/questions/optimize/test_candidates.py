@@ -6,14 +6,12 @@ import numpy as np
 import pytest
 
 from explorer import parse_study, sampling, solve_many
-from explorer.questions.optimize.search.candidates import Scenarios
-from explorer.questions.optimize.search.study_candidates import candidates_of_study
+from explorer.questions.optimize.search.candidates import CENTRAL, Scenarios
+from explorer.questions.optimize.search.study_designs import study_designs
 from explorer.studyfile import StudyError
 
 STUDIES = Path(__file__).parents[3] / "studies"
 BENCH = (STUDIES / "bench.toml").read_text(encoding="utf-8").partition("[vary]")[0]
-
-CENTRAL = Scenarios("central", None)
 
 BLOCKS = """
 [magnet.blocks]
@@ -34,7 +32,7 @@ def with_blocks():
 
 def candidates(text, quantities=("thrust_gain",)):
     study = parse_study(text)
-    return study, candidates_of_study(study, study.vary, quantities, jobs=2)
+    return study, study_designs(study, study.vary, quantities, jobs=2)
 
 
 def scenarios(found, points=256, number=1):
@@ -108,7 +106,7 @@ def test_numbers_in_stock_are_sorted_and_found_again():
 
 
 def test_too_many_combinations_of_words_are_refused(monkeypatch):
-    monkeypatch.setattr("explorer.questions.optimize.search.study_candidates._MOST_VARIANTS", 3)
+    monkeypatch.setattr("explorer.questions.optimize.search.study_designs._MOST_VARIANTS", 3)
     words = """[vary]
 "gas.fuel" = ["ethanol", "methanol"]
 "electrodes.main.layout" = ["continuous", "segmented"]

@@ -11,8 +11,7 @@ from scipy.stats import norm
 from stage.perfect_table import PerfectGas
 
 from explorer import optimize
-from explorer.questions.optimize.search.judging import FRESH_POINTS
-from explorer.questions.optimize.search.searching import SCENARIOS
+from explorer.questions.optimize.search.searching import FRESH_POINTS, SCENARIOS
 from explorer.stage import columns
 from explorer.stage.kernel import operating_points
 from explorer.stage.segments import Setting
@@ -212,11 +211,11 @@ def test_the_best_of_many_equal_designs_is_lucky_in_the_search_and_not_on_fresh_
     ]
     seen = np.sqrt(SCENARIOS) * np.array([wish.by_search for wish in found])
     assert seen.mean() == pytest.approx(case["mean"], abs=4.0 * 0.43 / np.sqrt(len(numbers)))
-    fresh = np.array([wish.expected / wish.standard_error for wish in found])
+    fresh = np.array([float(wish.expected) / wish.expected.error for wish in found])
     assert abs(fresh.mean()) < 4.0 / np.sqrt(len(numbers))
     assert np.abs(fresh).max() < 4.0
     # Must differ: over the same error, what the search saw is far off.
-    assert min(wish.by_search / wish.standard_error for wish in found) > 8.0
+    assert min(wish.by_search / wish.expected.error for wish in found) > 8.0
 
 
 @pytest.mark.parametrize("chance, verdict", [(0.89, "met"), (0.899, "not decided")])

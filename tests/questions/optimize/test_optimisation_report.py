@@ -1,57 +1,38 @@
 """A search for a design in words, tables, data and files: what the engineer reads, what JSON and CSV promise."""
 
-import csv
-import io
-import json
 import math
 import re
 from dataclasses import replace
+from typing import Any
 
 import numpy as np
 import pytest
 from questions.optimize import proposals
-from questions.pages import page
+from questions.pages import csv_of, envelope_of, json_of, page_of, printed, sentences, table
 from scipy.stats import beta
 
-from explorer.cli.command import csv_text
+from explorer.analysis.scrambles import figure
+from explorer.page.answer import Answer
 from explorer.page.document import Table
-from explorer.page.text import WIDTH, aligned, text_of
-from explorer.questions.optimize.content import optimisation_content
-from explorer.questions.optimize.designs import alike_words, curve_words, designs_tables
-from explorer.questions.optimize.files import designs_rows, studies_of, trade_off_rows
-from explorer.questions.optimize.misses import (
-    change_text,
-    conflict_words,
-    end_of,
-    end_words,
-    holds_back_words,
-    relaxation_words,
-)
-from explorer.questions.optimize.names import (
-    asked_text,
-    chance_text,
-    limit_words,
-    range_text,
-    setting_text,
-    wish_words,
-)
-from explorer.questions.optimize.pictures import limits_held, optimisation_pictures, worst_margin
-from explorer.questions.optimize.report import optimisation_report
+from explorer.page.text import WIDTH, aligned
+from explorer.questions.optimize import answer
 from explorer.questions.optimize.search.proposal import (
     Change,
-    ExactChance,
+    DesignsTried,
     JudgedDesign,
     Proposal,
     Relaxation,
 )
-from explorer.questions.optimize.tables import limits_table, setting_table, trade_off_table
-from explorer.questions.optimize.words import failure_words, plain_words, warnings_of
-from explorer.store import envelope, json_text
 from explorer.study.limits import WITH_NUMBER
 from explorer.studyfile import Limit, Study, Varied, Wish, parse_study
 
 BANNED = ("sobol", "pareto", "parzen", "evolution", "variance", "quantile", "binomial", "feasible", "optim")
-HEAD = envelope(command="optimize", study="bench.toml", study_hash="0a1b", random_number=1, warnings=())
+PLAIN, BACK, NEAR, CURVE = (
+    "In plain words",
+    "What holds it back",
+    "Designs nearly as good",
+    "The trade-off curve",
+)
 
 #: A number that a reader meets, and what stands behind it. Numbers within names are none.
 NUMBER = re.compile(r"(?<![\w.])-?\d[\d.]*(?![\w.])\s*(\S*)")
@@ -94,54 +75,75 @@ def best_of(found: Proposal) -> JudgedDesign:
     return found.best
 
 
-def with_best(found: Proposal, **changes: object) -> Proposal:
-    return replace(found, best=replace(best_of(found), **changes))  # type: ignore[arg-type]
+def told(found: Proposal) -> Answer:
+    return answer.told(found, study_of(found), envelope_of("optimize"))
 
 
-def with_wish(found: Proposal, **changes: object) -> Proposal:
+def plain(found: Proposal) -> str:
+    return sentences(told(found), PLAIN)
+
+
+def holds_back(found: Proposal, *relaxations: Relaxation) -> str:
+    return sentences(told(replace(found, relaxations=relaxations) if relaxations else found), BACK)
+
+
+def with_best(found: Proposal, **changes: Any) -> Proposal:
+    return replace(found, best=replace(best_of(found), **changes))
+
+
+def with_wish(found: Proposal, **changes: Any) -> Proposal:
     """The proposal with other figures of its first wish."""
     first, *others = best_of(found).wishes
-    return with_best(found, wishes=(replace(first, **changes), *others))  # type: ignore[arg-type]
+    return with_best(found, wishes=(replace(first, **changes), *others))
 
 
-def words_of(found: Proposal) -> str:
-    return " ".join(plain_words(found, study_of(found)))
+def with_chances(found: Proposal, *holds: float) -> Proposal:
+    """The proposal with other chances to hold of its limits."""
+    judged = best_of(found).limits
+    chances = [proposals.chance(share) for share in holds]
+    return with_best(
+        found, limits=tuple(replace(j, holds=chance) for j, chance in zip(judged, chances, strict=True))
+    )
 
 
-def printed(found: Proposal, width: int = WIDTH) -> str:
-    sections = optimisation_report(found, study_of(found), HEAD)
-    return text_of((section for section in sections if section.audience == "everyone"), width)
+def limited(found: Proposal, limit: Limit, holds: float) -> Answer:
+    """The proposal with one limit alone."""
+    judged = proposals.judged_limit(limit, holds, inner=0.9, quantile=1.0)
+    return told(replace(with_best(found, limits=(judged,)), near_equal=()))
+
+
+def varying(found: Proposal, item: Varied, value: float) -> Answer:
+    """The proposal with one varied input alone."""
+    return told(
+        replace(
+            with_best(found, setting={item.address: value}, limits=()),
+            varied=(item,),
+            near_equal=(),
+            relaxations=(),
+        )
+    )
 
 
 def test_the_proposal_is_told_with_units_errors_and_verdicts(robust: Proposal) -> None:
-    told = plain_words(robust, study_of(robust))
-    assert told[:3] == (
-        "Wanted: thrust_gain as large as possible.",
-        "Proposed: channel.gap_in 12.4 mm, channel.gap_out 18 mm, magnet.field 0.62 T, electrodes.main.source.voltage"
-        " 240 V and electrodes.main.layout segmented.",
-        "There thrust_gain is 0.0912 N (sampling ± 0.0003 N) on average over firings; one firing shows, 19 times in"
-        " 20, between 0.043 and 0.171 N.",
-    )
-    assert told[3] == (
-        "current at most 50 A: in 93.1 % (92.7 … 93.5 %) of firings, 90 % asked, met. exit_pressure_change at least"
-        " 2 mbar: in 90.4 % (90.0 … 90.9 %) of firings, 90 % asked, not decided. chance.constricted at most 10 %:"
-        " 4.2 % (3.9 … 4.5 %), met. All limits on results hold at once in 87.1 % (86.6 … 87.6 %) of firings. In"
-        " brackets: exact 95 % interval of the sampling."
-    )
-    assert told[4] == (
-        "These figures come from 16384 fresh points that had no part in choosing the design. The search itself saw"
-        " 0.0921 N of thrust_gain: the best of many looks better than it is where it was chosen."
+    assert plain(robust).startswith(
+        "IN PLAIN WORDS Wanted: thrust_gain as large as possible. Proposed: channel.gap_in 12.4 mm, channel.gap_out"
+        " 18 mm, magnet.field 0.62 T, electrodes.main.source.voltage 240 V and electrodes.main.layout segmented."
+        " There thrust_gain is 0.0912 N (sampling ± 0.0003 N) on average over firings; one firing shows, 19 times in"
+        " 20, between 0.043 and 0.171 N. current at most 50 A: in 93.1 % (92.7 … 93.5 %) of firings, 90 % asked, met."
+        " exit_pressure_change at least 2 mbar: in 90.4 % (90.0 … 90.9 %) of firings, 90 % asked, not decided."
+        " chance.constricted at most 10 %: 4.2 % (3.9 … 4.5 %), met. All limits on results hold at once in 87.1 %"
+        " (86.6 … 87.6 %) of firings. In brackets: exact 95 % interval of the sampling. These figures come from 16384"
+        " fresh points that had no part in choosing the design. The search itself saw 0.0921 N of thrust_gain: the"
+        " best of many looks better than it is where it was chosen."
     )
 
 
 def test_luck_is_named_only_where_the_search_had_any(robust: Proposal) -> None:
-    assert "looks better" in words_of(robust)
-    assert "looks better" not in words_of(with_wish(robust, by_search=0.0907))
-    assert "looks better" not in words_of(
-        with_wish(robust, by_search=0.0917)
-    )  # within twice 0.0003 N of 0.0912 N
+    assert "looks better" not in plain(with_wish(robust, by_search=0.0907))
+    within_twice_its_error = with_wish(robust, by_search=0.0917)
+    assert "looks better" not in plain(within_twice_its_error)
     least = Wish("thrust_gain", "smallest")
-    assert "looks better" in words_of(with_wish(robust, wish=least, by_search=0.0905))
+    assert "looks better" in plain(with_wish(robust, wish=least, by_search=0.0905))
 
 
 def bare_numbers(words: str) -> list[str]:
@@ -152,43 +154,42 @@ def bare_numbers(words: str) -> list[str]:
 
 
 def test_every_number_of_the_plain_words_wears_a_unit(found: Proposal) -> None:
-    words = words_of(found)
+    words = plain(found)
     assert bare_numbers(words) == []
     assert bare_numbers(words.replace(" mm", "")) != []
 
 
 def test_the_first_page_is_narrow_and_free_of_statistics(found: Proposal) -> None:
-    text = printed(found)
+    text = printed(told(found))
     assert [word for word in BANNED if word in text.lower().replace("`optimize`", "")] == []
     assert max(map(len, text.splitlines())) <= 100
 
 
 def test_what_a_reviewer_wants_comes_after_the_cautions(found: Proposal) -> None:
-    text = page(optimisation_report(found, study_of(found), HEAD))
+    text = page_of(told(found))
     places = [text.index(words) for words in ("In plain words", "kill", "How it was searched", "Provenance")]
     assert places == sorted(places)
     assert "Bergstra et al. 2011" in text
     assert ("Clopper and Pearson 1934" in text) == found.search.robust
 
 
-def test_the_way_of_searching_is_told_as_it_was(robust: Proposal) -> None:
-    ranges = replace(robust, varied=robust.varied[:3])
+def test_the_way_of_searching_is_told_as_it_was(robust: Proposal, curve: Proposal) -> None:
     ways = {
         "the lists are then searched by steps": robust,
-        "Storn and Price 1997": ranges,
-        "Haimes et al. 1971": proposals.curve(),
+        "Storn and Price 1997": replace(robust, varied=robust.varied[:3]),
+        "Haimes et al. 1971": curve,
     }
     for words, found in ways.items():
-        text = page(optimisation_report(found, study_of(found), HEAD))
+        text = " ".join(printed(told(found), "reviewer").split())
         assert [name for name in ways if name in text] == [words]
         assert ("come from one more sample" in text) == (len(found.wishes) == 1)
 
 
 def test_a_study_that_says_something_wicked_is_escaped(robust: Proposal) -> None:
     wicked = replace(study_of(robust), title="<script>alert(1)</script>")
-    text = page(optimisation_report(robust, wicked, HEAD, {"limits": '<svg><path d="M0 0"/></svg>'}))
+    text = page_of(answer.told(robust, wicked, envelope_of("optimize")))
     assert "<script>" not in text
-    assert "<svg><path" in text
+    assert text.count("<svg ") == 3
 
 
 # Of n trials that all succeed, Clopper and Pearson's (1934) lower end is (1 - 0.95)/2 to the power 1/n; else a
@@ -202,9 +203,11 @@ def test_a_study_that_says_something_wicked_is_escaped(robust: Proposal) -> None
         (0.5, 100, "50 % (40 … 60 %)"),
     ],
 )
-def test_chances_are_printed_to_what_their_interval_leaves(share: float, points: int, words: str) -> None:
+def test_chances_are_printed_to_what_their_interval_leaves(
+    share: float, points: int, words: str, robust: Proposal
+) -> None:
     chance = proposals.chance(share, points)
-    assert chance_text(chance) == words
+    assert f"All limits on results hold at once in {words}" in plain(with_best(robust, together=chance))
     held = round(share * points)
     if 0 < held < points:
         assert chance.low == pytest.approx(beta.ppf(0.025, held, points - held + 1))
@@ -213,48 +216,82 @@ def test_chances_are_printed_to_what_their_interval_leaves(share: float, points:
         assert max(chance.low, 1 - chance.high) == pytest.approx(0.025 ** (1 / points))
 
 
-def test_limits_ranges_and_wishes_in_words() -> None:
-    assert limit_words(Limit("thrust_gain", at_least=0.04, at_most=0.2)) == (
-        "thrust_gain at least 0.04 N and at most 0.2 N"
-    )
-    event = Limit("chance.choked", at_most=0.025, chance=None)
-    assert limit_words(event) == "chance.choked at most 2.5 %"
-    assert limit_words(WITH_NUMBER) == "points with a number at least 95 %"
-    assert asked_text(Limit("current", at_most=50.0, chance=0.995, chance_origin="yours")) == "99.5 %"
-    assert asked_text(Limit("current", at_most=50.0)) == "90 % (assumed)"
-    assert asked_text(event) == "at most 2.5 %"
-    assert asked_text(WITH_NUMBER) == "at least 95 % (assumed)"
-    assert range_text(Varied("channel.gap_in", 0.009, 0.0145)) == "9 … 14.5 mm"
-    assert range_text(Varied("gas.seed_fraction", values=(0.01, 0.005))) == "1 %, 0.5 %"
-    assert setting_text("magnet.field", 0.6234) == "0.6234 T"
-    assert wish_words(Wish("current", "smallest")) == "current as small as possible"
+STATED = {"chance": 0.995, "chance_origin": "yours"}
+
+
+@pytest.mark.parametrize(
+    ("limit", "head", "asked", "words"),
+    [
+        (
+            Limit("thrust_gain", at_least=0.04, at_most=0.2, **STATED),  # type: ignore[arg-type]
+            "thrust_gain at least 0.04 N and at most 0.2 N",
+            "99.5 %",
+            "thrust_gain at least 0.04 N and at most 0.2 N",
+        ),
+        (Limit("current", at_most=50.0), "current at most 50 A", "90 % (assumed)", "current at most 50 A"),
+        (
+            Limit("chance.choked", at_most=0.025, chance=None),
+            "chance.choked",
+            "at most 2.5 %",
+            "chance.choked at most 2.5 %",
+        ),
+        (
+            WITH_NUMBER,
+            "points with a number",
+            "at least 95 % (assumed)",
+            "points with a number at least 95 %",
+        ),
+    ],
+)
+def test_limits_are_told_with_what_was_asked_and_by_whom(
+    limit: Limit, head: str, asked: str, words: str, robust: Proposal
+) -> None:
+    said = limited(robust, limit, 0.8)
+    assert table(said, "The proposal", 1)[1][:2] == (head, asked)
+    assert sentences(said, PLAIN).partition("0.171 N. ")[2].startswith(words)
+
+
+@pytest.mark.parametrize(
+    ("item", "value", "cells"),
+    [
+        (Varied("channel.gap_in", 0.009, 0.0145), 0.01, ("11 mm", "10 mm", "9 … 14.5 mm")),
+        (Varied("gas.seed_fraction", values=(0.01, 0.005)), 0.01, ("1 %", "1 %", "1 %, 0.5 %")),
+        (Varied("magnet.field", 0.3, 0.8), 0.6234, ("0.48 T", "0.6234 T", "0.3 … 0.8 T")),
+    ],
+)
+def test_ranges_and_stock_are_told_to_the_digits_of_a_drawing(
+    item: Varied, value: float, cells: tuple[str, ...], robust: Proposal
+) -> None:
+    assert table(varying(robust, item, value), "The proposal")[1] == (item.address, *cells)
+
+
+def test_a_wish_for_little_is_told_so(robust: Proposal) -> None:
+    least = replace(robust, wishes=(Wish("current", "smallest"),))
+    assert "Wanted: current as small as possible." in plain(least)
 
 
 def test_limits_not_confirmed_are_warned_of_each_in_its_own_words(robust: Proposal) -> None:
-    assert warnings_of(robust) == (
-        "Not decided, for fresh points hold it about as often as asked: exit_pressure_change at least 2 mbar.",
-    )
-    current, *others = best_of(robust).limits
-    missed = with_best(robust, limits=(replace(current, verdict="not met"), *others))
-    assert warnings_of(missed)[0] == (
+    assert told(robust).envelope["warnings"] == [
+        "Not decided, for fresh points hold it about as often as asked: exit_pressure_change at least 2 mbar."
+    ]
+    missed = told(with_chances(robust, 0.6, 0.9041, 0.958, 0.9998))
+    assert missed.envelope["warnings"][0] == (
         "Not met on fresh points, so that nothing should be built to this design: current at most 50 A."
     )
-    kept = with_best(robust, limits=tuple(replace(limit, verdict="met") for limit in best_of(robust).limits))
-    assert warnings_of(kept) == ()
+    kept = told(with_chances(robust, 0.95, 0.95, 0.95, 0.99))
+    assert kept.envelope["warnings"] == []
     assert "! Not met" in printed(missed)
     assert "! Not" not in printed(kept)
 
 
 def test_the_implied_limit_is_spoken_of_only_where_it_is_not_met(robust: Proposal) -> None:
-    assert "points with a number" not in words_of(robust)
-    assert "points with a number" not in printed(robust)
-    *others, number = best_of(robust).limits
-    few = replace(number, chance=proposals.chance(0.941), verdict="not met")
-    assert "points with a number at least 95 %: 94.1 %" in words_of(with_best(robust, limits=(*others, few)))
+    assert "points with a number" not in sentences(told(robust))
+    few = with_chances(robust, 0.9312, 0.9041, 0.958, 0.941)
+    assert "points with a number at least 95 %: 94.1 %" in plain(few)
 
 
-def test_central_values_have_no_chances_and_are_called_blind(central: Proposal) -> None:
-    text = " ".join(printed(central, 10_000).split())
+def test_central_values_have_no_chances_and_are_called_blind(central: Proposal, robust: Proposal) -> None:
+    text = sentences(told(central))
     assert "There thrust_gain is 0.0875 N at central values." in text
     assert "current at most 50 A: 49.9 A, met." in text
     assert "chance.constricted at most 10 %: not there, met." in text
@@ -262,7 +299,7 @@ def test_central_values_have_no_chances_and_are_called_blind(central: Proposal) 
     assert "sampling" not in text
     assert "fresh points" not in text
     assert not re.search(r"\d % \(", text)
-    assert "missed in about every second" not in printed(proposals.robust())
+    assert "missed in about every second" not in sentences(told(robust))
 
 
 def test_a_study_in_which_nothing_is_uncertain_is_not_told_to_leave_an_option_out(central: Proposal) -> None:
@@ -272,246 +309,275 @@ def test_a_study_in_which_nothing_is_uncertain_is_not_told_to_leave_an_option_ou
         space=replace(study.space, inputs=()),
         model_error=replace(study.model_error, relative=dict.fromkeys(study.model_error.relative, 0.0)),
     )
-    told = " ".join(warnings_of(replace(central, study=exact)))
-    assert "State how unsure the values are" in told
-    assert "--central" not in told
-    assert "--central" in " ".join(warnings_of(central))
+    words = " ".join(told(replace(central, study=exact)).envelope["warnings"])
+    assert "State how unsure the values are" in words
+    assert "--central" not in words
+    assert "--central" in " ".join(told(central).envelope["warnings"])
 
 
 def test_the_study_stands_beside_the_proposal(robust: Proposal) -> None:
-    table = setting_table(robust, best_of(robust), study_of(robust), "proposal")
-    assert table.rows == (
+    assert table(told(robust), "The proposal") == [
+        ("", "now", "proposal", "range, or in stock"),
         ("channel.gap_in", "11 mm", "12.4 mm", "9 … 14 mm"),
         ("channel.gap_out", "12.5 mm", "18 mm", "11 … 18 mm"),
         ("magnet.field", "0.48 T", "0.62 T", "0.3 … 0.8 T"),
         ("electrodes.main.source.voltage", "150 V", "240 V", "120 V, 150 V, 200 V, 240 V"),
         ("electrodes.main.layout", "continuous", "segmented", "continuous, segmented"),
-    )
+    ]
 
 
 def test_limits_stand_with_what_was_asked_and_all_at_once(robust: Proposal) -> None:
-    rows = limits_table(best_of(robust), robust=True).rows
-    assert rows[1] == (
+    rows = table(told(robust), "The proposal", 1)
+    assert rows[2] == (
         "exit_pressure_change at least 2 mbar",
         "90 % (assumed)",
         "90.4 % (90.0 … 90.9 %)",
         "not decided",
     )
     assert rows[-1][0] == "all on results at once"
-    alone = replace(best_of(robust), limits=best_of(robust).limits[2:])
-    assert [row[0] for row in limits_table(alone, robust=True).rows] == ["chance.constricted"]
+    alone = limited(robust, robust.limits[2], 0.958)
+    assert [row[0] for row in table(alone, "The proposal", 1)[1:]] == ["chance.constricted"]
 
 
 def test_near_equal_designs_stand_beside_the_proposal_in_what_they_differ(robust: Proposal) -> None:
-    designs = (best_of(robust), *robust.near_equal)
-    names = ("proposal", "1", "2", "3")
-    (table,) = designs_tables(designs, names, first_in_each=True, wishes=True)
-    assert table.head == ("", *names)
-    rows = {row[0]: row[1:] for row in table.rows}
-    assert rows["channel.gap_in [mm]"] == ("12.4", "10.6", "12.4", "12.4")
-    assert rows["thrust_gain [N], sampling ±0.0003"] == ("0.0912", "0.0905", "0.0899", "0.0896")
-    assert rows["electrodes.main.layout"][-1] == "continuous"
-    assert rows["exit_pressure_change at least 2 mbar"] == ("not decided",) * 4
-    assert "electrodes.main.source.voltage [V]" not in rows
-    assert alike_words(designs) == (
+    head, *rows = table(told(robust), NEAR)
+    assert head == ("", "proposal", "1", "2", "3")
+    cells = {row[0]: row[1:] for row in rows}
+    assert cells["channel.gap_in [mm]"] == ("12.4", "10.6", "12.4", "12.4")
+    assert cells["thrust_gain [N], sampling ±0.0003"] == ("0.0912", "0.0905", "0.0899", "0.0896")
+    assert cells["electrodes.main.layout"][-1] == "continuous"
+    assert cells["exit_pressure_change at least 2 mbar"] == ("not decided",) * 4
+    assert "electrodes.main.source.voltage [V]" not in cells
+    text = sentences(told(robust), NEAR)
+    assert (
         "The same in all: electrodes.main.source.voltage 240 V. Met by all: current at most 50 A; chance.constricted at"
-        " most 10 %."
+        " most 10 %." in text
     )
-    text = " ".join(printed(robust).split())
     assert "1 in channel.gap_in; 2 in magnet.field and channel.gap_out; 3 in electrodes.main.layout." in text
 
 
-def test_designs_too_many_for_a_line_go_on_in_a_further_table(curve: Proposal) -> None:
-    designs = (*curve.trade_off, *curve.trade_off)
+def tables_of(answer: Answer, title: str) -> list[Table]:
+    parts = [part for section in answer.sections if section.title == title for part in section.parts]
+    return [part for part in parts if isinstance(part, Table)]
+
+
+def test_designs_too_many_for_a_line_go_on_in_a_further_table(robust: Proposal, curve: Proposal) -> None:
     names = [str(number) for number in range(1, 17)]
-    tables = list(designs_tables(designs, names, first_in_each=False, wishes=True))
-    assert len(tables) > 2
-    assert [name for table in tables for name in table.head[1:]] == names
-    held = list(designs_tables(designs, names, first_in_each=True, wishes=True))
-    assert all(table.head[1] == "1" for table in held)
-    assert [name for table in held for name in table.head[2:]] == names[1:]
-    assert max(len(line) for table in tables for line in text_lines(table)) <= WIDTH
-
-
-def text_lines(table: Table) -> list[str]:
-    return aligned(table.rows, table.head, table.numbers, 10_000)
+    many = replace(curve, trade_off=(*curve.trade_off, *curve.trade_off))
+    _, *along = tables_of(told(many), CURVE)
+    assert len(along) > 2
+    assert [name for table in along for name in table.head[1:]] == names
+    beside = tables_of(told(replace(robust, near_equal=(robust.near_equal * 6)[:16])), NEAR)
+    assert all(table.head[1] == "proposal" for table in beside)
+    assert [name for table in beside for name in table.head[2:]] == names
+    lines = [line for x in (*along, *beside) for line in aligned(x.rows, x.head, x.numbers, 10_000)]
+    assert max(map(len, lines)) <= WIDTH
 
 
 def test_no_near_equal_design_is_said(robust: Proposal) -> None:
-    text = " ".join(printed(replace(robust, near_equal=())).split())
+    text = sentences(told(replace(robust, near_equal=())), NEAR)
     assert "No other design was found that comes within 2 % of the proposal's thrust_gain." in text
 
 
-def test_the_trade_off_curve_marks_its_knee(curve: Proposal) -> None:
-    rows = trade_off_table(curve).rows
+def test_the_trade_off_curve_marks_its_knee(curve: Proposal, robust: Proposal) -> None:
+    _, *rows = table(told(curve), CURVE)
     assert len(rows) == 8
     assert [row[0] for row in rows if row[-1]] == ["5"]
     assert rows[4][1:4] == ("0.0650 N (sampling ± 0.0003 N)", "2910 W (sampling ± 20 W)", "met")
-    assert "the knee of the trade-off curve" in words_of(curve)
-    assert "knee" not in words_of(proposals.robust())
+    assert "the knee of the trade-off curve" in plain(curve)
+    assert "knee" not in plain(robust)
 
 
 def test_a_knee_of_a_straight_curve_is_said_to_mean_little(curve: Proposal) -> None:
-    assert "At the knee it bends most" in curve_words(curve)
+    assert "At the knee it bends most" in sentences(told(curve), CURVE)
     designs = []
     for place, design in enumerate(curve.trade_off):
         first, second = design.wishes
-        designs.append(replace(design, wishes=(first, replace(second, expected=1900.0 + 700.0 * place))))
-    assert "its knee means little" in curve_words(replace(curve, trade_off=tuple(designs)))
+        straight = figure(1900.0 + 700.0 * place, 22.0)
+        designs.append(replace(design, wishes=(first, replace(second, expected=straight))))
+    assert "its knee means little" in sentences(told(replace(curve, trade_off=tuple(designs))), CURVE)
 
 
-def test_what_a_tenth_of_a_limit_would_gain_carries_its_error(robust: Proposal) -> None:
-    limit = robust.limits[0]
-    assert relaxation_words(robust, robust.relaxations[0]) == (
-        "current at most 50 A holds the design back. Relaxed by a tenth, to 55 A, thrust_gain would be larger by"
-        " 0.0061 N (sampling ± 0.0004 N)."
-    )
-    lost = relaxation_words(robust, Relaxation(limit, 55.0, 0.0007, 0.0004))
-    assert lost.endswith("it would gain nothing that stands out of the sampling error (± 0.00040 N).")
-    exact = relaxation_words(robust, Relaxation(limit, 55.0, 0.0007, 0.0))
-    assert exact.endswith("thrust_gain would be larger by 0.0007 N.")
-    gone = relaxation_words(robust, Relaxation(limit, 55.0, np.nan, np.nan))
-    assert gone.endswith("to 55 A: what that would gain did not come out.")
-    single = relaxation_words(robust, Relaxation(limit, 55.0, 0.0061, np.nan))
-    assert single.endswith("larger by 0.0061 N (sampling error not known).")
+@pytest.mark.parametrize(
+    ("gain", "error", "words"),
+    [
+        (0.0061, 0.0004, "thrust_gain would be larger by 0.0061 N (sampling ± 0.0004 N)."),
+        (0.0007, 0.0004, "it would gain nothing that stands out of the sampling error (± 0.00040 N)."),
+        (0.0007, 0.0, "thrust_gain would be larger by 0.0007 N."),
+        (0.0061, np.nan, "larger by 0.0061 N (sampling error not known)."),
+        (0.0, 0.0, "it would gain nothing."),
+    ],
+)
+def test_what_a_tenth_of_a_limit_would_gain_carries_its_error(
+    gain: float, error: float, words: str, robust: Proposal
+) -> None:
+    text = holds_back(robust, Relaxation(robust.limits[0], 55.0, figure(gain, error)))
+    assert "current at most 50 A holds the design back. Relaxed by a tenth, to 55 A, " in text
+    assert words in text
+
+
+def test_a_gain_that_did_not_come_out_and_one_of_a_chance_are_told(robust: Proposal) -> None:
+    gone = holds_back(robust, Relaxation(robust.limits[0], 55.0, figure(np.nan, np.nan)))
+    assert "to 55 A: what that would gain did not come out." in gone
     least = replace(robust, wishes=(Wish("electrical_power", "smallest"),))
-    assert "electrical_power would be smaller by 120 W" in relaxation_words(
-        least, Relaxation(limit, 55.0, 120.0, 9.0)
-    )
-    event = relaxation_words(robust, Relaxation(robust.limits[2], 0.11, 0.0061, 0.0004))
-    assert event.startswith(
-        "chance.constricted at most 10 % holds the design back. Relaxed by a tenth, to 11 %,"
-    )
+    less = holds_back(least, Relaxation(robust.limits[0], 55.0, figure(120.0, 9.0)))
+    assert "electrical_power would be smaller by 120 W" in less
+    event = holds_back(robust, Relaxation(robust.limits[2], 0.11, figure(0.0061, 0.0004)))
+    assert "chance.constricted at most 10 % holds the design back. Relaxed by a tenth, to 11 %," in event
 
 
 def test_a_design_that_nothing_holds_back_says_so(robust: Proposal) -> None:
+    inside = {"channel.gap_out": 0.015, "electrodes.main.source.voltage": 200.0}
     free = with_best(
         replace(robust, relaxations=()),
         limits=tuple(replace(limit, active=False) for limit in best_of(robust).limits),
-        setting={
-            **best_of(robust).setting,
-            "channel.gap_out": 0.015,
-            "electrodes.main.source.voltage": 200.0,
-        },
+        setting={**best_of(robust).setting, **inside},
     )
-    assert holds_back_words(free) == ("No limit and no end of a range holds the proposal back.",)
-    assert len(holds_back_words(robust)) == 3
+    said = "WHAT HOLDS IT BACK No limit and no end of a range holds the proposal back."
+    assert holds_back(free) == said
+    assert "holds the design back" in holds_back(replace(robust, relaxations=()))
 
 
 def test_ends_of_ranges_and_of_stock_are_said_unless_little_hangs_on_them(robust: Proposal) -> None:
-    told = list(end_words(robust, best_of(robust)))
-    assert told == [
+    text = holds_back(robust)
+    assert (
         "channel.gap_out stands at the upper end of its range, 18 mm; but 16.1 mm is nearly as good, so that little"
-        " hangs on it.",
-        "electrodes.main.source.voltage is the largest in stock, 240 V: list larger ones to see whether more is to be"
-        " had.",
-    ]
-    alone = replace(robust, near_equal=())
-    assert next(end_words(alone, best_of(alone))).endswith(
-        "18 mm: widen it to see whether more is to be had."
+        " hangs on it." in text
     )
+    assert (
+        "electrodes.main.source.voltage is the largest in stock, 240 V: list larger ones to see whether more is to be"
+        " had." in text
+    )
+    widen = "18 mm: widen it to see whether more is to be had."
+    assert widen in holds_back(replace(robust, near_equal=()))
     close = robust.near_equal[1]
-    close = replace(
-        close, setting={**close.setting, "channel.gap_out": 0.0175}
-    )  # which may cost all of the 2 %
-    assert "widen it" in next(end_words(replace(robust, near_equal=(close,)), best_of(robust)))
-    gap = Varied("channel.gap_in", 0.009, 0.014)
-    assert [end_of(gap, x) for x in (0.009, 0.0092, 0.0138, 0.014)] == ["lower", None, None, "upper"]
-    stock = Varied("magnet.field", values=(0.6, 0.4, 0.5))
-    assert [end_of(stock, x) for x in (0.4, 0.5, 0.6)] == ["smallest", None, "largest"]
-    assert end_of(Varied("magnet.field", values=(0.6,)), 0.6) is None
+    # Which may cost all of the 2 %.
+    close = replace(close, setting={**close.setting, "channel.gap_out": 0.0175})
+    assert widen in holds_back(replace(robust, near_equal=(close,)))
+
+
+GAP = Varied("channel.gap_in", 0.009, 0.014)
+STOCK = Varied("magnet.field", values=(0.6, 0.4, 0.5))
+
+
+@pytest.mark.parametrize(
+    ("item", "value", "words"),
+    [
+        (GAP, 0.009, "at the lower end"),
+        (GAP, 0.0092, None),
+        (GAP, 0.0138, None),
+        (GAP, 0.014, "at the upper end"),
+        (STOCK, 0.4, "is the smallest in stock, 0.4 T: list smaller ones"),
+        (STOCK, 0.5, None),
+        (STOCK, 0.6, "is the largest in stock, 0.6 T: list larger ones"),
+        (Varied("magnet.field", values=(0.6,)), 0.6, None),
+    ],
+)
+def test_what_stands_at_an_end_is_told_from_what_does_not(
+    item: Varied, value: float, words: str | None, robust: Proposal
+) -> None:
+    text = sentences(varying(robust, item, value), BACK)
+    assert (words or "No limit and no end of a range holds the proposal back.") in text
 
 
 def test_a_gain_that_no_instrument_can_see_is_called_small(robust: Proposal) -> None:
     # Pairs until twice the noise: (0.3 N)² / ((0.0912 N / 2)² - (0.5 % · 0.0912 N)²) = 43.3.
     room = (0.0912 / 2) ** 2 - (0.005 * 0.0912) ** 2
     assert math.ceil(0.3**2 / room) == 44
-    assert words_of(robust).endswith(
+    assert (
         "The gain is small: load_cell, with 0.3 N in one on/off pair, cannot see 0.091 N of thrust_gain in fewer than"
-        " 44 pairs."
+        " 44 pairs." in plain(robust)
     )
-    large = with_wish(robust, expected=3.0, low=2.5, high=3.5)
-    assert "The gain is small" not in words_of(large)
+    large = with_wish(robust, expected=figure(3.0, 0.0003), low=2.5, high=3.5)
+    assert "The gain is small" not in plain(large)
     blind = replace(study_of(robust), instruments=())
-    unread = replace(with_best(robust, study=blind), study=blind)
-    assert "The gain is small" not in words_of(unread)
+    assert "The gain is small" not in plain(replace(with_best(robust, study=blind), study=blind))
 
 
 def test_an_interval_that_holds_zero_is_said(robust: Proposal) -> None:
-    assert "holds zero" not in words_of(robust)
-    assert "the interval of thrust_gain holds zero" in words_of(with_wish(robust, low=-0.01))
+    assert "holds zero" not in plain(robust)
+    assert "the interval of thrust_gain holds zero" in plain(with_wish(robust, low=-0.01))
 
 
 def test_where_hardly_anything_hangs_on_the_choice_it_is_said(robust: Proposal) -> None:
-    assert "Hardly anything hangs" not in words_of(robust)
-    flat = robust.tried.assign(thrust_gain=np.linspace(0.0912, 0.0894, len(robust.tried)), met=True)
-    words = words_of(replace(robust, tried=flat))
-    assert np.ptp(flat["thrust_gain"]) / 0.0912 == pytest.approx(0.0197, abs=5e-5)
-    assert "whatever was tried and met the limits comes within 2 % of the best thrust_gain" in words
-    clustered = flat.assign(thrust_gain=np.where(np.arange(len(flat)) < 5, 0.05, flat["thrust_gain"]))
-    assert "Hardly anything hangs" not in words_of(
-        replace(robust, tried=clustered)
-    )  # a search dwells near its best
+    def having_tried(wishes: np.ndarray) -> Proposal:
+        margins = np.ones((len(wishes), 4))
+        settings = robust.designs.settings[: len(wishes)]
+        return replace(robust, designs=DesignsTried(settings, wishes[:, None], margins))
+
+    assert "Hardly anything hangs" not in plain(robust)
+    flat = np.linspace(0.0912, 0.0894, 500)
+    assert np.ptp(flat) / 0.0912 == pytest.approx(0.0197, abs=5e-5)
+    words = "whatever was tried and met the limits comes within 2 % of the best thrust_gain"
+    assert words in plain(having_tried(flat))
+    dwelling = np.where(np.arange(500) < 5, 0.05, flat)  # a search dwells near its best
+    assert "Hardly anything hangs" not in plain(having_tried(dwelling))
+    assert "Hardly anything hangs" not in plain(having_tried(flat[:19]))
 
 
 def test_where_nothing_fits_conflict_nearest_miss_and_the_best_change_are_told(nothing: Proposal) -> None:
-    told = plain_words(nothing, study_of(nothing))
-    assert told[1] == "No design meets all limits; 500 were tried."
-    assert told[2] == (
-        "Within the ranges these can't hold together: current at most 50 A; exit_pressure_change at least 2 mbar."
-    )
-    assert told[3].endswith("electrodes.main.layout segmented. Its worst limit misses by 16 % of its bound.")
-    assert told[-1] == (
-        "What would help most: relax current at most 50 A to 62 A (then a design meets all limits)."
-    )
-    assert failure_words(nothing) == (
+    said = told(nothing)
+    text = sentences(said, PLAIN)
+    for words in (
+        "No design meets all limits; 500 were tried. Within the ranges these can't hold together: current at most"
+        " 50 A; exit_pressure_change at least 2 mbar.",
+        "electrodes.main.layout segmented. Its worst limit misses by 16 % of its bound.",
+        "What would help most: relax current at most 50 A to 62 A (then a design meets all limits).",
+    ):
+        assert words in text
+    assert said.failure == (
         "no design meets all limits; what would help most: relax current at most 50 A to 62 A (then a design meets all"
         " limits)"
     )
-    assert failure_words(proposals.robust()) is None
-    text = " ".join(printed(nothing).split())
-    assert "widen channel.gap_out to 24 mm then the worst limit still misses by 3.1 % of its bound" in text
-    assert "drop the limit exit_pressure_change at least 2 mbar" in text
-    assert "THE PROPOSAL" not in text
+    helps = table(said, "What would help")
+    assert helps[2] == (
+        "widen channel.gap_out to 24 mm",
+        "then the worst limit still misses by 3.1 % of its bound",
+    )
+    assert "THE PROPOSAL" not in printed(said)
+
+
+def test_a_proposal_is_no_failure(robust: Proposal) -> None:
+    assert told(robust).failure is None
 
 
 def test_conflicts_of_one_limit_and_of_none_are_told(nothing: Proposal) -> None:
-    assert nothing.miss is not None
-    alone = replace(nothing.miss, conflict=nothing.limits[:1])
-    assert (
-        conflict_words(alone)
-        == "Even alone, this limit can't be met within the ranges: current at most 50 A."
-    )
-    assert "did not come out" in conflict_words(replace(nothing.miss, conflict=()))
+    def conflicting(*limits: Limit) -> str:
+        assert nothing.miss is not None
+        return plain(replace(nothing, miss=replace(nothing.miss, conflict=limits)))
+
+    alone = "Even alone, this limit can't be met within the ranges: current at most 50 A."
+    assert alone in conflicting(nothing.limits[0])
+    assert "did not come out" in conflicting()
 
 
 def test_a_change_names_the_limit_that_it_relaxes(nothing: Proposal) -> None:
-    both = replace(nothing, limits=(Limit("current", at_least=5.0), Limit("current", at_most=50.0)))
-    assert change_text(both, Change("limit", "current", 62.0, 0.0)) == "relax current at most 50 A to 62 A"
-    assert change_text(both, Change("limit", "current", 4.0, 0.0)) == "relax current at least 5 A to 4 A"
-    assert change_text(nothing, Change("limit", "chance.constricted", 0.2, 0.0)) == (
-        "relax chance.constricted at most 10 % to 20 %"
-    )
-    stock = change_text(nothing, Change("range", "electrodes.main.source.voltage", 300.0, 0.0))
-    assert stock == "list 300 V for electrodes.main.source.voltage too"
+    lower, upper = Limit("current", at_least=5.0), Limit("current", at_most=50.0)
+    event = nothing.limits[2]
+    changes = (Change(upper, 62.0, 0.0), Change(lower, 4.0, 0.0), Change(event, 0.2, 0.0))
+    assert nothing.miss is not None
+    said = told(replace(nothing, miss=replace(nothing.miss, changes=changes)))
+    assert [row[0] for row in table(said, "What would help")[1:]] == [
+        "relax current at most 50 A to 62 A",
+        "relax current at least 5 A to 4 A",
+        "relax chance.constricted at most 10 % to 20 %",
+    ]
 
 
 def test_json_is_in_si_with_both_levels_and_intervals(robust: Proposal) -> None:
-    told = json.loads(
-        json_text(optimisation_content(robust, study_of(robust), ("a", "b"))), parse_constant=pytest.fail
-    )
-    assert list(told)[:5] == ["wanted", "varied", "limits", "feasible", "proposal"]
-    assert told["wanted"] == [{"quantity": "thrust_gain", "make": "largest", "unit": "N"}]
-    assert told["varied"][0] == {
+    said = json_of(told(robust))
+    assert list(said)[8:13] == ["wanted", "varied", "limits", "feasible", "proposal"]
+    assert said["wanted"] == [{"quantity": "thrust_gain", "make": "largest", "unit": "N"}]
+    assert said["varied"][0] == {
         "address": "channel.gap_in",
         "unit": "m",
         "range": [0.009, 0.014],
         "stock": None,
         "now": 0.011,
     }
-    assert told["varied"][-1]["now"] == "continuous"
-    assert [limit["implied"] for limit in told["limits"]] == [False, False, False, True]
-    best = told["proposal"]
+    assert said["varied"][-1]["now"] == "continuous"
+    assert [limit["implied"] for limit in said["limits"]] == [False, False, False, True]
+    best = said["proposal"]
     assert best["settings"]["magnet.field"] == {"value": 0.62, "unit": "T"}
     assert best["settings"]["electrodes.main.layout"] == {"value": "segmented", "unit": None}
     assert best["wishes"]["thrust_gain"] == {
@@ -526,27 +592,29 @@ def test_json_is_in_si_with_both_levels_and_intervals(robust: Proposal) -> None:
     low, high = held["sampling_interval_95"]
     assert low < held["chance"] < high
     assert held["fresh_points"] == 16384
-    assert best["limits"][2]["keeps_to"] is None  # of a chance there is none
-    assert len(told["near_equal"]) == 3
-    assert told["near_equal"][1]["differs_in"] == ["magnet.field", "channel.gap_out"]
-    assert told["relaxed_by_a_tenth"][0]["standard_error"] == {"gain": 0.0004}
-    assert (told["nearest_miss"], told["feasible"], told["words"]) == (None, True, "a b")
-    assert told["search"]["random_number"] == 1
+    event = best["limits"][2]
+    assert event["keeps_to"] is None  # of a chance there is none
+    assert event["chance"] == pytest.approx(0.0421, abs=1e-4)  # its own, not that of its absence
+    assert len(said["near_equal"]) == 3
+    assert said["near_equal"][1]["differs_in"] == ["magnet.field", "channel.gap_out"]
+    assert said["relaxed_by_a_tenth"][0]["standard_error"] == {"gain": 0.0004}
+    assert (said["nearest_miss"], said["feasible"]) == (None, True)
+    assert said["words"].startswith("Wanted: thrust_gain as large as possible. Proposed: ")
+    assert said["search"]["random_number"] == 1
 
 
 def test_json_of_a_search_that_found_nothing(nothing: Proposal) -> None:
-    told = json.loads(
-        json_text(optimisation_content(nothing, study_of(nothing), ())), parse_constant=pytest.fail
-    )
-    assert (told["feasible"], told["proposal"]) == (False, None)
-    miss = told["nearest_miss"]
+    said = json_of(told(nothing))
+    assert (said["feasible"], said["proposal"]) == (False, None)
+    miss = said["nearest_miss"]
     assert miss["shortfall"] == 0.164
     assert [limit["quantity"] for limit in miss["conflict"]] == ["current", "exit_pressure_change"]
-    assert [change["to"] for change in miss["changes"]] == [62.0, 0.024, None]
+    assert [change["what"] for change in miss["changes"]] == ["limit", "range", "limit"]
+    assert [change["to"] for change in miss["changes"]] == [62.0, 0.024, 160.0]
 
 
 def test_designs_tried_are_a_table_in_si(robust: Proposal) -> None:
-    rows = list(csv.DictReader(io.StringIO(csv_text(designs_rows(robust)))))
+    rows = csv_of(told(robust), "designs.csv")
     assert list(rows[0]) == [
         "number",
         "channel.gap_in [m]",
@@ -555,22 +623,23 @@ def test_designs_tried_are_a_table_in_si(robust: Proposal) -> None:
         "electrodes.main.source.voltage [V]",
         "electrodes.main.layout",
         "thrust_gain [N]",
-        "margin 1 [1]",
-        "margin 2 [1]",
-        "margin 3 [1]",
+        "margin 1: current [1]",
+        "margin 2: exit_pressure_change [1]",
+        "margin 3: chance.constricted [1]",
+        "margin 4: chance.with_number [1]",
         "met",
     ]
     assert len(rows) == 500
-    assert float(rows[7]["magnet.field [T]"]) == pytest.approx(robust.tried["magnet.field"].iloc[7])
-    lost = robust.tried["thrust_gain"].isna().to_numpy()
+    assert float(rows[7]["magnet.field [T]"]) == pytest.approx(robust.designs.settings[7]["magnet.field"])
+    lost = np.isnan(robust.designs.wishes[:, 0])
     assert lost.any()
     assert [row["thrust_gain [N]"] == "" for row in rows] == lost.tolist()  # never filled in
 
 
 def test_the_curve_is_a_table_with_its_errors(curve: Proposal) -> None:
-    rows = list(csv.DictReader(io.StringIO(csv_text(trade_off_rows(curve)))))
+    rows = csv_of(told(curve), "trade_off.csv")
     assert [float(row["thrust_gain [N]"]) for row in rows] == pytest.approx(
-        [design.wishes[0].expected for design in curve.trade_off]
+        [float(design.wishes[0].expected) for design in curve.trade_off]
     )
     assert float(rows[0]["electrical_power_standard_error [W]"]) == 22.0
     assert rows[0]["electrodes.main.layout"] == "segmented"
@@ -578,15 +647,16 @@ def test_the_curve_is_a_table_with_its_errors(curve: Proposal) -> None:
 
 
 def test_the_proposal_is_a_study_that_says_where_it_comes_from(robust: Proposal) -> None:
-    files = studies_of(robust, HEAD)
-    assert list(files) == ["proposal.toml", "near-equal-1.toml", "near-equal-2.toml", "near-equal-3.toml"]
-    text = files["proposal.toml"]
+    files = told(robust).files
+    studies = ["proposal.toml", "near-equal-1.toml", "near-equal-2.toml", "near-equal-3.toml"]
+    assert list(files) == [*studies, "designs.csv"]
+    text = str(files["proposal.toml"])
     head = text.split("\n\n")[0].splitlines()
     assert all(line.startswith("#") for line in head)
     said = " ".join(line.lstrip("# ") for line in head)
     for words in (
-        "bench.toml",
-        "Study hash 0a1b, random number 1",
+        "study.toml",
+        "Study hash 0, random number 1",
         "A prediction with limits, not a permission",
         "kill",
         "Local codes, range rules and licensed practice come first",
@@ -598,33 +668,30 @@ def test_the_proposal_is_a_study_that_says_where_it_comes_from(robust: Proposal)
         found = again.choices.get(address, again.central().get(address))
         assert found == (value if isinstance(value, str) else pytest.approx(value))
     assert again.study_hash == best_of(robust).study.study_hash  # type: ignore[union-attr]
-    other = parse_study(files["near-equal-3.toml"])
+    other = parse_study(str(files["near-equal-3.toml"]))
     assert other.choices["electrodes.main.layout"] == "continuous"
-    assert "Chosen at central values" in studies_of(proposals.central(), HEAD)["proposal.toml"]
-    assert studies_of(proposals.nothing(), HEAD) == {}
+
+
+def test_a_proposal_of_central_values_says_so_and_a_miss_is_no_study(
+    central: Proposal, nothing: Proposal
+) -> None:
+    assert "Chosen at central values" in str(told(central).files["proposal.toml"])
+    assert list(told(nothing).files) == ["designs.csv"]
 
 
 def test_pictures_are_drawn_of_what_there_is(found: Proposal) -> None:
-    names = set(optimisation_pictures(found))
     wanted = {"search"}
     wanted |= {"limits"} if found.search.robust else set()
     wanted |= {"near_equal"} if found.near_equal else set()
     wanted |= {"trade_off"} if found.trade_off else set()
-    assert names == wanted
+    assert {picture.name for picture in told(found).pictures} == wanted
 
 
-def test_limits_are_drawn_as_chances_to_hold(robust: Proposal) -> None:
-    held = limits_held(best_of(robust))
-    chance: ExactChance = best_of(robust).limits[2].chance  # of a constricted discharge
-    assert (held[2].asked, held[2].share) == pytest.approx((0.9, 1 - chance.share))
-    assert (held[2].low, held[2].high) == pytest.approx((1 - chance.high, 1 - chance.low))
-    assert all(one.low <= one.share <= one.high for one in held)
-    assert held[0].label == "current at most 50 A, asked 90 %"
-
-
-def test_the_worst_margin_is_that_of_the_limit_that_misses_most(robust: Proposal) -> None:
-    margins = robust.tried[["margin 1", "margin 2", "margin 3"]].to_numpy()
-    np.testing.assert_array_equal(worst_margin(robust), margins.min(axis=1))
-    assert ((worst_margin(robust) >= 0) == robust.tried["met"]).all()
-    free = robust.tried.drop(columns=["margin 1", "margin 2", "margin 3"])
-    assert np.isnan(worst_margin(replace(robust, tried=free))).all()
+def test_a_search_shows_itself_as_a_short_table(found: Proposal) -> None:
+    title, head, *rows = repr(found).splitlines()
+    assert all(f"{wish.quantity} {wish.make}" in title for wish in found.wishes)
+    assert head.split()[:1] == ["1" if found.trade_off else "nearest" if found.miss else "proposal"]
+    names = [*(item.address for item in found.varied), *(wish.quantity for wish in found.wishes), "limits"]
+    assert [row.split()[0] for row in rows] == names
+    assert repr(found).count("\n") < 12
+    assert "<td>12.4 mm</td>" in found._repr_html_()

@@ -34,9 +34,9 @@ def elsewhere(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     write_study()
 
 
-def write_study(wanted: str = proposals.ONE_WISH, limits: str = proposals.LIMITS) -> None:
+def write_study(limits: str = proposals.LIMITS) -> None:
     bench = proposals.BENCH.read_text(encoding="utf-8").partition("[vary]")[0]
-    STUDY.write_text(f"{bench}{proposals.SEARCHED}{wanted}{limits}", encoding="utf-8")
+    STUDY.write_text(f"{bench}{proposals.SEARCHED}{proposals.ONE_WISH}{limits}", encoding="utf-8")
 
 
 def optimize(*more: str) -> int:

@@ -6,13 +6,15 @@ designs differ by what they are and not by luck.
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
+from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
 
 from explorer.analysis.search.design_space import DesignSpace, Variable
 from explorer.run import Evaluated
-from explorer.studyfile import Study, Varied
+from explorer.studyfile import Study, Varied, at_design
 
 FloatArray = NDArray[np.float64]
 
@@ -20,11 +22,11 @@ FloatArray = NDArray[np.float64]
 Setting = Mapping[str, float | str]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Scenarios:
     """Points of the unit cube, the same for all designs; one point at central values where `cube` is None."""
 
-    label: str  #: What they are for; tells sets apart
+    label: str  #: what they are for; tells sets apart in what is kept of a search
     cube: FloatArray | None  #: [-] shape (points, rows), inside (0, 1)
 
     @property
@@ -33,63 +35,62 @@ class Scenarios:
         return 1 if self.cube is None else self.cube.shape[0]
 
 
-#: Evaluates designs, in the search's own numbers, over scenarios.
-Evaluate = Callable[[FloatArray, Scenarios], Evaluated]
+CENTRAL: Final = Scenarios("central", None)
 
 
 @dataclass(frozen=True)
 class Candidates:
     """What can be varied, and what comes of it."""
 
+    study: Study | None  #: whose designs they are; None for a plain callable's
     varied: tuple[Varied, ...]
-    space: DesignSpace  #: The same as a search sees it: a list's entry by its number
-    #: Of each varied address, what its list holds [SI or words]; empty for a range.
-    entries: tuple[tuple[float | str, ...], ...]
     #: Rows of the scenarios' cube: uncertain parts of every variant, then the model's own errors.
     dimension: int
-    units: Mapping[str, str]  #: SI unit by varied address
-    evaluate: Evaluate
-    #: A setting in, the study there out; None for a plain callable.
-    study_at: Callable[[Setting], Study | None]
+    #: Settings over scenarios in; quantities, outcomes and warnings of shape (settings, points) out.
+    evaluated: Callable[[Sequence[Setting], Scenarios], Evaluated]
+
+    @cached_property
+    def entries(self) -> tuple[tuple[float | str, ...], ...]:
+        """Of each varied address, what its list holds [SI or words]; empty for a range."""
+        return tuple(entries_of(item) for item in self.varied)
+
+    @cached_property
+    def space(self) -> DesignSpace:
+        """What is varied as a search sees it: a list's entry by its number."""
+        return DesignSpace(tuple(map(_variable, self.varied, self.entries)))
 
     def setting(self, design: FloatArray) -> dict[str, float | str]:
         """A design of the search as what stands at each varied address."""
-        return setting_of(self.varied, self.entries, design)
+        return {
+            item.address: listed[round(float(x))] if listed else float(x)
+            for item, listed, x in zip(self.varied, self.entries, design, strict=True)
+        }
 
-    def design(self, setting: Setting) -> FloatArray:
-        """The inverse of `setting`."""
-        return np.array(
-            [
-                entries.index(setting[varied.address]) if entries else setting[varied.address]
-                for varied, entries in zip(self.varied, self.entries, strict=True)
-            ],
-            dtype=np.float64,
-        )
+    def evaluate(self, designs: FloatArray, scenarios: Scenarios) -> Evaluated:
+        """Designs, in the search's own numbers, over scenarios: arrays of shape (designs, points)."""
+        return self.evaluated([self.setting(design) for design in designs], scenarios)
 
+    def study_at(self, setting: Setting) -> Study | None:
+        """The study with a design put in; None for a plain callable."""
+        return None if self.study is None else at_design(self.study, setting)
 
-def setting_of(
-    varied: Sequence[Varied], entries: Sequence[tuple[float | str, ...]], design: FloatArray
-) -> dict[str, float | str]:
-    """A design of the search as what stands at each varied address."""
-    return {
-        item.address: listed[round(float(x))] if listed else float(x)
-        for item, listed, x in zip(varied, entries, design, strict=True)
-    }
-
-
-def variables_of(
-    varied: Sequence[Varied], entries: Sequence[tuple[float | str, ...]]
-) -> tuple[Variable, ...]:
-    """Varied addresses as a search sees them."""
-    return tuple(
-        Variable(item.address, entries=len(listed), ordered=all(isinstance(entry, float) for entry in listed))
-        if listed
-        else Variable(item.address, low=float(item.low or 0.0), high=float(item.high or 0.0))
-        for item, listed in zip(varied, entries, strict=True)
-    )
+    def rounded(self, design: FloatArray) -> FloatArray:
+        """A design with numbers that a workshop or a dial can be told: four significant digits."""
+        found = design.copy()
+        for i in self.space.continuous:
+            variable = self.space.variables[i]
+            found[i] = min(max(float(f"{design[i]:.4g}"), variable.low), variable.high)
+        return found
 
 
 def entries_of(item: Varied) -> tuple[float | str, ...]:
     """What a list holds [SI or words], numbers by size, so that neighbours are alike."""
     numbers = [value for value in item.values if not isinstance(value, str)]
     return tuple(sorted(numbers)) if numbers else item.values
+
+
+def _variable(item: Varied, entries: tuple[float | str, ...]) -> Variable:
+    if entries:
+        ordered = all(isinstance(entry, float) for entry in entries)
+        return Variable(item.address, entries=len(entries), ordered=ordered)
+    return Variable(item.address, low=float(item.low or 0.0), high=float(item.high or 0.0))

@@ -4,23 +4,27 @@ the way.
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Literal
+from functools import cached_property
+from typing import Final
 
+import numpy as np
 import pandas as pd
+from numpy.typing import NDArray
 
+from explorer import registry
+from explorer.analysis.scrambles import Estimate
+from explorer.analysis.search.chance_limits import ExactChance
+from explorer.analysis.search.design_space import Assessed
 from explorer.questions.optimize.search.candidates import Setting
-from explorer.study.verdicts import Verdict
-from explorer.studyfile import Limit, Study, Varied, Wish
+from explorer.study.limits import stated_level
+from explorer.study.shown import Shown, Summary, scale_of
+from explorer.study.verdicts import MET, NOT_DECIDED, NOT_MET, Verdict, verdict
+from explorer.studyfile import CHANCE, Limit, Study, Varied, Wish
 
+FloatArray = NDArray[np.float64]
 
-@dataclass(frozen=True)
-class ExactChance:
-    """A share of fresh independent points, with its exact binomial 95 % interval."""
-
-    share: float  #: [-]
-    low: float  #: [-]
-    high: float  #: [-]
-    points: int  #: [-] fresh points
+#: Width of a normal quantity's 95 % interval in standard uncertainties.
+_WIDTH: Final = 3.92
 
 
 @dataclass(frozen=True)
@@ -29,10 +33,26 @@ class JudgedLimit:
 
     limit: Limit  #: As stated, or implied ("chance.with_number")
     inner_level: float  #: Chance to which the search was held so that the stated one is reached [-]
-    chance: ExactChance  #: With which it holds; of a "chance.…" limit the share of the event itself
+    holds: ExactChance  #: That what it asks holds
     quantile: float  #: Value that the quantity keeps with the stated chance [SI]; NaN for a "chance.…" limit
-    verdict: Verdict  #: "met", "not met" or "not decided" (the interval of the chance holds the stated one)
     active: bool  #: Whether it holds the design back
+
+    @property
+    def forbids(self) -> bool:
+        """Whether what it asks is that a status or a warning be absent."""
+        return self.limit.event is not None and self.limit.at_least is None
+
+    @property
+    def chance(self) -> ExactChance:
+        """With which it holds; of a "chance.…" limit the share of the event itself."""
+        return self.holds.opposite if self.forbids else self.holds
+
+    @property
+    def verdict(self) -> Verdict:
+        """Whether it is met: "not decided" where the interval of the chance holds the stated one."""
+        if self.holds.points == 1:  # at central values
+            return MET if self.holds.share else NOT_MET
+        return verdict((self.holds.low, self.holds.high), stated_level(self.limit))
 
 
 @dataclass(frozen=True)
@@ -40,11 +60,15 @@ class JudgedWish:
     """A wished quantity at one design, on fresh points."""
 
     wish: Wish
-    expected: float  #: Expectation over firings and its sampling error [SI]
-    standard_error: float  #: Expectation over firings and its sampling error [SI]
-    low: float  #: Ends of the quantity's 95 % interval [SI]
-    high: float  #: Ends of the quantity's 95 % interval [SI]
+    expected: Estimate  #: Over firings [SI]
+    low: float  #: Ends of the 95 % interval of one firing [SI]
+    high: float
     by_search: float  #: What the search itself saw, which is too good on average [SI]
+
+    @property
+    def spread(self) -> float:
+        """Standard uncertainty of one firing, as its interval tells it [SI]; 0 at central values."""
+        return (self.high - self.low) / _WIDTH
 
 
 @dataclass(frozen=True)
@@ -64,7 +88,7 @@ class JudgedDesign:
     def verdict(self) -> Verdict:
         """Of all limits together, each by itself: the worst of theirs."""
         found = {judged.verdict for judged in self.limits}
-        return "not met" if "not met" in found else "not decided" if "not decided" in found else "met"
+        return NOT_MET if NOT_MET in found else NOT_DECIDED if NOT_DECIDED in found else MET
 
 
 @dataclass(frozen=True)
@@ -73,21 +97,19 @@ class Relaxation:
 
     limit: Limit  #: As stated
     relaxed: float  #: Bound after relaxing [SI]
-    #: How much better the wish becomes, re-optimised on the same scenarios [SI], positive for better.
-    gain: float
-    standard_error: float  #: Its sampling error, from independent sets of scenarios [SI]; 0 at central values
+    #: How much better the wish becomes, re-optimised on the same scenarios [SI], positive for better; its sampling
+    #: error from independent sets of scenarios.
+    gain: Estimate
 
 
 @dataclass(frozen=True)
 class Change:
     """One change that would help a search that found nothing."""
 
-    #: "limit": that one alone, all others met as stated; "range": a varied one made wider by a tenth.
-    what: Literal["limit", "range"]
-    address: str  #: The limit's quantity or the varied address
+    #: A limit relaxed alone, all others met as stated; or what is varied, with a range wider by a tenth.
+    of: Limit | Varied
     to: float  #: The bound that would have to do, or the new end of the range [SI]
-    #: What would still be missing of the worst limit, over its bound [-]; 0 or less where all would be
-    #: met.
+    #: What would still be missing of the worst limit, over its bound [-]; 0 or less where all would be met.
     shortfall: float
 
 
@@ -102,23 +124,39 @@ class NearestMiss:
 
 
 @dataclass(frozen=True)
+class DesignsTried:
+    """Every design of a search, in its order, as the search saw it."""
+
+    settings: tuple[Setting, ...]
+    wishes: FloatArray  #: [SI] shape (designs, wishes), NaN where a design carries no number
+    margins: FloatArray  #: over each limit's own scale [-], shape (designs, limits)
+
+    def __len__(self) -> int:
+        """How many were tried."""
+        return len(self.settings)
+
+    @cached_property
+    def met(self) -> NDArray[np.bool_]:
+        """Which designs met all limits."""
+        return Assessed(self.wishes, self.margins).met
+
+
+@dataclass(frozen=True)
 class Search:
     """How the search was done."""
 
     robust: bool  #: Whether over scenarios, or at central values
-    designs: int  #: [-] designs tried in the search
-    met: int  #: [-] of these, how many met all limits on the search's own scenarios
     scenarios: int  #: [-] points a design in the search, in the refinement, and in each judgement
-    fine_scenarios: int  #: [-] points a design in the search, in the refinement, and in each judgement
-    fresh_points: int  #: [-] points a design in the search, in the refinement, and in each judgement
+    fine_scenarios: int
+    fresh_points: int
     rounds: int  #: [-] how often the inner levels were raised
     budget: int  #: [-] designs allowed
     resumed: int  #: [-] designs taken from a search that was broken off
     random_number: int
 
 
-@dataclass(frozen=True)
-class Proposal:
+@dataclass(frozen=True, repr=False)
+class Proposal(Shown):
     """What a search for a design found.
 
     Attributes
@@ -136,14 +174,10 @@ class Proposal:
     relaxations : tuple of Relaxation
     trade_off : tuple of JudgedDesign
         Along the curve, by rising first wish; empty with one wish.
-    tried : DataFrame
-        A row for each design of the search: the varied addresses [SI] (words as they are), the wishes [SI], each
-        limit's margin over its own scale [-], ``met``.
     miss : NearestMiss or None
         Where `best` is None.
+    designs : DesignsTried
     search : Search
-    units : Mapping
-        Unit by address of what is varied and wished.
     """
 
     study: Study | None
@@ -154,7 +188,83 @@ class Proposal:
     near_equal: tuple[JudgedDesign, ...]
     relaxations: tuple[Relaxation, ...]
     trade_off: tuple[JudgedDesign, ...]
-    tried: pd.DataFrame
     miss: NearestMiss | None
+    designs: DesignsTried
     search: Search
-    units: Mapping[str, str]
+
+    @property
+    def told(self) -> JudgedDesign:
+        """The proposal, or where there is none the design that misses least."""
+        if self.best is not None:
+            return self.best
+        if self.miss is None:
+            raise ValueError("a search without a proposal has a nearest miss")
+        return self.miss.design
+
+    @property
+    def called(self) -> str:
+        """What the design that is told of is called."""
+        return "nearest miss" if self.best is None else "proposal"
+
+    @property
+    def knee(self) -> int | None:
+        """Which design of the trade-off curve is proposed; None where none is."""
+        settings = [dict(design.setting) for design in self.trade_off]
+        return None if self.best is None or not settings else settings.index(dict(self.best.setting))
+
+    @property
+    def tried(self) -> pd.DataFrame:
+        """A row for each design of the search.
+
+        The varied addresses [SI] (words as they are), the wishes [SI], each limit's margin over its own scale [-], and
+        whether all limits are ``met``.
+        """
+        frame = pd.DataFrame(list(self.designs.settings))
+        for wish, values in zip(self.wishes, self.designs.wishes.T, strict=True):
+            frame[wish.quantity] = values
+        for number, (limit, margins) in enumerate(
+            zip(self.limits, self.designs.margins.T, strict=True), start=1
+        ):
+            frame[f"margin {number}: {limit.quantity}"] = margins
+        return frame.assign(met=self.designs.met)
+
+    @property
+    def units(self) -> dict[str, str]:
+        """SI unit of what is varied and wished, by address; empty for words and for what a callable names."""
+        names = [*(item.address for item in self.varied), *(wish.quantity for wish in self.wishes)]
+        return {name: unit_of(name) or "" for name in names}
+
+    @property
+    def beside(self) -> dict[str, JudgedDesign]:
+        """The designs to choose from, by what they are called: along the curve, or the proposal and those like it."""
+        numbered = {str(k): design for k, design in enumerate(self.trade_off or self.near_equal, start=1)}
+        return numbered if self.trade_off else {self.called: self.told, **numbered}
+
+    def _summary(self) -> Summary:
+        """The designs to choose from: what is varied, what is wished, whether the limits are met."""
+        designs = self.beside.values()
+        rows = [
+            *((x.address, *(_text(x.address, d.setting[x.address]) for d in designs)) for x in self.varied),
+            *(
+                (wish.quantity, *(_text(wish.quantity, float(d.wishes[k].expected)) for d in designs))
+                for k, wish in enumerate(self.wishes)
+            ),
+            ("limits", *(design.verdict for design in designs)),
+        ]
+        wished = " and ".join(f"{wish.quantity} {wish.make}" for wish in self.wishes)
+        proposed = "" if self.knee is None else f", number {self.knee + 1} proposed"
+        return Summary(f"Design with {wished}{proposed}", ("", *self.beside), tuple(rows))
+
+
+def unit_of(address: str) -> str | None:
+    """SI unit of an input or output, "1" for a plain number and a chance; None for a word."""
+    if address.startswith(CHANCE):
+        return "1"
+    try:
+        return registry.quantity(address).unit
+    except registry.UnknownAddressError:
+        return None
+
+
+def _text(name: str, value: float | str) -> str:
+    return value if isinstance(value, str) else scale_of(name).text(value)

@@ -5,25 +5,35 @@ same Sobol' sequence, so that the eight give every figure its sampling error by 
 """
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
+from functools import cached_property
 from typing import Final, Protocol
 
 import numpy as np
 from numpy.typing import NDArray
 
 from explorer import run, sampling
-from explorer.analysis.search.design_space import Assess, Assessed, Record, Tried, key
-from explorer.questions.optimize.search.candidates import Candidates, Scenarios
-from explorer.questions.optimize.search.judging import Judge, fresh_scenarios
+from explorer.analysis.search.design_space import Assessed, Record, key
+from explorer.questions.optimize.search.candidates import CENTRAL, Candidates, Scenarios
+from explorer.questions.optimize.search.proposal import (
+    DesignsTried,
+    JudgedDesign,
+    NearestMiss,
+    Proposal,
+    Relaxation,
+    Search,
+)
 from explorer.questions.optimize.search.question import Question
 
 FloatArray = NDArray[np.float64]
 
-#: Scenarios of a set, and sets.
+#: Scenarios of a set, sets, and fresh points of a judgement [-].
 SCENARIOS: Final[int] = 512
 SETS: Final[int] = 8
+FRESH_POINTS: Final[int] = 32_768
 
-#: Stream of the algorithms' own random numbers among those of a search.
+#: Streams of fresh points, from the first on, and of the algorithms' own random numbers among those of a search.
+_FIRST_FRESH: Final[int] = 1000
 _ALGORITHM: Final[int] = 2000
 
 #: Gives a progress teller for a stage of the work.
@@ -47,24 +57,26 @@ class Searching:
 
     candidates: Candidates
     question: Question
-    robust: bool  #: [-] over scenarios, or at central values
+    robust: bool  #: over scenarios, or at central values
     number: int  #: [-] random number
-    kept: Kept | None = None  #: Where assessed designs are kept
-    stages: Stages | None = None  #: Gives progress tellers
+    budget: int  #: [-] designs allowed
+    kept: Kept | None = None
+    stages: Stages | None = None
     resumed: int = field(default=0, init=False)  #: [-] designs found among what was kept
 
-    def rng(self, purpose: int = 0) -> np.random.Generator:
-        """The algorithms' own generator; each purpose has one."""
-        return sampling.generator(self.number, sampling.Purpose.OPTIMISATION, scramble=_ALGORITHM + purpose)
+    def rng(self) -> np.random.Generator:
+        """The algorithms' own generator."""
+        return sampling.generator(self.number, sampling.Purpose.OPTIMISATION, scramble=_ALGORITHM)
 
     def stage(self, name: str) -> run.Progress | None:
         """A teller for a stage of the work, if anyone wants to know."""
         return self.stages(name) if self.stages else None
 
+    @cached_property
     def sets(self) -> list[Scenarios]:
         """The sets of scenarios; a single one at central values."""
         if not self.robust:
-            return [Scenarios("central", None)]
+            return [CENTRAL]
         plan = sampling.sample_plan(
             self.number,
             self.candidates.dimension,
@@ -76,19 +88,14 @@ class Searching:
 
     def fine(self, sets: int = SETS) -> Scenarios:
         """Several sets together."""
-        several = self.sets()[:sets]
-        if not self.robust:
-            return several[0]
-        cubes = [one.cube for one in several if one.cube is not None]
-        return Scenarios(f"{len(cubes)} sets", np.concatenate(cubes))
+        cubes = [one.cube for one in self.sets[:sets] if one.cube is not None]
+        return Scenarios(f"{len(cubes)} sets", np.concatenate(cubes)) if cubes else CENTRAL
 
-    def judge(self, sample: int) -> Judge:
-        """A judge on a fresh sample, or at central values."""
+    def fresh(self, sample: int) -> Scenarios:
+        """Independent pseudo-random scenarios that no search has seen; central values where all is done at them."""
         if not self.robust:
-            return Judge(self.candidates, self.question, Scenarios("central", None))
-        return Judge(
-            self.candidates, self.question, fresh_scenarios(self.number, self.candidates.dimension, sample)
-        )
+            return CENTRAL
+        return fresh_scenarios(self.number, self.candidates.dimension, sample)
 
     def record(
         self,
@@ -96,79 +103,72 @@ class Searching:
         levels: FloatArray,
         *,
         question: Question | None = None,
-        told: run.Progress | None = None,
+        stage: str | None = None,
         total: int = 0,
     ) -> Record:
-        """Designs over scenarios, each assessed once and kept."""
+        """Designs over scenarios, each assessed once and kept; told of as a stage of so many where it has a name."""
         asked = question or self.question
+        held = levels if self.robust else np.full(len(levels), 0.5)
         bounds = [[limit.at_least, limit.at_most] for limit in asked.limits]
-        label = f"{scenarios.label} {[float(level) for level in levels]} {bounds} ".encode()
-        known = {
-            name[len(label) :]: value
-            for name, value in (self.kept.known if self.kept else {}).items()
-            if name.startswith(label)
-        }
+        label = f"{scenarios.label} {levels.tolist()} {bounds} ".encode()
+        kept = self.kept.known if self.kept else {}
+        known = {name.removeprefix(label): found for name, found in kept.items() if name.startswith(label)}
         self.resumed += len(known)
-        done = 0
+        told = self.stage(stage) if stage else None
 
-        def on_new(designs: FloatArray, assessed: Assessed) -> None:
-            nonlocal done
-            done += len(designs)
+        def assess(designs: FloatArray) -> Assessed:
+            return asked.assessed(self.candidates.evaluate(designs, scenarios), held)
+
+        def on_new(designs: FloatArray, found: Assessed) -> None:
             if self.kept:
-                rows = zip(designs, assessed.wishes, assessed.margins, strict=True)
+                rows = zip(designs, found.wishes, found.margins, strict=True)
                 self.kept.extend({label + key(design): (wishes, margins) for design, wishes, margins in rows})
             if told:
-                told(min(done, max(total, done)), max(total, done))
+                told(record.count, max(total, record.count))
 
-        return Record(self._assess(scenarios, levels, asked), known=known, on_new=on_new)
+        record = Record(assess, known=known, on_new=on_new)
+        return record
 
-    def _assess(self, scenarios: Scenarios, levels: FloatArray, question: Question) -> Assess:
-        def assess(designs: FloatArray) -> Assessed:
-            found = self.candidates.evaluate(designs, scenarios)
-            return question.assessed(found, levels if self.robust else None)
-
-        return assess
-
-    def relaxed(self, limit: int, share: float) -> Question:
-        """The question with one limit relaxed by a share of its bound (or of what its margin is measured by)."""
-        stated, scale = self.question.limits[limit], self.question.scales[limit]
-        by = share * (scale if stated.event is None else abs(stated.at_least or stated.at_most or 0.0))
-        eased = replace(
-            stated,
-            at_least=None if stated.at_least is None else stated.at_least - by,
-            at_most=None if stated.at_most is None else stated.at_most + by,
+    def proposal(
+        self,
+        record: Record,
+        *,
+        best: JudgedDesign | None = None,
+        near_equal: Sequence[JudgedDesign] = (),
+        relaxations: Sequence[Relaxation] = (),
+        trade_off: Sequence[JudgedDesign] = (),
+        miss: NearestMiss | None = None,
+        rounds: int = 0,
+    ) -> Proposal:
+        """What the search has come to."""
+        settings = tuple(self.candidates.setting(design) for design in record.designs)
+        assessed = record.assessed
+        return Proposal(
+            study=self.candidates.study,
+            varied=self.candidates.varied,
+            wishes=self.question.wishes,
+            limits=self.question.limits,
+            best=best,
+            near_equal=tuple(near_equal),
+            relaxations=tuple(relaxations),
+            trade_off=tuple(trade_off),
+            miss=miss,
+            designs=DesignsTried(settings, self.question.signs * assessed.wishes, assessed.margins),
+            search=Search(
+                robust=self.robust,
+                scenarios=SCENARIOS if self.robust else 1,
+                fine_scenarios=SCENARIOS * SETS if self.robust else 1,
+                fresh_points=FRESH_POINTS if self.robust else 1,
+                rounds=rounds,
+                budget=self.budget,
+                resumed=self.resumed,
+                random_number=self.number,
+            ),
         )
-        limits = list(self.question.limits)
-        limits[limit] = eased
-        return replace(self.question, limits=tuple(limits))
 
 
-def rounded(design: FloatArray, candidates: Candidates) -> FloatArray:
-    """A design with numbers that a workshop or a dial can be told: four significant digits."""
-    found = design.copy()
-    for i in candidates.space.continuous:
-        variable = candidates.space.variables[i]
-        found[i] = min(max(float(f"{design[i]:.4g}"), variable.low), variable.high)
-    return found
-
-
-def starts_of(record: Record, columns: Sequence[int], most: int, *, within: float) -> list[FloatArray]:
-    """The best design of each combination of list entries, best first, of those that meet the limits."""
-    designs, assessed = record.designs, record.assessed
-    best = float(record.best().wishes[0])
-    seen: dict[tuple[float, ...], FloatArray] = {}
-    for i in assessed.best_first():
-        if not assessed.met[i] or assessed.wishes[i, 0] > best + within * abs(best):
-            break
-        seen.setdefault(tuple(designs[i, list(columns)]), designs[i])
-        if len(seen) == most:
-            break
-    return list(seen.values())
-
-
-def seen_by_search(question: Question, tried: Tried) -> list[float]:
-    """What a search saw of each wish [SI]."""
-    return [
-        float(value if wish.make == "smallest" else -value)
-        for wish, value in zip(question.wishes, tried.wishes, strict=True)
-    ]
+def fresh_scenarios(number: int, dimension: int, sample: int, points: int = FRESH_POINTS) -> Scenarios:
+    """Independent pseudo-random scenarios; each sample has a stream of its own."""
+    rng = sampling.generator(number, sampling.Purpose.OPTIMISATION, scramble=_FIRST_FRESH + sample)
+    cube = sampling.off_zero(rng.random((points, dimension)), cell=2.0**-53)
+    return Scenarios(f"fresh {sample}", cube)

@@ -1,5 +1,6 @@
 """Two wishes: the trade-off curve between them, each of its designs judged on fresh points."""
 
+from collections.abc import Sequence
 from typing import Final
 
 import numpy as np
@@ -8,11 +9,11 @@ from numpy.typing import NDArray
 from explorer.analysis.search.design_space import Record, Tried
 from explorer.analysis.search.stock_search import ask_and_tell
 from explorer.analysis.search.trade_off import POINTS, knee, nondominated, trade_off_curve
-from explorer.questions.optimize.search.judging import FRESH_POINTS
-from explorer.questions.optimize.search.missing import missed
-from explorer.questions.optimize.search.proposal import JudgedDesign
-from explorer.questions.optimize.search.searching import SCENARIOS, Searching, rounded, seen_by_search
-from explorer.questions.optimize.search.winning import Outcome
+from explorer.questions.optimize.search.judging import judged
+from explorer.questions.optimize.search.nearest_miss import nearest_miss
+from explorer.questions.optimize.search.proposal import JudgedDesign, Proposal
+from explorer.questions.optimize.search.searching import FRESH_POINTS, SCENARIOS, Searching
+from explorer.study.verdicts import MET
 
 FloatArray = NDArray[np.float64]
 
@@ -27,31 +28,30 @@ _SETS: Final[int] = 4
 _SPARES: Final[tuple[float, ...]] = (1.96, 0.0)
 
 
-def traded(searching: Searching, budget: int) -> Outcome:
+def trade_off(searching: Searching) -> Proposal:
     """What two wishes come to."""
-    space, stated = searching.candidates.space, searching.question.levels
-    told = searching.stage("designs tried")
-    record = searching.record(searching.sets()[0], stated, told=told, total=budget)
+    space, stated, budget = searching.candidates.space, searching.question.levels, searching.budget
+    record = searching.record(searching.sets[0], stated, stage="designs tried", total=budget)
     ask_and_tell(space, record, budget=budget, rng=searching.rng(), wishes=2)
     if not record.assessed.met.any():
-        return Outcome(record, miss=missed(searching, record))
+        return searching.proposal(record, miss=nearest_miss(searching, record))
     for spare in _SPARES if searching.robust else (0.0,):
         levels = _raised(stated, spare)
         fine, curve = _sharpened(searching, record, levels)
         if curve:
-            judged = _judged(searching, curve, levels)
-            return Outcome(record, best=_knee(searching, judged), trade_off=judged, rounds=1)
-    return Outcome(record, miss=missed(searching, fine))
+            designs = _judged(searching, curve, levels)
+            return searching.proposal(record, best=_knee(searching, designs), trade_off=designs, rounds=1)
+    return searching.proposal(record, miss=nearest_miss(searching, fine))
 
 
 def _sharpened(searching: Searching, record: Record, levels: FloatArray) -> tuple[Record, tuple[Tried, ...]]:
     """The curve on more scenarios with limits held to higher levels, from the designs of the search."""
     space = searching.candidates.space
     budget = max(_POLISH, _ITERATES * (space.continuous.size + 1))
-    told = searching.stage("trade-off curve")
-    fine = searching.record(searching.fine(_SETS), levels, told=told, total=2 * POINTS * budget)
-    first = record.designs[record.assessed.met]
-    fine(first[nondominated(record.assessed.wishes[record.assessed.met])])
+    total = 2 * POINTS * budget
+    fine = searching.record(searching.fine(_SETS), levels, stage="trade-off curve", total=total)
+    met = record.assessed.met
+    fine(record.designs[met][nondominated(record.assessed.wishes[met])])
     if not fine.assessed.met.any():  # the curve begins from what misses the raised levels least
         fine(record.designs[record.assessed.best_first()[:POINTS]])
     return fine, trade_off_curve(space, fine, budget=budget)
@@ -63,24 +63,17 @@ def _raised(stated: FloatArray, spare: float) -> FloatArray:
     return np.asarray(np.minimum(stated + spare * spread, 1.0 - 0.5 * (1.0 - stated)))
 
 
-def _judged(searching: Searching, curve: tuple[Tried, ...], levels: FloatArray) -> tuple[JudgedDesign, ...]:
+def _judged(searching: Searching, curve: Sequence[Tried], levels: FloatArray) -> tuple[JudgedDesign, ...]:
     """The curve's designs on the same fresh points, by rising first wish."""
-    judge = searching.judge(0)
-    found = [
-        judge.judged(
-            rounded(tried.values, searching.candidates),
-            levels=levels,
-            by_search=seen_by_search(searching.question, tried),
-        )
-        for tried in curve
-    ]
-    return tuple(sorted(found, key=lambda design: design.wishes[0].expected))
+    fresh = searching.fresh(0)
+    found = [judged(searching, tried, fresh, levels=levels) for tried in curve]
+    return tuple(sorted(found, key=lambda design: float(design.wishes[0].expected)))
 
 
-def _knee(searching: Searching, judged: tuple[JudgedDesign, ...]) -> JudgedDesign:
+def _knee(searching: Searching, designs: Sequence[JudgedDesign]) -> JudgedDesign:
     """Where the curve bends most, among the designs that fresh points show to meet the limits if there are any."""
-    good = [design for design in judged if design.verdict == "met"] or list(judged)
-    signs = np.array([1.0 if wish.make == "smallest" else -1.0 for wish in searching.question.wishes])
-    wishes = signs * np.array([[wish.expected for wish in design.wishes] for design in good])
+    good = [design for design in designs if design.verdict == MET] or list(designs)
+    wishes = np.array([[float(wish.expected) for wish in design.wishes] for design in good])
+    wishes *= searching.question.signs
     order = np.argsort(wishes[:, 0], kind="stable")
     return good[int(order[knee(wishes[order])])]
