@@ -38,9 +38,10 @@ def style() -> Any:
     return mpl.rc_context(_STYLE)
 
 
-def blank(width: float, height: float) -> Figure:
-    """Return an empty figure with its own canvas."""
-    figure = Figure(figsize=(width, height), layout=ConstrainedLayoutEngine(w_pad=0.1, h_pad=0.06))
+def blank(width: float, height: float, *, settles: bool = True) -> Figure:
+    """Return an empty figure with its own canvas, which finds its margins by itself unless it shall not."""
+    layout = ConstrainedLayoutEngine(w_pad=0.1, h_pad=0.06) if settles else None
+    figure = Figure(figsize=(width, height), layout=layout)
     FigureCanvasAgg(figure)
     return figure
 
@@ -60,8 +61,13 @@ def image(figure: Figure, form: str) -> bytes:
     content = io.BytesIO()
     dates = {"svg": {"Date": None}, "pdf": {"CreationDate": None}}
     with style():
+        layout = figure.get_layout_engine()
+        if layout is not None:
+            layout.execute(figure)
+            figure.set_layout_engine(
+                "none"
+            )  # it has settled: in no form need it be laid out, or drawn, twice
         figure.savefig(content, format=form, dpi=150, metadata=dates.get(form))
-    figure.set_layout_engine("none")  # it has settled, and settling takes half the time
     return content.getvalue()
 
 

@@ -27,6 +27,17 @@ _PANELS: Final[dict[str, tuple[str, str]]] = {
 }
 
 
+#: Where the panels stand; to find it out by drawing takes as long as solving the point.
+_MARGINS: Final = {
+    "left": 0.09,
+    "right": 0.985,
+    "bottom": 0.075,
+    "top": 0.96,
+    "wspace": 0.27,
+    "hspace": 0.1,
+}
+
+
 def picture(point: Point, what: str | None = None) -> Figure:
     """Return the picture of a point that carries numbers."""
     if point.along is None or what not in (None, "channel"):
@@ -40,8 +51,8 @@ def picture(point: Point, what: str | None = None) -> Figure:
 def channel_figure(along: Along, electrodes: Mapping[str, tuple[float, float]]) -> Figure:
     """Return the profile along the channel, the electrodes' zones shaded."""
     with style():
-        figure = blank(8.0, 6.6)
-        panels = figure.subplots(3, 2, sharex=True)
+        figure = blank(8.0, 6.6, settles=False)
+        panels = figure.subplots(3, 2, sharex=True, gridspec_kw=_MARGINS)
         for axes, (column, (words, address)) in zip(panels.ravel(), _PANELS.items(), strict=True):
             _panel(axes, along, column, words, address)
             _zones(axes, electrodes)
