@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from explorer.questions.optimize.search.proposal import Proposal
     from explorer.questions.propagate.propagation import Propagation, propagate
     from explorer.questions.rank.ranking import Ranking, rank
-    from explorer.questions.scale.path.scaling import Scaling, scale
+    from explorer.questions.scale.scaling import Scaling, scale
     from explorer.questions.solve.point import Point, solve, solve_many
     from explorer.studyfile import Study, StudyError, parse_study, read_study
 
@@ -46,7 +46,7 @@ _HOMES = {
     "questions.optimize.search.proposal": ("Proposal",),
     "questions.propagate.propagation": ("Propagation", "propagate"),
     "questions.rank.ranking": ("Ranking", "rank"),
-    "questions.scale.path.scaling": ("Scaling", "scale"),
+    "questions.scale.scaling": ("Scaling", "scale"),
     "questions.solve.point": ("Point", "solve", "solve_many"),
     "studyfile": ("Study", "StudyError", "parse_study", "read_study"),
 }

@@ -1,38 +1,44 @@
 """Designs beside each other: what each is called, a column a design, figures to the digits that stand."""
 
 import math
-from collections.abc import Callable, Iterable, Mapping, Sequence
-from typing import Any, Final
-
-import pandas as pd
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import replace
+from typing import Final, Protocol, TypeVar
 
 from explorer import registry
-from explorer.page.document import Table
+from explorer.analysis.scrambles import Estimate
+from explorer.page.document import Paragraph, Part, Section, Table
+from explorer.page.inputs import how_read, resolved_inputs
 from explorer.page.text import WIDTH
 from explorer.page.words import (
     STATUS_WORDS,
+    between,
+    bounds,
+    figure_with_sampling,
     number_with_sampling,
+    percent,
+    requirement,
 )
 from explorer.registry import Quantity
+from explorer.study.contrasts import Difference, Figures
+from explorer.studyfile import Limit, Study
 
-Figures = Mapping[str, Any]
+
+class Named(Protocol):
+    """A design, as far as a table's head goes."""
+
+    @property
+    def name(self) -> str:
+        """What it is called."""
+
+
+Design = TypeVar("Design", bound=Named)
 
 #: Where a design has no such thing.
 NONE: Final = "none"
 
 #: The longest name of a column.
 _LONGEST: Final = 24
-
-
-def figures_of(table: pd.DataFrame, design: str) -> dict[str, Figures]:
-    """Return a design's figures [SI] of each quantity as plain mappings."""
-    if table.empty:
-        return {}
-    own = table[[column for column in table.columns if column[0] == design]].droplevel("design", axis=1)
-    return {
-        str(row): {str(key): value for key, value in cells.items()}
-        for row, cells in own.to_dict("index").items()
-    }
 
 
 def short_names(names: Sequence[str]) -> dict[str, str]:
@@ -46,8 +52,12 @@ def short_names(names: Sequence[str]) -> dict[str, str]:
 
 def label(address: str) -> str:
     """Return a row's name with the unit of its cells: "thrust_gain [N]"."""
-    unit = registry.quantity(address).shown_unit
-    return plain_name(address) if unit in ("", "1") else f"{plain_name(address)} [{unit}]"
+    return f"{plain_name(address)}{unit_label(registry.quantity(address))}"
+
+
+def unit_label(quantity: Quantity) -> str:
+    """Return the unit in which a quantity is shown, as the head of a column wants it: " [N]"."""
+    return "" if quantity.shown_unit in ("", "1") else f" [{quantity.shown_unit}]"
 
 
 def plain_name(address: str) -> str:
@@ -61,45 +71,115 @@ def bare(quantity: Quantity, text: str) -> str:
 
 
 def columns(
-    names: Sequence[str],
+    designs: Sequence[Design],
     rows: Iterable[str],
     head: Callable[[str], str],
-    cell: Callable[[str, str], str],
+    cell: Callable[[str, Design], str],
 ) -> tuple[Table, ...]:
     """Return a table with a column for each design, in several where one would be too wide."""
-    short, listed = short_names(names), list(rows)
-    if not listed:
+    rows = list(rows)
+    if not rows:
         return ()
-    labels = [head(row) for row in listed]
+    labels = [head(row) for row in rows]
     first = max(map(len, labels)) + 2
-    tables: list[Table] = []
-    waiting: list[str] = []
-    room = WIDTH - first
-    cells = {name: [cell(row, name) for row in listed] for name in names}
-    widths = {name: max(len(short[name]), *map(len, cells[name])) + 2 for name in names}
-    for name in names:
-        if waiting and widths[name] > room:
-            tables.append(_columns(labels, waiting, short, cells))
-            waiting, room = [], WIDTH - first
-        waiting.append(name)
-        room -= widths[name]
-    return (*tables, _columns(labels, waiting, short, cells))
+    short = short_names([design.name for design in designs])
+    tables: list[list[list[str]]] = []
+    room = 0
+    for design in designs:
+        column = [short[design.name], *(cell(row, design) for row in rows)]
+        width = max(map(len, column)) + 2
+        if width > room or not tables:
+            tables.append([["", *labels]])
+            room = WIDTH - first
+        tables[-1].append(column)
+        room -= width
+    return tuple(_table(columns) for columns in tables)
 
 
-def _columns(
-    labels: Sequence[str], names: Sequence[str], short: Mapping[str, str], cells: Mapping[str, Sequence[str]]
-) -> Table:
-    rows = zip(labels, *(cells[name] for name in names), strict=True)
+def _table(columns: Sequence[Sequence[str]]) -> Table:
+    head, *rows = zip(*columns, strict=True)
     told = tuple(row for row in rows if any(cell != NONE for cell in row[1:]))
-    return Table(told, ("", *(short[name] for name in names)))
+    return Table(told, head)
 
 
-def percent_cell(share: float, error: float) -> str:
+def percent_cell(share: Estimate) -> str:
     """Return a share as a table wants it, its sampling error in brackets: "65.8 (±0.3) %"."""
-    return "" if math.isnan(share) else f"{number_with_sampling(100 * share, 100 * error)} %"
+    return (
+        "" if math.isnan(float(share)) else f"{number_with_sampling(100 * float(share), 100 * share.error)} %"
+    )
+
+
+def mean_cell(quantity: Quantity, own: Figures | Difference) -> str:
+    """Return a mean to the second digit of the standard uncertainty, without the unit."""
+    return bare(quantity, figure_with_sampling(quantity, float(own.mean), 0.0, own.standard_uncertainty, 2))
+
+
+def ends_cell(quantity: Quantity, own: Figures | Difference) -> str:
+    """Return the 95 % interval to the second digit of the standard uncertainty, without the unit; empty without one."""
+    if not float(own.standard_uncertainty) > 0:
+        return ""
+    return bare(quantity, between(quantity, own.low, own.high, own.standard_uncertainty, last=" … "))
+
+
+def interval_cell(quantity: Quantity, own: Figures) -> str:
+    """Return a mean and in brackets its interval, without the unit."""
+    ends = ends_cell(quantity, own)
+    return f"{mean_cell(quantity, own)} ({ends})" if ends else mean_cell(quantity, own)
+
+
+def every_figure(
+    designs: Sequence[Design],
+    rows: Sequence[str],
+    of: Callable[[Design], Mapping[str, Figures]] | Callable[[Design], Mapping[str, Difference]],
+) -> Iterator[Part]:
+    """Return means and intervals for a reviewer, each with its sampling error, a column a design."""
+    for figure, words in (("mean", "Mean"), ("low", "19 times in 20 from"), ("high", "19 times in 20 to")):
+
+        def cell(row: str, design: Design, figure: str = figure) -> str:
+            own = of(design)[row]
+            value: Estimate = getattr(own, figure)
+            if math.isnan(float(value)):
+                return NONE
+            return figure_with_sampling(registry.quantity(row), value, None, own.standard_uncertainty)
+
+        yield Paragraph(f"{words}, with the sampling error:")
+        yield from columns(designs, rows, str, cell)
 
 
 def event_words(name: str) -> str:
     """Return how a status or a warning is called in a sentence."""
     titles = {warning.code: warning.title for warning in registry.WARNINGS}
     return STATUS_WORDS.get(name) or titles.get(name) or name.replace("_", " ")
+
+
+def limit_words(limit: Limit) -> str:
+    """Return what a limit asks, its chance left out: "current at most 50 A", "no contact in at most 5 %"."""
+    if limit.event is None:
+        asked = requirement(registry.quantity(limit.quantity), at_least=limit.at_least, at_most=limit.at_most)
+        return f"{limit.quantity} {asked}"
+    shares = bounds(percent, at_least=limit.at_least, at_most=limit.at_most)
+    return f"{event_words(limit.event)} in {shares}"
+
+
+def inputs_read(name: str, study: Study, *, use: str) -> Iterator[Section]:
+    """Return how a design's inputs were read, for a reviewer."""
+    for section in (how_read(study, use=use), resolved_inputs(study)):
+        yield replace(section, title=f"{section.title}: {name}", as_written=True, audience="reviewer")
+
+
+def shared_part(shared: Mapping[str, Sequence[tuple[str, str]]], nothing: str) -> Table | Paragraph:
+    """Return which input of which design carries each shared name."""
+    rows = [
+        (name if place == 0 else "", by, address)
+        for name, who in shared.items()
+        for place, (by, address) in enumerate(who)
+    ]
+    return Table(tuple(rows), ("shared", "by", "as")) if rows else Paragraph(nothing)
+
+
+def shared_data(shared: Mapping[str, Sequence[tuple[str, str]]]) -> dict[str, list[dict[str, str]]]:
+    """Return the same for a JSON."""
+    return {
+        name: [{"design": design, "input": address} for design, address in who]
+        for name, who in shared.items()
+    }

@@ -1,5 +1,6 @@
 """What a report is made of: sections of paragraphs, tables and pictures, to be printed or laid out as a page."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
@@ -53,3 +54,11 @@ class Section:
     parts: tuple[Part, ...]
     as_written: bool = False  #: the title is a name, in which small and capital letters differ
     audience: Audience = "everyone"  #: on a page, what is for a reviewer comes after everything else
+
+
+def section(
+    title: str, parts: Iterable[Part | str], *, as_written: bool = False, audience: Audience = "everyone"
+) -> Section:
+    """Return a section; a text among its parts is a paragraph."""
+    every = tuple(Paragraph(part) if isinstance(part, str) else part for part in parts)
+    return Section(title, every, as_written, audience)

@@ -1,7 +1,7 @@
 """Small matters of wording that several reports share."""
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from typing import Final, SupportsFloat
 
 from explorer import units
@@ -120,8 +120,13 @@ def between(
 
 def requirement(quantity: Quantity, *, at_least: float | None, at_most: float | None) -> str:
     """Return what is required of a quantity: "at least 0.04 N"."""
-    bounds = (("least", at_least), ("most", at_most))
-    return " and ".join(f"at {word} {quantity.shown(value)}" for word, value in bounds if value is not None)
+    return bounds(quantity.shown, at_least=at_least, at_most=at_most)
+
+
+def bounds(shown: Callable[[float], str], *, at_least: float | None, at_most: float | None) -> str:
+    """Return bounds as they are shown: "at least 5 % and at most 10 %"."""
+    both = (("least", at_least), ("most", at_most))
+    return " and ".join(f"at {word} {shown(value)}" for word, value in both if value is not None)
 
 
 def _apart(value: float | Estimate, error: float | None) -> tuple[float, float]:

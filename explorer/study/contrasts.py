@@ -4,15 +4,17 @@ A difference is formed point by point, so that what is drawn once for all design
 no number in either design are left out of it and counted.
 """
 
-from collections.abc import Callable, Mapping, Sequence
-from typing import Any, Final, Literal
+import math
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from typing import Any, Final, Literal, TypeVar
 
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from explorer.analysis import statistics
 from explorer.analysis.scrambles import Estimate, estimate
+from explorer.analysis.statistics import Distribution, distribution
 
 FloatArray = NDArray[np.float64]
 Mask = NDArray[np.bool_]
@@ -20,12 +22,87 @@ Mask = NDArray[np.bool_]
 #: Values [SI] of a quantity and which of them count, both of shape (repeats, rows).
 Marked = tuple[FloatArray, Mask]
 
+Each = TypeVar("Each")
+
 Verdict = Literal["larger", "smaller", "the same", "not told apart", "not decided", ""]
+
+#: Cells of a table by the names of their columns.
+Cells = Mapping[str, Any]
 
 #: Fewest points of a repeat from which an interval is told.
 FEWEST: Final[int] = 32
 
-_FIGURES: Final = ("mean", "median", "standard_uncertainty", "low", "high")
+_NAN: Final = np.asarray(math.nan)
+
+#: A figure that can't be told.
+NOTHING: Final = Estimate(_NAN, _NAN, _NAN, _NAN, np.empty(0))
+
+
+@dataclass(frozen=True)
+class Figures(Distribution):
+    """A quantity of a design [SI]; NaN where too few points carry a number."""
+
+    missing: float  #: share of points without a value [-]
+    centre: float  #: at central values of all inputs
+
+    @property
+    def is_told(self) -> bool:
+        """Whether enough points carry a number."""
+        return math.isfinite(float(self.mean))
+
+    def row(self) -> Cells:
+        """As a row of a table, each sampling error beside its figure."""
+        return {"centre": self.centre, **_main_figures(self), "missing": self.missing}
+
+
+@dataclass(frozen=True)
+class Difference(Distribution):
+    """How much larger a quantity of a design is than the first design's [SI]; NaN where too few points tell."""
+
+    missing: float  #: share of points without a value in both [-]
+    larger: Estimate  #: chance that it is larger [-]
+    verdict: Verdict  #: whether the difference is real; empty where it can't be told
+
+    def row(self) -> Cells:
+        """As a row of a table, each sampling error beside its figure."""
+        figures = {**_main_figures(self), "missing": self.missing}
+        return {**figures, **cells(larger=self.larger), "verdict": self.verdict}
+
+
+def _main_figures(own: Distribution) -> Cells:
+    return cells(
+        mean=own.mean,
+        median=own.median,
+        standard_uncertainty=own.standard_uncertainty,
+        low=own.low,
+        high=own.high,
+    )
+
+
+def cells(**figures: Estimate | float) -> Cells:
+    """Figures as cells of a table, each sampling error beside its figure."""
+    found: dict[str, float] = {}
+    for name, figure in figures.items():
+        found[name] = float(figure)
+        if isinstance(figure, Estimate):
+            found[f"{name}_standard_error"] = figure.error
+    return found
+
+
+def share_row(share: Estimate) -> Cells:
+    """A share as a row of a table."""
+    return {"share": float(share), "standard_error": share.error}
+
+
+def by_design(
+    designs: Mapping[str, Mapping[str, Each]], of: Callable[[Each], Cells], index: str
+) -> pd.DataFrame:
+    """Rows of every design as one table with columns (design, figure)."""
+    tables = {
+        name: pd.DataFrame.from_dict({key: of(row) for key, row in rows.items()}, orient="index")
+        for name, rows in designs.items()
+    }
+    return pd.concat(tables, axis="columns", names=["design", "figure"]).rename_axis(index=index)
 
 
 def fewest(marked: Mask) -> int:
@@ -39,100 +116,39 @@ def share_of(marked: Mask, among: Mask) -> Estimate:
     return estimate((marked & among).sum(axis=axes) / np.maximum(among.sum(axis=axes), 1))
 
 
-def quantity_table(
-    names: Sequence[str],
-    rows: Sequence[str],
-    values: Callable[[int, str], Marked | None],
-    centres: Mapping[tuple[str, str], float],
-) -> pd.DataFrame:
-    """Every quantity of every design."""
-
-    def of(place: int, name: str, row: str) -> dict[str, Any]:
-        marked = values(place, row)
-        found = _figures(marked) if marked is not None else _nothing()
-        return {"centre": centres.get((name, row), np.nan), **found}
-
-    return _table(names, rows, of)
+def figures_of(marked: Marked | None, centre: float = math.nan) -> Figures:
+    """Figures of a quantity of a design; of None, which it hasn't, none."""
+    return Figures(**vars(_told(marked)), missing=_missing(marked), centre=centre)
 
 
-def difference_table(
-    names: Sequence[str], rows: Sequence[str], values: Callable[[int, str], Marked | None]
-) -> pd.DataFrame:
-    """How much every other design's quantities are larger than the first's."""
-
-    def of(place: int, _: str, row: str) -> dict[str, Any]:
-        own, first = values(place + 1, row), values(0, row)
-        if own is None or first is None:
-            return {**_nothing(), **_order(None)}
-        marked = own[0] - first[0], own[1] & first[1]
-        return {**_figures(marked), **_order(marked)}
-
-    return _table(names[1:], rows, of)
+def difference_of(own: Marked | None, first: Marked | None) -> Difference:
+    """Figures of the difference of a quantity from the first design's."""
+    marked = None if own is None or first is None else (own[0] - first[0], own[1] & first[1])
+    larger, found = NOTHING, _told(marked)
+    if marked is not None and fewest(marked[1]) >= FEWEST:
+        larger = share_of(marked[0] > 0, marked[1])
+    return Difference(**vars(found), missing=_missing(marked), larger=larger, verdict=_verdict(marked, found))
 
 
-def _table(
-    names: Sequence[str], rows: Sequence[str], of: Callable[[int, str, str], dict[str, Any]]
-) -> pd.DataFrame:
-    found = {
-        row: {
-            (name, figure): value
-            for place, name in enumerate(names)
-            for figure, value in of(place, name, row).items()
-        }
-        for row in rows
-    }
-    return by_design(found, "quantity")
+def _missing(marked: Marked | None) -> float:
+    return 1.0 if marked is None else 1.0 - float(marked[1].mean())
 
 
-def by_design(rows: dict[str, dict[tuple[str, str], Any]], index: str) -> pd.DataFrame:
-    """A table with columns (design, figure)."""
-    columns = list(dict.fromkeys(column for cells in rows.values() for column in cells))
-    table = pd.DataFrame(
-        [[cells.get(column) for column in columns] for cells in rows.values()],
-        index=pd.Index(list(rows), name=index),
-    )
-    if rows:
-        table.columns = pd.MultiIndex.from_tuples(columns, names=("design", "figure"))
-    return table
-
-
-def _figures(marked: Marked) -> dict[str, float]:
-    values, keep = marked
-    missing = 1.0 - float(keep.mean())
-    if fewest(keep) < FEWEST:
-        return {**_nothing(), "missing": missing}
-    found = statistics.distribution(block[mask] for block, mask in zip(values, keep, strict=True))
-    flat: dict[str, float] = {}
-    for name in _FIGURES:
-        item: Estimate = getattr(found, name)
-        flat[name] = float(item.value)
-        flat[f"{name}_standard_error"] = float(item.standard_error)
-    return {**flat, "missing": missing}
-
-
-def _nothing() -> dict[str, float]:
-    figures = [key for name in _FIGURES for key in (name, f"{name}_standard_error")]
-    return {**dict.fromkeys(figures, np.nan), "missing": 1.0}
-
-
-def _order(marked: Marked | None) -> dict[str, Any]:
-    """The chance of a positive difference, and whether the difference is real."""
+def _told(marked: Marked | None) -> Distribution:
     if marked is None or fewest(marked[1]) < FEWEST:
-        return {"larger": np.nan, "larger_standard_error": np.nan, "verdict": ""}
-    values, keep = marked
-    larger = share_of(values > 0, keep)
-    blocks = [block[mask] for block, mask in zip(values, keep, strict=True)]
-    return {
-        "larger": float(larger.value),
-        "larger_standard_error": float(larger.standard_error),
-        "verdict": verdict(blocks),
-    }
+        return Distribution(*[NOTHING] * 7)
+    return distribution(_kept(marked))
 
 
-def verdict(differences: Sequence[FloatArray]) -> Verdict:
+def _kept(marked: Marked) -> list[FloatArray]:
+    return [block[mask] for block, mask in zip(*marked, strict=True)]
+
+
+def _verdict(marked: Marked | None, found: Distribution) -> Verdict:
     """Whether a difference is real: its 95 % interval leaves zero out, beyond what sampling could feign."""
-    found = statistics.distribution(differences)
-    if all(not block.any() for block in differences):
+    if marked is None or math.isnan(float(found.mean)):
+        return ""
+    if not any(block.any() for block in _kept(marked)):
         return "the same"
     if float(found.low.low) > 0:
         return "larger"

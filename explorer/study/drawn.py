@@ -1,28 +1,33 @@
 """Designs tried on the same points: what is shared is the same for all at every point, the rest each design's own."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any, NamedTuple
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from explorer import run, sampling
+from explorer import run
+from explorer.analysis.scrambles import Estimate
 from explorer.run import Evaluated
-from explorer.sampling import Plan, Purpose
-from explorer.study.contrasts import Marked, Mask
-from explorer.study.engine import Evaluator, stage_of
-from explorer.study.joint import Joint, joint_of
-from explorer.study.outcomes import refuse_numberless
-from explorer.study.plans import Evaluate, Memory, carry_out
-from explorer.study.problem import NO_CONTACT, OK
-from explorer.studyfile import Study, StudyError
+from explorer.sampling import Plan
+from explorer.study.contrasts import Marked, Mask, share_of
+from explorer.study.engine import Evaluator
+from explorer.study.joint import Joint, Side
+from explorer.study.limits import event
+from explorer.study.plans import Memory, carry_out
+from explorer.study.problem import NO_CONTACT
+from explorer.studyfile import CHANCE, Study
 
 FloatArray = NDArray[np.float64]
 
+#: Points of the cube, values [SI] by name in the joint space and what came of each design in; what stands beside the
+#: designs out, a column each.
+Beside = Callable[[FloatArray, Mapping[str, FloatArray], Sequence[Evaluated]], Sequence[NDArray[Any]]]
+
 
 @dataclass(frozen=True)
-class Designs:
+class Drawn:
     """Designs tried on the same points."""
 
     joint: Joint  #: The designs and what they share
@@ -44,116 +49,57 @@ class Designs:
         values = self.found[place].quantities.get(quantity)
         return None if values is None else (values, np.isfinite(values))
 
-
-@dataclass(frozen=True)
-class Drawn(Designs):
-    """Designs that are compared."""
-
-    #: As `found`, of quantities as the calculation gives them, without the model's own error.
-    calculated: tuple[Evaluated, ...]
-    centres: Mapping[tuple[str, str], float]  #: [SI] quantities at central inputs, by design and address
-
-    def in_contact(self, place: int, quantity: str) -> Marked | None:
-        """The same of the points that make contact."""
-        marked = self.values(place, quantity)
-        return None if marked is None else (marked[0], marked[1] & (self.found[place].outcomes == OK))
+    def shares(self, events: Sequence[str]) -> tuple[dict[str, Estimate], ...]:
+        """Of each design, the share of its points with each status or warning that some design has [-]."""
+        each: tuple[dict[str, Estimate], ...] = tuple({} for _ in self.found)
+        for name in events:
+            marks = [event(found, f"{CHANCE}{name}") for found in self.found]
+            if any(mark.any() for mark in marks):
+                for own, mark in zip(each, marks, strict=True):
+                    own[name] = share_of(mark, np.ones_like(mark))
+        return each
 
 
-def drawn(
-    studies: Sequence[Study],
+def tried(
+    joint: Joint,
+    plan: Plan,
+    stages: Sequence[Evaluator],
     quantities: Sequence[Sequence[str]],
-    number: int,
-    samples: int,
+    beside: Beside,
+    columns: int,
     *,
-    calculated: Sequence[Sequence[str]],
-    jobs: int = 1,
-    progress: run.Progress | None = None,
-) -> Drawn:
-    """Try designs on the same points."""
-    if not any(study.space.rows for study in studies):
-        raise StudyError(
-            "nothing is uncertain in any of these studies, so no difference has an interval: give inputs as, say,"
-            ' "0.48 ± 0.02 T", or solve each of them'
-        )
-    joint = joint_of(studies, quantities)
-    if samples < joint.space.dimension:
-        raise StudyError(
-            f"{samples} samples are fewer than the {joint.space.dimension} uncertain rows of these studies together:"
-            " ask for more"
-        )
-    plan = sampling.sample_plan(number, joint.space.dimension, samples, purpose=Purpose.COMPARISON)
-    stages = [
-        stage_of(study, tuple(dict.fromkeys((*own, *plain))), jobs=jobs, progress=progress)
-        for study, own, plain in zip(studies, quantities, calculated, strict=True)
-    ]
-    wanted = [_Columns(tuple(own), tuple(plain)) for own, plain in zip(quantities, calculated, strict=True)]
-    memory = Memory.of(plan, sum(columns.width for columns in wanted))
-    carry_out(plan, _evaluate(joint, stages, wanted), memory, jobs=jobs, progress=progress)
-    found, plainly = _apart(plan, memory, wanted)
-    for side, own in zip(joint.sides, found, strict=True):
-        refuse_numberless(
-            own.outcomes,
-            what=f"{side.name}: ",
-            advice="move this design, narrow its ranges, or leave it out",
-        )
-    return Drawn(joint, plan, found, plainly, _centres(joint, stages))
-
-
-def _central(study: Study) -> dict[str, FloatArray]:
-    """One point at central values [SI]."""
-    return {address: np.array([value]) for address, value in study.central().items()}
-
-
-def _centres(joint: Joint, stages: Sequence[Evaluator]) -> dict[tuple[str, str], float]:
-    return {
-        (side.name, quantity): float(values[0])
-        for side, stage in zip(joint.sides, stages, strict=True)
-        for quantity, values in stage.chunk(_central(side.study)).quantities.items()
-    }
-
-
-class _Columns(NamedTuple):
-    """What is kept of a design: outputs with the model's own error, then outputs without it, outcome and warnings."""
-
-    quantities: tuple[str, ...]
-    calculated: tuple[str, ...]
-
-    @property
-    def width(self) -> int:
-        return len(self.quantities) + len(self.calculated) + 2
-
-
-def _evaluate(joint: Joint, stages: Sequence[Evaluator], wanted: Sequence[_Columns]) -> Evaluate:
-    """Every design at points of the cube, its columns after those of the one before."""
+    jobs: int,
+    progress: run.Progress | None,
+) -> tuple[tuple[Evaluated, ...], list[FloatArray]]:
+    """What came of designs, with what the model may be off by, and so many columns of what stands beside them."""
 
     def evaluate(cube: FloatArray) -> tuple[FloatArray, NDArray[np.int8]]:
-        values = joint.space.values(cube)
+        values = joint.space.values(cube[:, : joint.space.dimension])
+        every = [chunk(side, stage, values) for side, stage in zip(joint.sides, stages, strict=True)]
+        kept: list[NDArray[Any]] = []
+        for side, own, names in zip(joint.sides, every, quantities, strict=True):
+            kept += [own.quantities[name] * joint.model_factor(side, name, values) for name in names]
+            kept += [own.outcomes, own.warnings]
+        kept += beside(cube, values, every)
         points = cube.shape[0]
-        columns: list[NDArray[Any]] = []
-        worst = np.zeros(points, dtype=np.int8)
-        for side, stage, own in zip(joint.sides, stages, wanted, strict=True):
-            # Without anything uncertain a design is one point, the model's own error apart.
-            found = stage.chunk(side.values(values) or _central(side.study))
-            columns += [found.quantities[q] * joint.model_factor(side, q, values) for q in own.quantities]
-            columns += [found.quantities[q] for q in own.calculated]
-            columns += [found.outcomes, found.warnings]
-            worst = np.maximum(worst, found.outcomes)
-        return np.column_stack([np.broadcast_to(column, points) for column in columns]), worst
+        outcomes = np.max([np.broadcast_to(own.outcomes, points) for own in every], axis=0)
+        return np.column_stack([np.broadcast_to(column, points) for column in kept]), outcomes
 
-    return evaluate
+    memory = Memory.of(plan, sum(len(names) + 2 for names in quantities) + columns)
+    carry_out(plan, evaluate, memory, jobs=jobs, progress=progress)
+    blocks = (plan.arranged(column)[:, 0] for column in memory.values)
+    found = []
+    for names in quantities:
+        own = {name: next(blocks) for name in names}
+        found.append(Evaluated(own, next(blocks).astype(np.int8), next(blocks).astype(np.uint32)))
+    return tuple(found), list(blocks)
 
 
-def _apart(
-    plan: Plan, memory: Memory, wanted: Sequence[_Columns]
-) -> tuple[tuple[Evaluated, ...], tuple[Evaluated, ...]]:
-    """The designs of a sample that has been carried out, with and without the model's own error."""
-    found, plainly, start = [], [], 0
-    for own in wanted:
-        blocks = [plan.arranged(memory.column(start + k))[:, 0] for k in range(own.width)]
-        outcomes, warnings = blocks[-2].astype(np.int8), blocks[-1].astype(np.uint32)
-        with_error = dict(zip(own.quantities, blocks, strict=False))
-        without = dict(zip(own.calculated, blocks[len(own.quantities) :], strict=False))
-        found.append(Evaluated(with_error, outcomes, warnings))
-        plainly.append(Evaluated(without, outcomes, warnings))
-        start += own.width
-    return tuple(found), tuple(plainly)
+def chunk(side: Side, stage: Evaluator, values: Mapping[str, FloatArray]) -> Evaluated:
+    """A design at values of the joint space; one point at central values where nothing of it is uncertain."""
+    return stage.chunk(side.values(values) or central(side.study))
+
+
+def central(study: Study) -> dict[str, FloatArray]:
+    """One point at central values [SI]."""
+    return {address: np.array([value]) for address, value in study.central().items()}

@@ -73,7 +73,10 @@ def ranges_of(study: Study, samples: Mapping[str, ArrayLike]) -> dict[str, tuple
 
 
 class Stage:
-    """A study's stage as a callable on arrays: values by address in, quantities by address out (SI)."""
+    """A study's stage as a callable on arrays: values by address in, quantities by address out (SI).
+
+    Its gas table reaches as far as `ranges` say, or over its distributions and the samples.
+    """
 
     def __init__(
         self,
@@ -82,6 +85,7 @@ class Stage:
         *,
         samples: Mapping[str, ArrayLike] | None = None,
         at_samples_only: bool = False,
+        ranges: Mapping[str, tuple[float, float]] | None = None,
         jobs: int = 1,
         progress: run.Progress | None = None,
     ) -> None:
@@ -92,10 +96,10 @@ class Stage:
         self.central = study.central()
         self.grade = study.choices.get("magnet.blocks.grade")
         given = dict(samples or {})
-        if at_samples_only:
+        if ranges is None and at_samples_only:
             values = {**self.central, **given}
             ranges = {a: (float(np.min(v)), float(np.max(v))) for a, v in values.items()}
-        else:
+        elif ranges is None:
             ranges = ranges_of(study, given)
         try:
             self.table: GasTable = run.table_for(self.design, ranges, jobs=jobs, progress=progress)
@@ -166,6 +170,7 @@ def stage_of(
     *,
     samples: Mapping[str, ArrayLike] | None = None,
     at_samples_only: bool = False,
+    ranges: Mapping[str, tuple[float, float]] | None = None,
     jobs: int = 1,
     progress: run.Progress | None = None,
 ) -> Evaluator:
@@ -173,7 +178,13 @@ def stage_of(
     if study.calculation is not None:
         return Calculated(study, study.calculation, quantities)
     return Stage(
-        study, quantities, samples=samples, at_samples_only=at_samples_only, jobs=jobs, progress=progress
+        study,
+        quantities,
+        samples=samples,
+        at_samples_only=at_samples_only,
+        ranges=ranges,
+        jobs=jobs,
+        progress=progress,
     )
 
 

@@ -32,15 +32,18 @@ def refuse_numberless(outcomes: NDArray[np.int8], *, what: str = "", advice: str
         raise StudyError(
             f"{outcomes.size} samples are too few for an interval: ask for {FEWEST * len(outcomes)} or more"
         )
-    if fewest(outcomes <= NO_CONTACT) >= FEWEST:
-        return
+    if fewest(outcomes <= NO_CONTACT) < FEWEST:
+        raise NoNumbers(f"{what}hardly any point carries a number ({endings(outcomes)}): {advice}")
+
+
+def endings(outcomes: NDArray[np.int8], decimals: int = 1) -> str:
+    """How points end, in per cent to so many decimals: "97.2% choked, 2.8% ok"."""
     counts = np.bincount(outcomes.ravel(), minlength=len(registry.STATUSES))
-    shares = ", ".join(
-        f"{count / outcomes.size:.1%} {status.name.replace('_', ' ')}"
+    return ", ".join(
+        f"{count / outcomes.size:.{decimals}%} {status.name.replace('_', ' ')}"
         for status, count in zip(registry.STATUSES, counts, strict=True)
         if count
     )
-    raise NoNumbers(f"{what}hardly any point carries a number ({shares}): {advice}")
 
 
 def refuse_missing(outputs: Sequence[str], given: Iterable[str]) -> None:

@@ -3,20 +3,27 @@
 A quantity of several pairs counts by the pair that lies furthest past the border.
 """
 
-from collections.abc import Callable, Sequence
+import math
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Final
+from typing import Final, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
 from explorer import registry
+from explorer.analysis.scrambles import Estimate
 from explorer.run import Evaluated
 from explorer.stage import outputs as limit
+from explorer.study.contrasts import FEWEST, NOTHING, Cells, Mask, fewest, share_of, share_row
 from explorer.study.limits import event
+from explorer.study.problem import NO_CONTACT
 from explorer.studyfile import CHANCE
 
 FloatArray = NDArray[np.float64]
+
+#: Difference between two designs' shares past a border from which on their regimes differ [-].
+DIFFERS: Final[float] = 0.1
 
 _COMMON: Final = "common practice, no source"
 _ORDER: Final = (
@@ -190,3 +197,57 @@ def regimes_known() -> tuple[Regime, ...]:
 def bordered(pairs: Sequence[str]) -> tuple[str, ...]:
     """The outputs that all borders read of a design."""
     return tuple(dict.fromkeys(address for regime in regimes_known() for address in regime.addresses(pairs)))
+
+
+class BorderSide(NamedTuple):
+    """On which side of a border a design lies; NaN where too few points tell."""
+
+    share: Estimate  #: of firings past it [-]
+    value: float  #: mean of what is held against it [SI]
+    standard_uncertainty: float  #: of that [SI]
+
+    @property
+    def is_told(self) -> bool:
+        """Whether enough points tell."""
+        return math.isfinite(float(self.share))
+
+    def row(self) -> Cells:
+        """As a row of a table."""
+        spread = {"value": self.value, "standard_uncertainty": self.standard_uncertainty}
+        return {**spread, **share_row(self.share)}
+
+
+def side_of(past: Mask, keep: Mask, values: FloatArray | None) -> BorderSide:
+    """On which side the points that count lie."""
+    if fewest(keep) < FEWEST:
+        return BorderSide(NOTHING, np.nan, np.nan)
+    held = np.array([np.nan]) if values is None else values[keep & np.isfinite(values)]
+    return BorderSide(share_of(past, keep), float(held.mean()), float(held.std()))
+
+
+def side_of_regime(regime: Regime, found: Evaluated, pairs: Sequence[str], first: FloatArray) -> BorderSide:
+    """On which side of a border between regimes a design lies; `first` is what the first one holds against it."""
+    values = regime.values(found, pairs)
+    keep = np.isfinite(values) & (found.outcomes <= NO_CONTACT)
+    if regime.relative:
+        keep &= np.isfinite(first)
+    return side_of(regime.is_past(values, first), keep, values)
+
+
+def sides_of(found: Sequence[Evaluated], pairs: Sequence[Sequence[str]]) -> tuple[dict[str, BorderSide], ...]:
+    """On which side of each border, by its name, designs lie."""
+    each: tuple[dict[str, BorderSide], ...] = tuple({} for _ in found)
+    for regime in regimes_known():
+        first = regime.values(found[0], pairs[0])
+        for sides, own, its in zip(each, found, pairs, strict=True):
+            sides[regime.name] = side_of_regime(regime, own, its, first)
+    return each
+
+
+def parting(sides: Sequence[Mapping[str, BorderSide]]) -> tuple[Regime, ...]:
+    """The borders that part designs from each other."""
+
+    def spread(name: str) -> float:
+        return float(np.ptp([float(own[name].share) for own in sides]))
+
+    return tuple(regime for regime in regimes_known() if spread(regime.name) >= DIFFERS)

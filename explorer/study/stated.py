@@ -2,40 +2,55 @@
 
 from collections.abc import Sequence
 from dataclasses import replace
-from typing import Any, Final
-
-import pandas as pd
+from typing import Final, NamedTuple
 
 from explorer import registry
 from explorer.space import Uncertain
 from explorer.studyfile import Study
 
-_NOT_STATED: Final = frozenset({"magnet.kind"})  #: said by which table of the magnet stands
+_SAID_BY_ITS_TABLE: Final = frozenset({"magnet.kind"})  #: which table of the magnet stands
 
 
-def stated_table(studies: Sequence[Study], names: Sequence[str]) -> pd.DataFrame:
-    """Inputs and choices of designs beside each other."""
-    columns: dict[tuple[str, str], dict[str, Any]] = {}
-    for study, name in zip(studies, names, strict=True):
-        spreads = {item.address: item.standard_uncertainty for item in study.space.inputs}
-        words = {a: w for a, w in study.as_resolved()["choices"].items() if a not in _NOT_STATED}
-        columns[name, "value"] = {**words, **study.central()}
-        columns[name, "standard_uncertainty"] = {
-            **dict.fromkeys(words),
-            **{address: spreads.get(address, 0.0) for address in study.central()},
-        }
-    stated = {address for column in columns.values() for address in column}
+class Stated(NamedTuple):
+    """What a design states of an input or a choice."""
+
+    value: float | str | None  #: [SI], or a word; None where it has no such thing
+    standard_uncertainty: float | None  #: [SI]; None of a word
+
+
+def stated_beside(studies: Sequence[Study]) -> tuple[dict[str, Stated], ...]:
+    """Of each design, what it states of the inputs and choices of all of them; choices first."""
+    each = [_stated(study) for study in studies]
     numbers = {address for study in studies for address in study.central()}
-    order = sorted(stated, key=lambda address: (address in numbers, registry.position(address), address))
-    table = pd.DataFrame(
-        {
-            key: pd.Series([column.get(address) for address in order], index=order, dtype=object)
-            for key, column in columns.items()
-        }
-    )
-    table["", "alike"] = [_alike([_statement(study, address) for study in studies]) for address in order]
-    table.columns = pd.MultiIndex.from_tuples([*columns, ("", "alike")], names=("design", "figure"))
-    return table.rename_axis("input")
+    every = {address for own in each for address in own}
+    order = sorted(every, key=lambda address: (address in numbers, registry.position(address), address))
+    nothing = Stated(None, None)
+    return tuple({address: own.get(address, nothing) for address in order} for own in each)
+
+
+def _stated(study: Study) -> dict[str, Stated]:
+    spreads = {item.address: item.standard_uncertainty for item in study.space.inputs}
+    words = {
+        address: Stated(word, None)
+        for address, word in study.as_resolved()["choices"].items()
+        if address not in _SAID_BY_ITS_TABLE
+    }
+    return words | {
+        address: Stated(value, spreads.get(address, 0.0)) for address, value in study.central().items()
+    }
+
+
+def stated_alike(studies: Sequence[Study], address: str) -> bool:
+    """Whether all designs say the same of an input, but for the name under which they share it."""
+    first, *others = [_statement(study, address) for study in studies]
+    return all(statement == first for statement in others)
+
+
+def _statement(study: Study, address: str) -> object:
+    for item in study.space.inputs:
+        if item.address == address:
+            return replace(item, shared=None)
+    return study.exact.get(address, study.choices.get(address))
 
 
 def alike_but_apart(studies: Sequence[Study]) -> tuple[str, ...]:
@@ -51,15 +66,3 @@ def alike_but_apart(studies: Sequence[Study]) -> tuple[str, ...]:
 def _unshared(one: Uncertain, other: Uncertain) -> bool:
     shares = one.shared is not None and one.shared == other.shared
     return one.unknown is not None and one.unknown == other.unknown and not shares
-
-
-def _statement(study: Study, address: str) -> object:
-    """All that a design says of an input, but for the name under which it shares it."""
-    for item in study.space.inputs:
-        if item.address == address:
-            return replace(item, shared=None)
-    return study.exact.get(address, study.choices.get(address))
-
-
-def _alike(statements: Sequence[object]) -> bool:
-    return all(statement == statements[0] for statement in statements[1:])

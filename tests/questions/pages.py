@@ -18,14 +18,14 @@ from explorer.page.text import text_of
 from explorer.store import envelope, json_text
 
 
-def envelope_of(command: str) -> Envelope:
-    """What an answer's JSON begins with, of a study nobody has written down."""
+def envelope_of(command: str, *studies: str) -> Envelope:
+    """What an answer's JSON begins with, of studies nobody has written down."""
 
     def made(random_number: int, warnings: Sequence[str] = ()) -> dict[str, Any]:
         return envelope(
             command=command,
-            study="study.toml",
-            study_hash="0",
+            study=list(studies) or "study.toml",
+            study_hash=[str(place) for place in range(len(studies))] or "0",
             random_number=random_number,
             warnings=warnings,
         )

@@ -7,10 +7,9 @@ from scipy import stats
 from study.known_models import study_of
 
 from explorer import compare, registry
-from explorer.questions.compare.regime_sides import changing, regime_table
 from explorer.run import Evaluated
 from explorer.stage import outputs
-from explorer.study.regimes import REGIMES, regimes_known
+from explorer.study.regimes import REGIMES, parting, regimes_known, sides_of
 
 BY_NAME = {regime.name: regime for regime in REGIMES}
 
@@ -30,9 +29,8 @@ def found(quantities: dict[str, float] | None = None, *, warning: str = "", stat
 
 
 def shares(*designs: Evaluated) -> dict[str, list[float]]:
-    names = [f"design {n}" for n in range(len(designs))]
-    table = regime_table(names, [("main",)] * len(designs), designs)
-    return {str(name): [float(table.loc[name, (own, "share")]) for own in names] for name in table.index}
+    sides = sides_of(designs, [("main",)] * len(designs))
+    return {name: [float(own[name].share) for own in sides] for name in sides[0]}
 
 
 @pytest.mark.parametrize(
@@ -114,11 +112,10 @@ def test_designs_are_parted_by_a_border_that_a_tenth_of_their_firings_lie_on_oth
     known(monkeypatch, {"max_current_density": lambda v: 1e4 + 100.0 * (v[WALL] - 800.0)})
     for shift, parted in ((0.2, False), (0.3, True)):
         studies = [study_of({WALL: f"{800 + 10 * s} ± 10 K", VOLT: "150 ± 1 V"}) for s in (0.0, shift)]
-        table = compare(studies).regimes
-        crossed = {regime.name for regime in changing(table)}
+        sides = [design.sides for design in compare(studies).designs]
+        crossed = {regime.name for regime in parting(sides)}
         assert ("current density" in crossed) is parted
-        second = table.loc["current density"].xs("share", level="figure").iloc[1]
-        assert second == pytest.approx(stats.norm.cdf(shift), abs=2e-3)
+        assert float(sides[1]["current density"].share) == pytest.approx(stats.norm.cdf(shift), abs=2e-3)
 
 
 def test_every_border_says_what_it_means_and_who_says_so() -> None:

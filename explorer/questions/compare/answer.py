@@ -1,12 +1,22 @@
 """`mhdstage compare STUDY STUDY …`: designs beside each other, and which of their differences are real."""
 
-from explorer.page.answer import Answer, Options, Question, Work, refuse_few, study_of
+import math
+from collections.abc import Iterator, Mapping
+from typing import Any
+
+import pandas as pd
+
+from explorer import registry
+from explorer.analysis.scrambles import Estimate
+from explorer.page.answer import Answer, Envelope, Options, Question, Work, refuse_few, study_of
+from explorer.page.designs import shared_data
+from explorer.page.figures import with_standard_errors
 from explorer.page.usage import UsageError
-from explorer.questions.compare.comparison import compare
-from explorer.questions.compare.content import comparison_content, comparison_rows, differences_rows
-from explorer.questions.compare.pictures import comparison_picture
-from explorer.questions.compare.report import comparison_report
+from explorer.questions.compare.comparison import Compared, Comparison, compare
+from explorer.questions.compare.report import report
 from explorer.questions.compare.words import missing_words, plain_words
+from explorer.study.contrasts import Difference, Figures, share_row
+from explorer.study.regimes import parting
 
 
 def ask(options: Options) -> Question:
@@ -25,13 +35,105 @@ def ask(options: Options) -> Question:
             jobs=options.jobs,
             progress=work.progress("gas tables and operating points"),
         )
-        missing = missing_words(found)
-        envelope = work.envelope(found.random_number, () if missing is None else (missing,))
-        return Answer(
-            envelope,
-            comparison_report(found, envelope, picture=comparison_picture(found), asked=options.samples),
-            comparison_content(found, plain_words(found)),
-            {"comparison.csv": comparison_rows(found), "differences.csv": differences_rows(found)},
-        )
+        return told(found, work.envelope, asked=options.samples)
 
     return Question(designs, answer)
+
+
+def told(found: Comparison, envelope: Envelope, *, asked: int | None = None) -> Answer:
+    """What is said of a comparison; `asked` is the number of points that was asked for."""
+    head = envelope(found.random_number, missing_words(found))
+    files = {
+        "comparison.csv": pd.DataFrame(list(_comparison_rows(found))),
+        "differences.csv": pd.DataFrame(list(_difference_rows(found))),
+    }
+    return Answer(head, report(found, head, asked=asked), _data(found), files)
+
+
+def _data(found: Comparison) -> dict[str, Any]:
+    """What the JSON holds behind its envelope."""
+    return {
+        "designs": [_design(own) for own in found.designs],
+        "differences": [
+            {
+                "design": own.name,
+                "less": found.first.name,
+                "quantities": {row: _figures(row, each) for row, each in own.differences.items()},
+                "contact_in_both": {
+                    row: _figures(row, each) for row, each in own.differences_given_contact.items()
+                },
+            }
+            for own in found.others
+        ],
+        "changes_of_regime": [regime.name for regime in parting([own.sides for own in found.designs])],
+        "shared": shared_data(found.shared),
+        "alike_but_drawn_apart": list(found.apart),
+        "model_error_in_common": found.model_share,
+        "samples": found.samples,
+        "scrambles": found.scrambles,
+        "words": " ".join(plain_words(found)),
+    }
+
+
+def _design(own: Compared) -> dict[str, Any]:
+    return {
+        "name": own.name,
+        "title": own.study.title,
+        "mode": own.study.mode,
+        "contact": {"chance": float(own.contact), "standard_error": own.contact.error},
+        "quantities": {row: _figures(row, each) for row, each in own.figures.items()},
+        "given_contact": {row: _figures(row, each) for row, each in own.figures_given_contact.items()},
+        "limits": [judged.row() for judged in own.limits],
+        "statuses": {name: share_row(share) for name, share in own.statuses.items()},
+        "warnings": {name: share_row(share) for name, share in own.warnings.items()},
+        "regimes": {name: side.row() for name, side in own.sides.items()},
+        "inputs": {
+            address: {**stated._asdict(), "unit": _unit_of_input(address)}
+            for address, stated in own.inputs.items()
+        },
+    }
+
+
+def _unit_of_input(address: str) -> str | None:
+    entry = registry.entry(address)
+    return entry.unit if isinstance(entry, registry.Quantity) else None
+
+
+def _figures(row: str, own: Figures | Difference) -> dict[str, Any]:
+    figures: dict[str, Estimate | tuple[Estimate, Estimate] | None] = {
+        "mean": own.mean,
+        "median": own.median,
+        "standard_uncertainty": own.standard_uncertainty,
+        **({"larger": own.larger} if isinstance(own, Difference) else {}),
+        "interval_95": (own.low, own.high),
+    }
+    return {
+        "unit": registry.quantity(row).unit,
+        **({"verdict": own.verdict} if isinstance(own, Difference) else {"centre": own.centre}),
+        **with_standard_errors(figures),
+        "missing": own.missing,
+    }
+
+
+def _comparison_rows(found: Comparison) -> Iterator[dict[str, Any]]:
+    """All figures of all designs, SI with the unit beside; where contact is not sure, given contact once more."""
+    yield from _rows("all", {own.name: own.figures for own in found.designs})
+    yield from _rows("with contact", {own.name: own.figures_given_contact for own in found.designs})
+
+
+def _difference_rows(found: Comparison) -> Iterator[dict[str, Any]]:
+    """All differences from the first design, SI with the unit beside; where contact is not sure, given contact too."""
+    every = _rows("all", {own.name: own.differences for own in found.others})
+    given = _rows("with contact", {own.name: own.differences_given_contact for own in found.others})
+    for row in (*every, *given):
+        yield {"quantity": row.pop("quantity"), "design": row.pop("design"), "less": found.first.name, **row}
+
+
+def _rows(
+    firings: str, designs: Mapping[str, Mapping[str, Figures | Difference]]
+) -> Iterator[dict[str, Any]]:
+    for row in next(iter(designs.values())):
+        for name, figures in designs.items():
+            if not math.isnan(float(figures[row].mean)):
+                head = {"quantity": row, "design": name, "firings": firings}
+                yield {**head, "unit": registry.quantity(row).unit, **figures[row].row()}

@@ -4,27 +4,37 @@ All designs are tried on the same points: what they share is drawn once for all,
 difference carries its own interval.
 """
 
-from collections.abc import Mapping, Sequence
+import math
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any, Final
+from typing import Final, Literal
 
 import numpy as np
 import pandas as pd
 
 from explorer import registry, run, sampling
 from explorer.analysis.scrambles import Estimate
-from explorer.questions.compare.regime_sides import regime_table
+from explorer.questions.compare.sample import Sample, sample_of
 from explorer.run import Evaluated
 from explorer.study.compared import compared_quantities, of_study
-from explorer.study.contrasts import by_design, difference_table, quantity_table, share_of
-from explorer.study.drawn import Drawn, drawn
+from explorer.study.contrasts import (
+    Cells,
+    Difference,
+    Figures,
+    by_design,
+    difference_of,
+    figures_of,
+    share_of,
+)
 from explorer.study.joint import common_share
-from explorer.study.limits import event, holds, one_sided, stated_level
+from explorer.study.limits import holds, one_sided, stated_level
 from explorer.study.outcomes import MIXTURE
 from explorer.study.problem import OK
-from explorer.study.regimes import bordered
-from explorer.study.stated import alike_but_apart, stated_table
-from explorer.study.verdicts import verdict
+from explorer.study.regimes import BorderSide, bordered, sides_of
+from explorer.study.shown import Summary, scale_of
+from explorer.study.stated import Stated, alike_but_apart, stated_alike, stated_beside
+from explorer.study.together import Together, Tried
+from explorer.study.verdicts import Verdict, verdict
 from explorer.studyfile import CHANCE, Limit, Study, StudyError
 
 #: Points at which designs are compared, where nothing else is asked for.
@@ -32,34 +42,53 @@ SAMPLES: Final[int] = 16_384
 
 
 @dataclass(frozen=True)
-class Comparison:
+class Judged:
+    """What a study requires, judged on its points; one without a number meets nothing."""
+
+    source: Literal["target", "limit"]
+    limit: Limit
+    #: That it holds [-]; of a "chance.…" limit the chance of the status or warning itself.
+    chance: Estimate
+    verdict: Verdict
+
+    def row(self) -> Cells:
+        """As a row of a table."""
+        return {
+            "source": self.source,
+            "quantity": self.limit.quantity,
+            "at_least": self.limit.at_least,
+            "at_most": self.limit.at_most,
+            "wanted": self.limit.chance,
+            "chance": float(self.chance),
+            "standard_error": self.chance.error,
+            "verdict": self.verdict,
+        }
+
+
+@dataclass(frozen=True)
+class Compared(Tried):
+    """A design, held against the first one."""
+
+    contact: Estimate  #: Chance of it, among points with numbers [-]
+    differences: Mapping[str, Difference]  #: By quantity; of the first design from itself none
+    #: Both again from the firings that make contact (of a difference: in both designs); none where contact is nearly
+    #: sure or nearly excluded in every design.
+    figures_given_contact: Mapping[str, Figures]
+    differences_given_contact: Mapping[str, Difference]
+    limits: tuple[Judged, ...]
+    inputs: Mapping[str, Stated]  #: By input or choice of any of the designs
+
+
+@dataclass(frozen=True, repr=False)
+class Comparison(Together):
     """Designs beside each other, the first being the one that the others are held against.
 
     Attributes
     ----------
-    studies : tuple of Study
-    names : tuple of str
-        What they are called.
-    quantities : DataFrame
-        Indexed by quantity; columns (design, figure) [SI], see `contrasts.quantity_table`.
-    differences : DataFrame
-        The same of each other design less the first, see `contrasts.difference_table`.
-    given_contact, differences_given_contact : DataFrame
-        Both again from the firings that make contact (of a difference: in both designs); without rows where contact
-        is nearly sure or nearly excluded in every design.
-    contact : Mapping
-        By design, the chance of contact among points with numbers [-].
-    limits : DataFrame
-        A row each: design, source ("target" or "limit"), quantity, at_least, at_most [SI], wanted, chance,
-        standard_error [-], verdict ("met", "not met", "not decided"). Of a "chance.…" limit the chance is that of the
-        status or warning itself.
-    statuses, warnings : DataFrame
-        Indexed by status or by a warning's code; columns (design, "share" or "standard_error") [-], of all points.
-    regimes : DataFrame
-        Indexed by border; columns (design, figure), see `regime_sides.regime_table`.
-    inputs : DataFrame
-        Indexed by input or choice; columns (design, "value" or "standard_uncertainty") [SI or words], and
-        ("", "alike"), whether all designs state it alike.
+    designs : tuple of Compared
+        What is found of each.
+    unlike : tuple of str
+        Inputs and choices that the designs don't state alike.
     shared : Mapping
         By shared name, who carries it: (design, address).
     apart : tuple of str
@@ -73,24 +102,95 @@ class Comparison:
     random_number : int
     """
 
-    studies: tuple[Study, ...]
-    names: tuple[str, ...]
-    quantities: pd.DataFrame
-    differences: pd.DataFrame
-    given_contact: pd.DataFrame
-    differences_given_contact: pd.DataFrame
-    contact: Mapping[str, Estimate]
-    limits: pd.DataFrame
-    statuses: pd.DataFrame
-    warnings: pd.DataFrame
-    regimes: pd.DataFrame
-    inputs: pd.DataFrame
-    shared: Mapping[str, tuple[tuple[str, str], ...]]
-    apart: tuple[str, ...]
-    model_share: float
-    samples: int
-    scrambles: int
-    random_number: int
+    designs: tuple[Compared, ...]
+    unlike: tuple[str, ...]
+
+    @property
+    def first(self) -> Compared:
+        """The design that the others are held against."""
+        return self.designs[0]
+
+    @property
+    def others(self) -> tuple[Compared, ...]:
+        """The designs that are held against it."""
+        return self.designs[1:]
+
+    @property
+    def contact(self) -> Mapping[str, Estimate]:
+        """By design, the chance of contact among points with numbers [-]."""
+        return {design.name: design.contact for design in self.designs}
+
+    @property
+    def differences(self) -> pd.DataFrame:
+        """Indexed by quantity, of each design less the first one: figures with errors, which is larger [SI]."""
+        return by_design({own.name: own.differences for own in self.others}, Difference.row, "quantity")
+
+    @property
+    def given_contact(self) -> pd.DataFrame:
+        """As `quantities`, of the firings that make contact; without rows where contact is nearly sure or excluded."""
+        figures = {own.name: own.figures_given_contact for own in self.designs}
+        return by_design(figures, Figures.row, "quantity")
+
+    @property
+    def differences_given_contact(self) -> pd.DataFrame:
+        """As `differences`, of the firings that make contact in both."""
+        figures = {own.name: own.differences_given_contact for own in self.others}
+        return by_design(figures, Difference.row, "quantity")
+
+    @property
+    def limits(self) -> pd.DataFrame:
+        """What each study requires: source ("target" or "limit"), bounds [SI], chances [-], whether it is met."""
+        rows = [{"design": own.name, **judged.row()} for own in self.designs for judged in own.limits]
+        return pd.DataFrame(rows, columns=["design", *_JUDGED])
+
+    @property
+    def regimes(self) -> pd.DataFrame:
+        """On which side of each border designs lie: what is held against it [SI], share of firings past it [-]."""
+        return by_design({own.name: own.sides for own in self.designs}, BorderSide.row, "border")
+
+    @property
+    def inputs(self) -> pd.DataFrame:
+        """Inputs and choices of all designs, value and standard uncertainty [SI or words], whether all are alike."""
+        table = by_design({own.name: own.inputs for own in self.designs}, Stated._asdict, "input")
+        table = table.astype(object).where(table.notna(), None)
+        table["", "alike"] = [address not in self.unlike for address in table.index]
+        return table
+
+    def _summary(self) -> Summary:
+        targets = dict.fromkeys(own.study.target.quantity for own in self.designs)
+        rows = [row for row in (*targets, *_SUMMED_UP) if row in self.first.figures]
+        return Summary(
+            f"Comparison of {self.samples} points: mean ± standard uncertainty, and whether it is really more or less"
+            f" than of {self.first.name}",
+            ("", *self.names),
+            tuple((row, *(_summed_up(own, row) for own in self.designs)) for row in dict.fromkeys(rows)),
+        )
+
+
+_JUDGED: Final = (
+    "source",
+    "quantity",
+    "at_least",
+    "at_most",
+    "wanted",
+    "chance",
+    "standard_error",
+    "verdict",
+)
+
+#: Quantities that a comparison shows at a prompt beside the studies' targets.
+_SUMMED_UP: Final = ("thrust", "current", "stage_mass")
+
+
+def _summed_up(own: Compared, row: str) -> str:
+    figures, scale = own.figures[row], scale_of(row)
+    if not figures.is_told:
+        return "none"
+    text = (
+        f"{scale.text(float(figures.mean), 3)} ± {scale.difference(float(figures.standard_uncertainty), 2)}"
+    )
+    really = own.differences[row].verdict if row in own.differences else ""
+    return f"{text}, {really}" if really else text
 
 
 def compare(
@@ -135,7 +235,7 @@ def compare(
         raise StudyError(f"a comparison takes two studies or more; got {len(studies)}")
     number = sampling.random_number(studies[0].run.random_number if rng is None else rng)
     rows = compared_quantities(studies, quantities)
-    sample = drawn(
+    sample = sample_of(
         studies,
         [_needed(study, rows, quantities) for study in studies],
         number,
@@ -144,29 +244,16 @@ def compare(
         jobs=jobs,
         progress=progress,
     )
-    names, places = sample.names, range(len(studies))
-    contact = {names[k]: share_of(sample.found[k].outcomes == OK, sample.numbered(k)) for k in places}
-    mixed = any(MIXTURE[0] < float(chance.value) < MIXTURE[1] for chance in contact.values())
-    in_contact = rows if mixed else ()
+    designs = _compared(studies, sample, rows)
     return Comparison(
-        studies=tuple(studies),
-        names=names,
-        quantities=quantity_table(names, rows, sample.values, sample.centres),
-        differences=difference_table(names, rows, sample.values),
-        given_contact=quantity_table(names, in_contact, sample.in_contact, {}),
-        differences_given_contact=difference_table(names, in_contact, sample.in_contact),
-        contact=contact,
-        limits=_limits(sample),
-        statuses=_shares(sample, [f"{CHANCE}{status.name}" for status in registry.STATUSES]),
-        warnings=_shares(sample, [f"{CHANCE}{warning.code}" for warning in registry.WARNINGS]),
-        regimes=regime_table(names, [study.pairs for study in studies], sample.calculated),
-        inputs=stated_table(studies, names),
+        designs=designs,
         shared=sample.joint.shared,
         apart=alike_but_apart(studies),
         model_share=common_share(studies),
         samples=sample.plan.size,
         scrambles=sample.plan.scrambles,
         random_number=number,
+        unlike=tuple(address for address in designs[0].inputs if not stated_alike(studies, address)),
     )
 
 
@@ -176,54 +263,50 @@ def _needed(study: Study, rows: Sequence[str], wanted: Sequence[str]) -> tuple[s
     return tuple(dict.fromkeys((*of_study(study, rows, wanted), study.target.quantity, *limited)))
 
 
-def _shares(sample: Drawn, events: Sequence[str]) -> pd.DataFrame:
-    """Share of each status or warning that some design has, of all its points."""
-    table: dict[str, dict[tuple[str, str], float]] = {}
-    for quantity in events:
-        shares = [
-            share_of(marked, np.ones_like(marked))
-            for found in sample.found
-            for marked in (event(found, quantity),)
-        ]
-        if any(share.value > 0 for share in shares):
-            table[quantity.removeprefix(CHANCE)] = {
-                (name, figure): float(value)
-                for name, share in zip(sample.names, shares, strict=True)
-                for figure, value in (("share", share.value), ("standard_error", share.standard_error))
-            }
-    return by_design(table, "event")
+def _compared(studies: Sequence[Study], sample: Sample, rows: Sequence[str]) -> tuple[Compared, ...]:
+    places = range(len(studies))
+    contact = [share_of(found.outcomes == OK, sample.numbered(k)) for k, found in enumerate(sample.found)]
+    mixed = rows if any(MIXTURE[0] < float(chance) < MIXTURE[1] for chance in contact) else ()
+    statuses = sample.shares([status.name for status in registry.STATUSES])
+    warnings = sample.shares([warning.code for warning in registry.WARNINGS])
+    sides = sides_of(sample.calculated, [study.pairs for study in studies])
+    inputs = stated_beside(studies)
+    values, given = sample.values, sample.in_contact
+    return tuple(
+        Compared(
+            name=sample.names[k],
+            study=studies[k],
+            figures={row: figures_of(values(k, row), sample.centres[k].get(row, math.nan)) for row in rows},
+            statuses=statuses[k],
+            warnings=warnings[k],
+            sides=sides[k],
+            contact=contact[k],
+            differences={row: difference_of(values(k, row), values(0, row)) for row in rows if k},
+            figures_given_contact={row: figures_of(given(k, row)) for row in mixed},
+            differences_given_contact={
+                row: difference_of(given(k, row), given(0, row)) for row in mixed if k
+            },
+            limits=tuple(_judged(studies[k], sample.found[k])),
+            inputs=inputs[k],
+        )
+        for k in places
+    )
 
 
-def _limits(sample: Drawn) -> pd.DataFrame:
-    """What each study requires of its target and limits, judged on its points; one without a number meets nothing."""
-    rows = []
-    for side, found in zip(sample.joint.sides, sample.found, strict=True):
-        target = side.study.target
-        stated = [("limit", limit) for limit in one_sided(side.study.limits)]
-        if target.has_requirement:
-            asked = Limit(target.quantity, target.at_least, target.at_most, target.chance)
-            stated = [
-                ("target", asked),
-                *(item for item in stated if item[1] != asked),
-            ]  # said twice, judged once
-        rows += [{"design": side.name, "source": source, **_judged(limit, found)} for source, limit in stated]
-    columns = ("design", "source", "quantity", "at_least", "at_most", "wanted", *_JUDGED)
-    return pd.DataFrame(rows, columns=list(columns))
+def _judged(study: Study, found: Evaluated) -> Iterator[Judged]:
+    """What a study requires of its target and its limits; said twice, judged once."""
+    target = study.target
+    asked = Limit(target.quantity, target.at_least, target.at_most, target.chance)
+    if target.has_requirement:
+        yield _judgement("target", asked, found)
+    for limit in one_sided(study.limits):
+        if not (target.has_requirement and limit == asked):
+            yield _judgement("limit", limit, found)
 
 
-_JUDGED: Final = ("chance", "standard_error", "verdict")
-
-
-def _judged(limit: Limit, found: Evaluated) -> dict[str, Any]:
+def _judgement(source: Literal["target", "limit"], limit: Limit, found: Evaluated) -> Judged:
     held = holds(found, limit)
-    chance, level = share_of(held, np.ones_like(held)), stated_level(limit)
-    absent = limit.quantity.startswith(CHANCE) and limit.at_least is None  # then it is its absence that holds
-    return {
-        "quantity": limit.quantity,
-        "at_least": limit.at_least,
-        "at_most": limit.at_most,
-        "wanted": limit.chance,
-        "chance": float(1.0 - chance.value if absent else chance.value),
-        "standard_error": float(chance.standard_error),
-        "verdict": verdict(chance.interval, level),
-    }
+    chance = share_of(held, np.ones_like(held))
+    met = verdict(chance.interval, stated_level(limit))
+    absent = limit.event is not None and limit.at_least is None  # then it is its absence that holds
+    return Judged(source, limit, share_of(~held, np.ones_like(held)) if absent else chance, met)

@@ -1,37 +1,36 @@
 """The report of a comparison, as sections: which differences are real first, what a reviewer wants last."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from typing import Any, Final
 
-import pandas as pd
-from matplotlib.figure import Figure
-
+from explorer import registry
 from explorer.page.cautions import cautions
-from explorer.page.designs import short_names
-from explorer.page.document import Paragraph, Part, Picture, Section
+from explorer.page.designs import columns, every_figure, inputs_read, shared_part, short_names
+from explorer.page.document import Part, Picture, Section, Table, section
 from explorer.page.inputs import notes
 from explorer.page.provenance import provenance
-from explorer.page.words import counted, listed
+from explorer.page.words import counted, listed, percent
+from explorer.questions.compare.blocks import BLOCKS, block, key_rows, main_inputs, printed
 from explorer.questions.compare.borders import regime_words, similarity_words
-from explorer.questions.compare.comparison import Comparison
-from explorer.questions.compare.review import review
+from explorer.questions.compare.comparison import Compared, Comparison
+from explorer.questions.compare.pictures import comparison_picture
 from explorer.questions.compare.tables import (
-    block,
+    border_tables,
     difference_table,
     ended_tables,
+    figure_tables,
     inputs_tables,
-    inputs_that_differ,
     limit_table,
-    side_by_side,
 )
 from explorer.questions.compare.words import (
     is_mixed,
-    key_rows,
     mode_words,
     plain_words,
     sampling_words,
     unweighed_words,
 )
+from explorer.study.contrasts import Difference, Figures
+from explorer.studyfile import Study
 
 _CELLS: Final = "Mean in one future firing; in brackets, 19 times in 20 between."
 _GIVEN: Final = "Of firings that make contact, where that is not sure:"
@@ -50,110 +49,185 @@ _CAPTION: Final = (
     " than {first}'s; filled where zero lies outside of 19 times in 20, open where it may be zero."
 )
 
+_METHOD: Final = (
+    "Independent scrambles of a Sobol' sequence over one cube for all designs: a coordinate for each thing that is"
+    " shared, then each design's own. Of an input that is shared the unknown part is drawn once; scatter falls anew at"
+    " each firing and is each design's own. A difference is formed point by point and its interval read from these"
+    " differences, quantiles exact. Each sampling error is one standard error, from the spread of the figure over the"
+    " scrambles. A difference is real where the end of its 95 % interval that lies nearer to zero leaves zero out,"
+    " beyond Student's t over the scrambles; not decided where sampling could bring it to zero."
+)
+_MODEL: Final = (
+    "The model's own error is a lognormal factor of median 1 for each quantity by itself. Of the variance of its"
+    " logarithm {share} of the smallest among the designs is common to all and drawn once; the rest is each design's"
+    " own."
+)
+_BORDERS: Final = "Share of points with numbers past each border, in the pair that lies furthest past it:"
+_USE: Final = "`compare` draws each from the whole of it. They were read so:"
 
-def comparison_report(
-    found: Comparison, envelope: Mapping[str, Any], *, picture: Figure | None = None, asked: int | None = None
+
+def report(
+    found: Comparison, envelope: Mapping[str, Any], *, asked: int | None = None
 ) -> tuple[Section, ...]:
     """Return the report of a comparison."""
     return (
         _heading(found),
-        _plain(found, asked),
-        *_picture(found, picture),
+        section("In plain words", (*plain_words(found), sampling_words(found, asked))),
+        *_picture(found),
         *_figures(found),
-        _differences(found),
-        *_limits(found),
-        Section("What changes regime", tuple(Paragraph(words) for words in regime_words(found))),
-        Section("How the points ended", (*ended_tables(found), Paragraph(_WARNINGS))),
-        *_similarity(found),
-        *_stated(found),
+        section("Which differences are real", _differences(found)),
+        section("Limits", _limits(found)),
+        section("What changes regime", regime_words(found)),
+        section("How the points ended", (*ended_tables(found), _WARNINGS)),
+        section("Similarity numbers", (*_block(found, "similarity"), *similarity_words(found))),
+        section("Sizes and settings that differ", _stated(found)),
+        section("Where they work", _block(found, "operation")),
         cautions(),
-        *review(found),
+        *_for_reviewers(found),
         provenance(envelope),
     )
 
 
 def _heading(found: Comparison) -> Section:
-    parts = [
-        Paragraph(f"{name}: {study.title}.") for name, study in zip(found.names, found.studies, strict=True)
-    ]
-    if (words := mode_words(found)) is not None:
-        parts.append(Paragraph(words))
-    for name, study in zip(found.names, found.studies, strict=True):
-        parts += [Paragraph(f"{name}: {note.text}") for note in notes(study)]
     names = listed(list(short_names(found.names).values()))
-    return Section(f"{names} beside each other", tuple(parts), as_written=True)
+    parts = [
+        *(f"{own.name}: {own.study.title}." for own in found.designs),
+        *mode_words(found),
+        *(f"{own.name}: {note.text}" for own in found.designs for note in notes(own.study)),
+    ]
+    return section(f"{names} beside each other", parts, as_written=True)
 
 
-def _plain(found: Comparison, asked: int | None) -> Section:
-    words = (*plain_words(found), sampling_words(found, asked))
-    return Section("In plain words", tuple(Paragraph(sentence) for sentence in words))
-
-
-def _picture(found: Comparison, picture: Figure | None) -> Iterator[Section]:
+def _picture(found: Comparison) -> Iterator[Section]:
+    picture = comparison_picture(found)
     if picture is not None:
-        of = " Of firings that make contact." if is_mixed(found) else ""
-        caption = _CAPTION.format(first=found.names[0]) + of
-        yield Section("At a glance", (Picture("comparison", picture, caption),))
+        of = " Of firings that make contact." if is_mixed(*found.designs) else ""
+        caption = _CAPTION.format(first=found.first.name) + of
+        yield section("At a glance", (Picture("comparison", picture, caption),))
+
+
+def _block(found: Comparison, name: str) -> tuple[Table, ...]:
+    return figure_tables(found.designs, printed(found, name))
 
 
 def _figures(found: Comparison) -> Iterator[Section]:
-    outcome: list[Part] = [Paragraph(_CELLS)]
-    rows = block(found, "outcome")
-    mixed = [name for name in found.names if is_mixed(found, name)]
+    outcome: list[Part | str] = [_CELLS]
+    mixed = [own for own in found.designs if is_mixed(own)]
     if mixed:
-        given = side_by_side(found, rows, found.given_contact, mixed)
-        outcome += [Paragraph(_GIVEN), *given, Paragraph(_ALL)]
-    yield Section("What comes out", (*outcome, *side_by_side(found, rows)))
-    mass = side_by_side(found, block(found, "mass"))
-    words = unweighed_words(found)
-    told = () if words is None else (Paragraph(words),)
-    if mass or told:
-        yield Section("What it weighs", (*mass, *told))
+        given = figure_tables(mixed, printed(found, "outcome"), lambda own: own.figures_given_contact)
+        outcome += [_GIVEN, *given, _ALL]
+    yield section("What comes out", (*outcome, *_block(found, "outcome")))
+    weighed: list[Part | str] = [*_block(found, "mass"), *unweighed_words(found)]
+    if weighed:
+        yield section("What it weighs", weighed)
 
 
-def _differences(found: Comparison) -> Section:
-    first = found.names[0]
-    parts: list[Part] = [Paragraph(_DIFFERENCES)]
-    for other in found.names[1:]:
-        mixed = is_mixed(found, first, other)
+def _differences(found: Comparison) -> Iterator[Part | str]:
+    first = found.first
+    yield _DIFFERENCES
+    for other in found.others:
+        head, mixed = f"{other.name} less {first.name}", is_mixed(first, other)
         if mixed:
-            given = found.differences_given_contact
-            parts += _difference(
-                found, other, f"{other} less {first}, of firings that make contact in both", given
-            )
-        every = f"{other} less {first}{', all firings' if mixed else ''}"
-        parts += _difference(found, other, every, found.differences)
-    return Section("Which differences are real", tuple(parts))
+            given = other.differences_given_contact
+            yield from _difference(found, f"{head}, of firings that make contact in both", given)
+        yield from _difference(found, f"{head}{', all firings' if mixed else ''}", other.differences)
 
 
-def _difference(found: Comparison, other: str, head: str, figures: pd.DataFrame) -> tuple[Part, ...]:
-    table = difference_table(found, other, key_rows(found), figures)
+def _difference(found: Comparison, head: str, of: Mapping[str, Difference]) -> tuple[Part | str, ...]:
+    table = difference_table(of, key_rows(found))
     if not table.rows:
-        return (Paragraph(f"{head}: too few of them to tell a difference from."),)
-    return Paragraph(f"{head}:"), table
+        return (f"{head}: too few of them to tell a difference from.",)
+    return f"{head}:", table
 
 
-def _limits(found: Comparison) -> Iterator[Section]:
+def _limits(found: Comparison) -> list[Part | str]:
     table = limit_table(found)
-    if table is None:
-        yield Section("Limits", (Paragraph("None of these studies requires anything."),))
-    else:
-        yield Section("Limits", (table, Paragraph(_LIMITS)))
+    return [table, _LIMITS] if table.rows else ["None of these studies requires anything."]
 
 
-def _similarity(found: Comparison) -> Iterator[Section]:
-    rows = block(found, "similarity")
-    words = tuple(Paragraph(sentence) for sentence in similarity_words(found))
-    yield Section("Similarity numbers", (*side_by_side(found, rows), *words))
+def _stated(found: Comparison) -> Iterator[Part | str]:
+    main = main_inputs(found)
+    yield from inputs_tables(found, main)
+    if not found.unlike:
+        yield "All inputs are stated alike."
+    if len(found.unlike) > len(main):
+        rest = counted(len(found.unlike) - len(main), "more input differs", "more inputs differ")
+        yield f"{rest}; the second part of the page lists them all."
 
 
-def _stated(found: Comparison) -> Iterator[Section]:
-    every, main = inputs_that_differ(found, main=False), inputs_that_differ(found, main=True)
-    parts: list[Part] = [*inputs_tables(found, main)]
-    if not every:
-        parts.append(Paragraph("All inputs are stated alike."))
-    if len(every) > len(main):
-        rest = counted(len(every) - len(main), "more input differs", "more inputs differ")
-        parts.append(Paragraph(f"{rest}; the second part of the page lists them all."))
-    yield Section("Sizes and settings that differ", tuple(parts))
-    yield Section("Where they work", side_by_side(found, block(found, "operation")))
+# For a reviewer
+
+
+def _for_reviewers(found: Comparison) -> Iterator[Section]:
+    rows = [row for name in BLOCKS for row in block(found, name)]
+    less = f"Each design less {found.first.name}."
+    yield _second("For a reviewer", _method(found))
+    yield _second("What is drawn once", _shared(found))
+    yield _second("Every figure", _figures_told(found.designs, rows, lambda own: own.figures))
+    yield _second("Every difference", (less, *_told(found.others, rows, lambda own: own.differences)))
+    if found.first.figures_given_contact:
+        given = _figures_told(found.designs, rows, lambda own: own.figures_given_contact)
+        yield _second("Every figure, given contact", given)
+        differences = _told(found.others, rows, lambda own: own.differences_given_contact)
+        yield _second("Every difference, contact in both", differences)
+    yield _second("All borders", (_BORDERS, *border_tables(found)))
+    yield _second("All inputs that differ", inputs_tables(found, found.unlike))
+    for own in found.designs:
+        yield from inputs_read(own.name, own.study, use=_USE)
+
+
+def _second(title: str, parts: Iterable[Part | str]) -> Section:
+    return section(title, parts, audience="reviewer")
+
+
+def _method(found: Comparison) -> Iterator[str]:
+    yield _METHOD
+    yield _MODEL.format(share=percent(found.model_share))
+    for own in found.designs:
+        apart = ", ".join(f"{share:.4f}" for share in own.contact.by_scramble)
+        yield f"Chance of contact of {own.name}, scramble by scramble: {apart}."
+
+
+def _shared(found: Comparison) -> Iterator[Part | str]:
+    yield shared_part(found.shared, "No two studies name the same thing as shared.")
+    errors = [(row, *(_model_error(study, row) for study in found.studies)) for row in found.first.figures]
+    yield "The model's own error, one standard uncertainty, and who says so:"
+    yield Table(tuple(errors), ("", *found.names))
+    if found.apart:
+        words = ", ".join(found.apart)
+        yield f"Stated alike by the first design and another, and yet drawn apart: {words}."
+
+
+def _model_error(study: Study, row: str) -> str:
+    if row not in registry.outputs_of(study.pairs):
+        return ""
+    own = study.model_error.of(row)
+    return f"{percent(own.relative)} ({own.origin})" if own.relative else "none"
+
+
+def _figures_told(
+    designs: Sequence[Compared], rows: Sequence[str], of: Callable[[Compared], Mapping[str, Figures]]
+) -> Iterator[Part | str]:
+    centres = columns(designs, rows, str, lambda row, own: registry.quantity(row).shown(of(own)[row].centre))
+    yield from every_figure(designs, rows, of)
+    yield "At central values of all inputs:"
+    yield from centres
+    yield from _missing(designs, rows, of)
+
+
+def _told(
+    designs: Sequence[Compared], rows: Sequence[str], of: Callable[[Compared], Mapping[str, Difference]]
+) -> Iterator[Part | str]:
+    yield from every_figure(designs, rows, of)
+    yield from _missing(designs, rows, of)
+
+
+def _missing(
+    designs: Sequence[Compared],
+    rows: Sequence[str],
+    of: Callable[[Compared], Mapping[str, Figures | Difference]],
+) -> Iterator[Part | str]:
+    without = [row for row in rows if any(of(own)[row].missing > 0 for own in designs)]
+    if without:
+        yield "Share of points without a value:"
+        yield from columns(designs, without, str, lambda row, own: percent(of(own)[row].missing))

@@ -1,198 +1,100 @@
 """The tables of a comparison."""
 
 import math
-from collections.abc import Sequence
-from typing import Final
-
-import pandas as pd
+from collections.abc import Callable, Mapping, Sequence
 
 from explorer import registry
 from explorer.page.designs import (
     NONE,
-    Figures,
-    bare,
     columns,
+    ends_cell,
     event_words,
-    figures_of,
+    interval_cell,
     label,
+    limit_words,
+    mean_cell,
     percent_cell,
     short_names,
 )
 from explorer.page.document import Table
-from explorer.page.words import (
-    between,
-    figure_with_sampling,
-    number_with_sampling,
-    percent,
-    requirement,
-    with_uncertainty,
-)
-from explorer.questions.compare.comparison import Comparison
-from explorer.study.compared import MASS, OPERATION, OUTCOME, SIMILARITY
-from explorer.studyfile import CHANCE
-
-#: Blocks of quantities, by their bare names.
-BLOCKS: Final[dict[str, tuple[str, ...]]] = {
-    "outcome": OUTCOME,
-    "mass": MASS,
-    "similarity": SIMILARITY,
-    "operation": OPERATION,
-}
-
-#: Masses of the whole; the others are those of its parts.
-WHOLE: Final = ("stage_mass", "thrust_gain_per_mass")
-
-#: What stands in the second part only.
-_SECOND: Final = frozenset(
-    {
-        *(name for name in MASS if name not in WHOLE),
-        "chamber_temperature",
-        "inlet_pressure",
-        "inlet_mach",
-        "threshold_voltage",
-        "max_hall_field",
-        "overheating_number",
-        "exit_pressure",
-    }
-)
-
-#: Inputs that make up a design's size and setting.
-_MAIN: Final = (
-    "mode",
-    "gas.fuel",
-    "gas.oxidizer",
-    "gas.seed",
-    "gas.chamber_pressure",
-    "gas.seed_fraction",
-    "nozzle.throat_diameter",
-    "channel.length",
-    "channel.gap",
-    "channel.width",
-    "magnet.",
-    "electrodes.",
-    "exit.",
-    "ambient.",
-)
-_NOT_MAIN: Final = ("voltage_drop", "drop_resistance", "arc_voltage", "leak_conductance", "start", "kind")
-
-#: Most inputs that differ before only the main ones are printed.
-_MOST_INPUTS: Final = 16
+from explorer.page.words import number_with_sampling, percent, with_uncertainty
+from explorer.questions.compare.comparison import Compared, Comparison
+from explorer.study.contrasts import Difference, Figures
+from explorer.study.regimes import regimes_known
+from explorer.studyfile import Limit
 
 
-def block(found: Comparison, name: str, *, printed: bool = True) -> tuple[str, ...]:
-    """Return the rows of one block."""
-    asked = {study.target.quantity for study in found.studies}
-    places = {bare: title for title, members in BLOCKS.items() for bare in members}
-
-    def of(row: str) -> str:
-        return "outcome" if row in asked else places.get(row.rpartition(".")[2], "outcome")
-
-    rows = [str(row) for row in found.quantities.index if of(str(row)) == name]
-    if not printed:
-        return tuple(rows)
-    means = found.quantities.xs("mean", axis=1, level="figure")
-    told = [row for row in rows if means.loc[row].notna().any() and (name != "mass" or means.loc[row].any())]
-    parts = name == "mass" and means.loc["stage_mass"].isna().any()  # then at least its parts
-    return tuple(row for row in told if parts or row.rpartition(".")[2] not in _SECOND)
-
-
-def side_by_side(
-    found: Comparison,
+def figure_tables(
+    designs: Sequence[Compared],
     rows: Sequence[str],
-    table: pd.DataFrame | None = None,
-    names: Sequence[str] | None = None,
+    of: Callable[[Compared], Mapping[str, Figures]] = lambda design: design.figures,
 ) -> tuple[Table, ...]:
     """Return quantities with a column for each design: the mean and the 95 % interval."""
-    figures = {name: figures_of(found.quantities if table is None else table, name) for name in found.names}
-    return columns(names or found.names, rows, label, lambda row, name: _cell(row, figures[name][row]))
+
+    def cell(row: str, design: Compared) -> str:
+        own = of(design)[row]
+        return NONE if math.isnan(float(own.mean)) else interval_cell(registry.quantity(row), own)
+
+    return columns(designs, rows, label, cell)
 
 
-def difference_table(found: Comparison, other: str, rows: Sequence[str], table: pd.DataFrame) -> Table:
+def difference_table(differences: Mapping[str, Difference], rows: Sequence[str]) -> Table:
     """Return how much a design has more than the first one, and whether that is real."""
-    figures = figures_of(table, other)
-    cells = []
-    for row in rows:
-        own, quantity = figures[row], registry.quantity(row)
-        if not own["verdict"]:
-            continue
-        spread = own["standard_uncertainty"]
-        mean = bare(quantity, figure_with_sampling(quantity, own["mean"], 0.0, spread, 2))
-        ends = bare(quantity, between(quantity, own["low"], own["high"], spread, last=" … "))
-        chance = number_with_sampling(own["larger"], own["larger_standard_error"])
-        cells.append((label(row), mean, ends if spread > 0 else "", chance, own["verdict"]))
+    cells = [
+        (
+            label(row),
+            mean_cell(registry.quantity(row), own),
+            ends_cell(registry.quantity(row), own),
+            number_with_sampling(own.larger),
+            own.verdict,
+        )
+        for row in rows
+        for own in (differences[row],)
+        if own.verdict
+    ]
     return Table(tuple(cells), ("", "mean", "19 times in 20", "chance of more", "which is"))
 
 
-def limit_table(found: Comparison) -> Table | None:
-    """Return what each study requires, and whether it is met; None where nothing is required."""
+def limit_table(found: Comparison) -> Table:
+    """Return what each study requires, and whether it is met; without rows where nothing is required."""
     short = short_names(found.names)
     rows = [
-        (
-            short[str(row["design"])],
-            str(row["verdict"]),
-            percent_cell(row["chance"], row["standard_error"]),
-            required(row),
-        )
-        for row in _records(found.limits)
+        (short[own.name], judged.verdict, percent_cell(judged.chance), _required(judged.limit))
+        for own in found.designs
+        for judged in own.limits
     ]
-    return (
-        Table(tuple(rows), ("", "which is", "found", "required, in which share of firings")) if rows else None
-    )
+    return Table(tuple(rows), ("", "which is", "found", "required, in which share of firings"))
 
 
-def _records(table: pd.DataFrame) -> list[Figures]:
-    return [{str(key): value for key, value in row.items()} for row in table.to_dict("records")]
-
-
-def required(row: Figures) -> str:
-    """Return what one limit asks: "thrust_gain at least 0.04 N in 80 %", "constricted in at most 5 %"."""
-    name = str(row["quantity"])
-    least, most = (
-        None if row[key] is None or math.isnan(row[key]) else row[key] for key in ("at_least", "at_most")
-    )
-    if not name.startswith(CHANCE):
-        asked = requirement(registry.quantity(name), at_least=least, at_most=most)
-        return f"{name} {asked} in {percent(row['wanted'])}"
-    shares = [
-        f"at {word} {percent(share)}"
-        for word, share in (("least", least), ("most", most))
-        if share is not None
-    ]
-    return f"{event_words(name.removeprefix(CHANCE))} in {' and '.join(shares)}"
+def _required(limit: Limit) -> str:
+    """What one limit asks: "thrust_gain at least 0.04 N in 80 %", "constricted in at most 5 %"."""
+    return limit_words(limit) if limit.chance is None else f"{limit_words(limit)} in {percent(limit.chance)}"
 
 
 def ended_tables(found: Comparison) -> tuple[Table, ...]:
     """Return how the points of each design ended, and the share of them that carries each warning."""
-    shares = {
-        name: {**figures_of(found.statuses, name), **figures_of(found.warnings, name)} for name in found.names
-    }
-    warned = set(map(str, found.warnings.index))
-    rows = [*map(str, found.statuses.index), *map(str, found.warnings.index)]
+    warned = found.first.warnings
 
     def head(row: str) -> str:
         return f"warning: {event_words(row)}" if row in warned else event_words(row)
 
-    def cell(row: str, name: str) -> str:
-        return percent_cell(shares[name][row]["share"], shares[name][row]["standard_error"])
+    def cell(row: str, design: Compared) -> str:
+        return percent_cell({**design.statuses, **design.warnings}[row])
 
-    return columns(found.names, rows, head, cell)
+    return columns(found.designs, [*found.first.statuses, *warned], head, cell)
 
 
-def inputs_that_differ(found: Comparison, *, main: bool) -> tuple[str, ...]:
-    """Return the inputs and choices that the designs don't state alike."""
-    alike = found.inputs["", "alike"]
-    differ = tuple(str(address) for address in found.inputs.index[~alike.astype(bool)])
-    if not main or len(differ) <= _MOST_INPUTS:
-        return differ
-    return tuple(a for a in differ if a.startswith(_MAIN) and not a.endswith(_NOT_MAIN))
+def border_tables(found: Comparison) -> tuple[Table, ...]:
+    """Return how many points of each design lie past each border."""
+    past = {regime.name: f"{regime.name}: {regime.past}" for regime in regimes_known()}
+    return columns(found.designs, past, past.__getitem__, lambda row, own: percent_cell(own.sides[row].share))
 
 
 def inputs_tables(found: Comparison, rows: Sequence[str]) -> tuple[Table, ...]:
     """Return inputs and choices with a column for each design: the value and its standard uncertainty."""
-    stated = {name: figures_of(found.inputs, name) for name in found.names}
 
-    def cell(row: str, name: str) -> str:
-        value, spread = (stated[name][row][key] for key in ("value", "standard_uncertainty"))
+    def cell(row: str, design: Compared) -> str:
+        value, spread = design.inputs[row]
         if value is None:
             return NONE
         if isinstance(value, str):
@@ -200,15 +102,4 @@ def inputs_tables(found: Comparison, rows: Sequence[str]) -> tuple[Table, ...]:
         quantity = registry.quantity(row)
         return with_uncertainty(quantity, value, spread) if spread else quantity.shown(value)
 
-    return columns(found.names, rows, str, cell)
-
-
-def _cell(row: str, own: Figures) -> str:
-    """A mean and its interval to the second digit of the standard uncertainty, without the unit."""
-    quantity, spread = registry.quantity(row), own["standard_uncertainty"]
-    if math.isnan(own["mean"]):
-        return NONE
-    mean = bare(quantity, figure_with_sampling(quantity, own["mean"], 0.0, spread, 2))
-    if not spread > 0:
-        return mean
-    return f"{mean} ({bare(quantity, between(quantity, own['low'], own['high'], spread, last=' … '))})"
+    return columns(found.designs, rows, str, cell)

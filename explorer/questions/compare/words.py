@@ -1,20 +1,15 @@
-"""Designs beside each other in plain words: which differences are real, what is drawn once, what changes regime."""
+"""Designs beside each other in plain words: which differences are real, what is drawn once, what has no number."""
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping
 from typing import Final
 
 from explorer import registry
-from explorer.page.designs import Figures, figures_of
-from explorer.page.words import (
-    between,
-    counted,
-    listed,
-    percent,
-    share_with_sampling,
-)
-from explorer.questions.compare.comparison import Comparison
-from explorer.questions.compare.tables import WHOLE, block
+from explorer.analysis.scrambles import Estimate
+from explorer.page.words import between, counted, listed, percent, share_with_sampling
+from explorer.questions.compare.blocks import key_rows
+from explorer.questions.compare.comparison import Compared, Comparison
+from explorer.study.contrasts import Difference, Figures
 from explorer.study.outcomes import MIXTURE
 
 #: Most inputs named one by one in a sentence.
@@ -35,98 +30,83 @@ def plain_words(found: Comparison) -> tuple[str, ...]:
 
 
 def _words(found: Comparison) -> Iterator[str]:
-    if (contact := contact_words(found)) is not None:
-        yield contact
-    for other in found.names[1:]:
-        yield from difference_words(found, other)
-    if (same := same_words(found)) is not None:
-        yield same
-    yield shared_words(found)
-    if (missing := missing_words(found)) is not None:
-        yield missing
+    if is_mixed(*found.designs):
+        yield _contact(found)
+    for other in found.others:
+        yield from _differences(found, other)
+    yield from _same(found)
+    yield _shared(found)
+    yield from missing_words(found)
 
 
-def contact_words(found: Comparison) -> str | None:
-    """Return each design's chance of contact, where one of them is neither nearly sure nor nearly excluded."""
-    if not is_mixed(found):
-        return None
-    chances = [
-        f"{name} {share_with_sampling(float(chance.value), float(chance.standard_error))}"
-        for name, chance in found.contact.items()
-    ]
+def is_mixed(*designs: Compared) -> bool:
+    """Return whether contact is neither nearly sure nor nearly excluded in some design."""
+    return any(MIXTURE[0] < float(own.contact) < MIXTURE[1] for own in designs)
+
+
+def _contact(found: Comparison) -> str:
+    chances = [f"{own.name} {share_with_sampling(own.contact)}" for own in found.designs]
     return f"It is not sure that current flows through the gas at all. Chance of contact: {listed(chances)}."
 
 
-def is_mixed(found: Comparison, *names: str) -> bool:
-    """Return whether contact is neither nearly sure nor nearly excluded in some design."""
-    chances = [float(found.contact[name].value) for name in names or found.names]
-    return any(MIXTURE[0] < chance < MIXTURE[1] for chance in chances)
+def _differences(found: Comparison, other: Compared) -> Iterator[str]:
+    """Which differences of a design from the first one are real; where contact is not sure, first given contact."""
+    pair, rows = f"{other.name} against {found.first.name}", key_rows(found)
+    every = {row: other.differences[row] for row in rows}
+    if not is_mixed(found.first, other):
+        yield _told(f"{pair}, one firing of each", every)
+        return
+    given = {row: other.differences_given_contact[row] for row in rows}
+    first = _told(f"{pair}, one firing of each that makes contact", given)
+    if all(given[row].verdict == every[row].verdict for row in rows):
+        yield f"{first} All firings together, those without contact too, say the same."
+        return
+    yield first
+    yield _told(f"{pair}, all firings together, those without contact too", every)
 
 
-def difference_words(found: Comparison, other: str) -> tuple[str, ...]:
-    """Return which differences of a design from the first one are real.
-
-    Where contact is not sure, first those of firings that make contact in both.
-    """
-    pair, rows = f"{other} against {found.names[0]}", key_rows(found)
-    every = figures_of(found.differences, other)
-    if not is_mixed(found, found.names[0], other):
-        return (_told(f"{pair}, one firing of each", every, rows),)
-    given = figures_of(found.differences_given_contact, other)
-    first = _told(f"{pair}, one firing of each that makes contact", given, rows)
-    if all(given[row]["verdict"] == every[row]["verdict"] for row in rows):
-        return (f"{first} All firings together, those without contact too, say the same.",)
-    return first, _told(f"{pair}, all firings together, those without contact too", every, rows)
-
-
-def _told(head: str, figures: dict[str, Figures], rows: Sequence[str]) -> str:
-    if not any(figures[row]["verdict"] for row in rows):
-        return f"{head}: too few of them to tell a difference from."
+def _told(head: str, differences: Mapping[str, Difference]) -> str:
     by_verdict: dict[str, list[str]] = {}
-    for row in rows:
-        by_verdict.setdefault(str(figures[row]["verdict"]), []).append(row)
-    parts = []
-    for verdict, words in _REAL.items():
-        if verdict in by_verdict:
-            each = [f"{row} by {_by(figures[row], row)}" for row in by_verdict[verdict]]
-            parts.append(f"{words}: {', '.join(each)}.")
-    if not parts:
-        parts.append("No difference is real.")
-    for verdict, words in _OTHERS.items():
-        if verdict in by_verdict:
-            parts.append(f"{words}: {listed(by_verdict[verdict])}.")
+    for row, own in differences.items():
+        by_verdict.setdefault(own.verdict, []).append(row)
+    if set(by_verdict) <= {""}:
+        return f"{head}: too few of them to tell a difference from."
+    parts = [
+        f"{words}: {', '.join(f'{row} by {_by(differences[row], row)}' for row in by_verdict[verdict])}."
+        for verdict, words in _REAL.items()
+        if verdict in by_verdict
+    ] or ["No difference is real."]
+    parts += [
+        f"{words}: {listed(by_verdict[verdict])}."
+        for verdict, words in _OTHERS.items()
+        if verdict in by_verdict
+    ]
     return f"{head}, 19 times in 20. {' '.join(parts)}"
 
 
-def _by(own: Figures, row: str) -> str:
+def _by(own: Difference, row: str) -> str:
     """The interval of a difference, told as a size."""
     quantity = registry.quantity(row)
-    ends = sorted((abs(own["low"]), abs(own["high"])))
-    if not own["standard_uncertainty"] > 0:
-        return quantity.scale.difference(ends[0])
-    return between(quantity, ends[0], ends[1], own["standard_uncertainty"], last=" to ")
+    near, far = sorted((abs(float(own.low)), abs(float(own.high))))
+    if not float(own.standard_uncertainty) > 0:
+        return quantity.scale.difference(near)
+    return between(quantity, near, far, own.standard_uncertainty, last=" to ")
 
 
-def key_rows(found: Comparison) -> tuple[str, ...]:
-    """Return the quantities that a reader asks for first: outcomes, the stage's mass and what it buys."""
-    return (*block(found, "outcome"), *(row for row in block(found, "mass") if row in WHOLE))
-
-
-def same_words(found: Comparison) -> str | None:
-    """Return that two designs are one and the same, where they are."""
+def _same(found: Comparison) -> Iterator[str]:
+    """That two designs are one and the same, where they are."""
     hashes = [study.study_hash for study in found.studies]
     same = [name for name, own in zip(found.names, hashes, strict=True) if hashes.count(own) > 1]
-    if not same:
-        return None
-    return (
-        f"{listed(same)} say the same: what differs between them is only what each draws apart, and shows how far two"
-        " builds of one drawing may lie from each other."
-    )
+    if same:
+        yield (
+            f"{listed(same)} say the same: what differs between them is only what each draws apart, and shows how far"
+            " two builds of one drawing may lie from each other."
+        )
 
 
-def shared_words(found: Comparison) -> str:
-    """Return what is drawn once for all designs, and which inputs might have to be."""
-    everywhere = "both" if len(found.names) == 2 else "all that name it"
+def _shared(found: Comparison) -> str:
+    """What is drawn once for all designs, and which inputs might have to be."""
+    everywhere = "both" if len(found.designs) == 2 else "all that name it"
     once = (
         f"Drawn once for {everywhere}: {listed(list(found.shared))}."
         if found.shared
@@ -143,47 +123,46 @@ def shared_words(found: Comparison) -> str:
     )
 
 
-def missing_words(found: Comparison) -> str | None:
-    """Return how many points of which design carry no number; None where all do."""
+def missing_words(found: Comparison) -> tuple[str, ...]:
+    """Return how many points of which design carry no number, where some don't."""
     failed = [
-        f"{percent(share)} of {name}" for name in found.names if (share := _without_number(found, name)) > 0
+        f"{percent(share)} of {own.name}" for own in found.designs if (share := _without_number(own)) > 0
     ]
     if not failed:
-        return None
+        return ()
     return (
         f"Some points carry no number: {listed(failed)}. They are left out of that design's figures and of its"
-        " differences, meet no limit, and are counted below, never filled in."
+        " differences, meet no limit, and are counted below, never filled in.",
     )
 
 
-def _without_number(found: Comparison, name: str) -> float:
-    shares = figures_of(found.statuses, name)
-    return sum(float(own["share"]) for status, own in shares.items() if status not in ("ok", "no_contact"))
+def _without_number(own: Compared) -> float:
+    return sum(float(share) for status, share in own.statuses.items() if status not in ("ok", "no_contact"))
 
 
-def mode_words(found: Comparison) -> str | None:
-    """Return that the designs work in different modes; None where they don't."""
+def mode_words(found: Comparison) -> tuple[str, ...]:
+    """Return that the designs work in different modes, where they do."""
     if len({study.mode for study in found.studies}) == 1:
-        return None
-    each = [f"{name} in {study.mode}" for name, study in zip(found.names, found.studies, strict=True)]
+        return ()
+    each = [f"{own.name} in {own.study.mode}" for own in found.designs]
     return (
         f"The designs work in different modes: {listed(each)}. Currents and forces then have opposite signs: positive"
-        " is what pushes the gas forward, and power that feeds the stage."
+        " is what pushes the gas forward, and power that feeds the stage.",
     )
 
 
-def unweighed_words(found: Comparison) -> str | None:
-    """Return which designs can't be weighed as a whole; None where all can."""
-    if "stage_mass" not in found.quantities.index:
-        return None
+def unweighed_words(found: Comparison) -> tuple[str, ...]:
+    """Return which designs can't be weighed as a whole, where one can't."""
     names = [
-        name for name in found.names if math.isnan(figures_of(found.quantities, name)["stage_mass"]["mean"])
+        own.name
+        for own in found.designs
+        if "stage_mass" in own.figures and math.isnan(float(own.figures["stage_mass"].mean))
     ]
     if not names:
-        return None
+        return ()
     return (
         f"The magnet's mass is not known for {listed(names)}, so neither is the stage's: state mass.magnet, or the"
-        " magnet as blocks."
+        " magnet as blocks.",
     )
 
 
@@ -208,13 +187,15 @@ def _rounded_up(share: float) -> float:
 
 
 def _coarsest(found: Comparison) -> float:
-    worst = 0.0
-    told = (found.quantities, found.differences, found.given_contact, found.differences_given_contact)
-    for table in told:
-        for name in [] if table.empty else table.columns.unique("design"):
-            own = table[name]
-            for figure in ("mean", "low", "high"):
-                spread = own["standard_uncertainty"].astype(float)
-                error = own[f"{figure}_standard_error"].astype(float) / spread.where(spread > 0)
-                worst = max(worst, 0.0 if error.isna().all() else float(error.max()))
-    return worst
+    """The largest standard error of a figure, over the standard uncertainty of its quantity."""
+    figures: list[Figures | Difference] = []
+    for own in found.designs:
+        figures += [*own.figures.values(), *own.figures_given_contact.values()]
+        figures += [*own.differences.values(), *own.differences_given_contact.values()]
+    return max((error for own in figures for error in _errors(own)), default=0.0)
+
+
+def _errors(own: Figures | Difference) -> Iterator[float]:
+    figures: tuple[Estimate, ...] = (own.mean, own.low, own.high)
+    spread = float(own.standard_uncertainty)
+    yield from (figure.error / spread for figure in figures if spread > 0)

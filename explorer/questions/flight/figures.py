@@ -17,7 +17,15 @@ from explorer.questions.flight.break_even import BreakEven
 from explorer.questions.flight.cases import Cases, Vehicles
 from explorer.questions.flight.space import FlightSpace
 from explorer.sampling import Plan
-from explorer.study.contrasts import difference_table, fewest, quantity_table, share_of
+from explorer.study.contrasts import (
+    Difference,
+    Figures,
+    by_design,
+    difference_of,
+    fewest,
+    figures_of,
+    share_of,
+)
 
 FloatArray = NDArray[np.float64]
 Mask = NDArray[np.bool_]
@@ -97,18 +105,21 @@ class Flown:
 
     def compared(self) -> pd.DataFrame:
         """Quantities without and with the stage."""
-        sides = self._sides()
-        centres = {(name, row): float(side[row][0]) for name, side in sides.items() for row in COMPARED}
-        names = tuple(sides)
-        return quantity_table(
-            names, COMPARED, lambda place, row: self._numbers(sides[names[place]][row]), centres
-        )
+        return self._beside(self._sides())
+
+    def _beside(self, columns: Mapping[str, Mapping[str, FloatArray]]) -> pd.DataFrame:
+        """Figures of rows of values in columns, the central scenario's value first."""
+        figures = {
+            name: {row: figures_of(self._numbers(x), float(x[0])) for row, x in rows.items()}
+            for name, rows in columns.items()
+        }
+        return by_design(figures, Figures.row, "quantity")
 
     def differences(self) -> pd.DataFrame:
         """The same with less without."""
-        sides = self._sides()
-        names = tuple(sides)
-        return difference_table(names, COMPARED, lambda place, row: self._numbers(sides[names[place]][row]))
+        without, own = self._sides().values()
+        rows = {row: difference_of(self._numbers(own[row]), self._numbers(without[row])) for row in COMPARED}
+        return by_design({"with": rows}, Difference.row, "quantity")
 
     def _sides(self) -> dict[str, dict[str, FloatArray]]:
         vehicles, mass = self.vehicles, self.vehicles.start.mass
@@ -147,23 +158,20 @@ class Flown:
         return self._table(rows)
 
     def _table(self, rows: Mapping[str, FloatArray]) -> pd.DataFrame:
-        centres = {("", row): float(values[0]) for row, values in rows.items()}
-        table = quantity_table(("",), tuple(rows), lambda _, row: self._numbers(rows[row]), centres)
-        return pd.DataFrame(table.xs("", axis="columns", level="design"))
+        return pd.DataFrame(self._beside({"": rows}).xs("", axis="columns", level="design"))
 
     def steps(self) -> pd.DataFrame:
         """What each step from without to with the stage adds."""
         flown = self.cases
         chain = (flown.without, flown.channel, flown.carried, flown.extracting, flown.whole)
-        found = {
-            (quantity, step): _of_ascent(after)[quantity] - _of_ascent(before)[quantity]
+        columns = {
+            quantity: {
+                step: _of_ascent(after)[quantity] - _of_ascent(before)[quantity]
+                for step, before, after in zip(STEPS, chain[:-1], chain[1:], strict=True)
+            }
             for quantity in STEPPED
-            for step, before, after in zip(STEPS, chain[:-1], chain[1:], strict=True)
         }
-        centres = {key: float(values[0]) for key, values in found.items()}
-        return quantity_table(
-            STEPPED, STEPS, lambda place, step: self._numbers(found[STEPPED[place], step]), centres
-        )
+        return self._beside(columns)
 
     def bounds(self) -> pd.DataFrame:
         """Apogee less that without the stage, were it without its mass, or without any drag."""

@@ -49,9 +49,9 @@ class Flight:
     study : Study
     compared : DataFrame
         Indexed by quantity (`flight_figures.COMPARED`); columns ("without" or "with", figure) [SI], as
-        `contrasts.quantity_table`.
+        `contrasts.Figures`.
     differences : DataFrame
-        Indexed alike; columns ("with", figure) [SI]: with less without, as `contrasts.difference_table`.
+        Indexed alike; columns ("with", figure) [SI]: with less without, as `contrasts.Difference`.
     stage : DataFrame
         Indexed by quantity (powers, energies, masses, break-even figures); columns figure [SI]; missing [-] is the
         share of the scenarios in which no finite value does it.

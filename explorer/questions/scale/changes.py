@@ -7,15 +7,16 @@ from typing import Final
 import numpy as np
 
 from explorer import registry, units
-from explorer.page.designs import event_words
-from explorer.page.words import listed, percent, requirement
-from explorer.questions.scale.path.borders import HELD_DOWN, MOST, Border
+from explorer.page.designs import limit_words
+from explorer.page.words import listed, percent
+from explorer.questions.scale.ladder import Ladder
+from explorer.questions.scale.path.borders import MOST
 from explorer.questions.scale.path.crossings import Change
-from explorer.questions.scale.path.path import Switch
-from explorer.questions.scale.path.scaling import Scaling
+from explorer.questions.scale.path.path import SWITCH, Switch
 from explorer.questions.scale.path.steps import ALTITUDE
-from explorer.questions.scale.rows import border_name
-from explorer.studyfile import Limit
+from explorer.questions.scale.scaling import Scaling
+from explorer.questions.scale.words import border_name
+from explorer.study.regimes import BorderSide, Regime
 
 _RATIOS: Final = (
     "Sizes, masses, fields, voltages, the ambient pressure and the share of seed go by equal ratios from one end to the"
@@ -30,92 +31,74 @@ _ALTITUDE: Final = (
 )
 
 
-def change_words(found: Scaling) -> tuple[str, ...]:
+def change_words(found: Scaling) -> Iterator[str]:
     """Return what changes along the path, one border an item, in the order in which they are met."""
-    crossed = [_change(found, change) for change in found.changes if change.counts]
-    ceasing = [
-        f"{border_name(found, change.border.regime.name)} at {percent(change.place)} of the way"
-        for change in found.changes
-        if not change.counts
-    ]
+    if not found.changes:
+        yield "No border is crossed."
+    ceasing = []
+    for change in found.changes:
+        if change.counts:
+            yield _change(found, change)
+        else:
+            ceasing.append(f"{border_name(change.border)} at {percent(change.place)} of the way")
     if ceasing:
-        crossed.append(f"Limits that cease to bind, which is no change of regime: {listed(ceasing)}.")
-    names = {change.border.regime.name for change in found.changes}
-    rest = listed([border_name(found, b.regime.name) for b in found.borders if b.regime.name not in names])
-    return (*(crossed or ["No border is crossed."]), f"Looked at and not crossed: {rest}.")
+        yield f"Limits that cease to bind, which is no change of regime: {listed(ceasing)}."
+    crossed = {change.border.name for change in found.changes}
+    rest = listed([border_name(border) for border in found.borders if border.name not in crossed])
+    yield f"Looked at and not crossed: {rest}."
 
 
 def _change(found: Scaling, change: Change) -> str:
-    regime = change.border.regime
+    regime, first = change.border.regime, found.first.name
     size = float(np.exp(np.interp(change.place, found.places, np.log(found.sizes))))
     turns = "from there on" if change.past else "from there on no longer"
-    head = (
-        f"At {units.number_text(size, 2)} times {found.names[0]}'s size ({percent(change.place)} of the way, between"
-        f" {change.between[0]} and {change.between[1]}), {border_name(found, regime.name)}; {turns}: {regime.past}"
-        f"{_threshold(found, change)}."
-    )
+    before, after = change.between
     shares = [
-        f"{percent(share)} of the firings of {design}{_value(change.border, value)}"
-        for share, design, value in zip(change.shares, change.between, change.values, strict=True)
+        f"{percent(float(side.share))} of the firings of {design.name}{_value(regime, side)}"
+        for side, design in zip(change.sides, change.between, strict=True)
     ]
-    return f"{head} Past the border lie {listed(shares)}. {regime.sentence} (Border: {regime.source}.)"
+    return (
+        f"At {units.number_text(size, 2)} times {first}'s size ({percent(change.place)} of the way, between"
+        f" {before.name} and {after.name}), {border_name(change.border)}; {turns}: {regime.past}"
+        f" ({_threshold(change, first)}). Past the border lie {listed(shares)}. {regime.sentence}"
+        f" (Border: {regime.source}.)"
+    )
 
 
-def _threshold(found: Scaling, change: Change) -> str:
+def _threshold(change: Change, first: str) -> str:
     border, regime = change.border, change.border.regime
     if border.limits is not None:
         limit = border.limit_at(change.place) or next(limit for limit in border.limits if limit is not None)
-        return f" ({_limit(limit)})"
-    if regime.quantity == HELD_DOWN or regime.is_chance:
-        return f" (in more than {percent(MOST)} of firings)"
+        asked = "" if limit.chance is None else f", asked in {percent(limit.chance)}"
+        return f"{limit_words(limit)}{asked} of firings"
+    if regime.is_chance:
+        return f"in more than {percent(MOST)} of firings"
     side = "below" if regime.under else "above"
     if regime.relative:
-        return f" ({regime.quantity} {side} {units.number_text(regime.threshold)} times {found.names[0]}'s)"
+        return f"{regime.quantity} {side} {units.number_text(regime.threshold)} times {first}'s"
     bound = registry.quantity(regime.quantity).shown(regime.threshold)
-    return f" ({regime.measure or regime.quantity} {side} {bound})"
+    return f"{regime.measure or regime.quantity} {side} {bound}"
 
 
-def _limit(limit: Limit) -> str:
-    """What a study's own limit asks: "max_current_density at most 2 A/cm^2, asked in 90 % of firings"."""
-    if limit.event is None:
-        bounds = requirement(
-            registry.quantity(limit.quantity), at_least=limit.at_least, at_most=limit.at_most
-        )
-        return f"{limit.quantity} {bounds}, asked in {percent(limit.chance or 0.0)} of firings"
-    shares = [
-        f"at {word} {percent(share)}"
-        for word, share in (("least", limit.at_least), ("most", limit.at_most))
-        if share is not None
-    ]
-    return f"{event_words(limit.event)} in {' and '.join(shares)} of firings"
-
-
-def _value(border: Border, value: float) -> str:
-    if border.regime.is_chance or math.isnan(value):
+def _value(regime: Regime, side: BorderSide) -> str:
+    if regime.is_chance or math.isnan(side.value):
         return ""
-    quantity = registry.quantity(border.regime.quantity)
-    if border.regime.ratio is not None:
-        return f" (mean {units.number_text(value, 2)})"
-    return f" (mean {quantity.shown(value, 2)})"
+    if regime.ratio is not None:
+        return f" (mean {units.number_text(side.value, 2)})"
+    return f" (mean {registry.quantity(regime.quantity).shown(side.value, 2)})"
 
 
-def switch_words(found: Scaling) -> tuple[str, ...]:
+def switch_words(found: Scaling) -> Iterator[str]:
     """Return which words switch and where, one an item."""
-    where = _half_way(found)
-    words = [f"Half-way{where}, {_switch(switch)}." for switch in found.path.switches]
+    before = [own.name for own in found.designs if own.place < SWITCH]
+    after = [own.name for own in found.designs if own.place >= SWITCH]
+    where = f"Half-way, between {before[-1]} and {after[0]}"
+    for switch in found.path.switches:
+        yield f"{where}, {_switch(switch)}."
     switched = {address for switch in found.path.switches for address in switch.with_it}
     bounds = [a for a, way in found.path.ways.items() if way == "switches" and a not in switched]
     if bounds:
-        words.append(
-            f"Half-way{where}, {listed(bounds)} of the one end or the other begins: one end has no such bound."
-        )
-    return tuple(words)
-
-
-def _half_way(found: Scaling) -> str:
-    before = [name for name, place in zip(found.names, found.places, strict=True) if place < 0.5]
-    after = [name for name, place in zip(found.names, found.places, strict=True) if place >= 0.5]
-    return f", between {before[-1]} and {after[0]}"
+        yield f"{where}, {listed(bounds)} of the one end or the other begins: one end has no such bound."
 
 
 def _switch(switch: Switch) -> str:
@@ -124,15 +107,9 @@ def _switch(switch: Switch) -> str:
     return f"{switch.address} switches from {before} to {after}{also}"
 
 
-def made_words(found: Scaling) -> tuple[str, ...]:
+def made_words(found: Scaling) -> Iterator[str]:
     """Return how the designs on the path were made and which can't stand, one matter an item."""
-    return tuple(_made(found))
-
-
-def _made(found: Scaling) -> Iterator[str]:
-    if not found.path.has_length:
-        return
-    yield _RATIOS.format(first=found.names[0])
+    yield _RATIOS.format(first=found.first.name)
     if any(ALTITUDE in end.central() for end in (found.path.first, found.path.second)):
         yield _ALTITUDE
     unknown = [address for address, way in found.path.ways.items() if way == "left out"]
@@ -146,16 +123,21 @@ def _made(found: Scaling) -> Iterator[str]:
             notes.setdefault(note, []).append(step.number)
     for note, steps in notes.items():
         yield f"In {_numbers(steps)} {note}."
-    if found.ladder is not None and found.ladder.unreached:
-        names = listed([found.names[design] for design in found.ladder.unreached])
+    if found.ladder is not None and found.path.steps:
+        yield from _no_points(found, found.ladder)
+
+
+def _no_points(found: Scaling, ladder: Ladder) -> Iterator[str]:
+    if ladder.unreached:
+        names = listed([design.name for design in ladder.unreached])
         yield (
             f"No set within the rule of one change reaches {names}: more than one regime changes between two neighbours"
             " on the way there. More --points may part them."
         )
-    if found.path.steps and found.ladder is not None:
-        idle = [n for n in found.names[1:-1] if n not in found.ladder.candidates.index]
-        if idle:
-            yield f"Too many firings of {listed(idle)} carry no number to be read: no points of a ladder."
+    read = {step.design.name for step in ladder.steps}
+    idle = [name for name in found.names[1:-1] if name not in read]
+    if idle:
+        yield f"Too many firings of {listed(idle)} carry no number to be read: no points of a ladder."
 
 
 def _numbers(items: Sequence[int]) -> str:

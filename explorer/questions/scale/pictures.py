@@ -1,59 +1,83 @@
-"""The pictures of a path: the ladder, and the designs along it."""
+"""The pictures of a path: how the interval of its target narrows from firing to firing, and the designs along it."""
 
-import math
+import textwrap
 from collections.abc import Mapping
+from typing import Final
 
+from matplotlib.axes import Axes
 from matplotlib.figure import Figure
+from matplotlib.ticker import MaxNLocator
 
 from explorer import registry
-from explorer.page.designs import figures_of
-from explorer.questions.scale.ladder_picture import Stage, ladder_figure
-from explorer.questions.scale.path.scaling import Scaling
-from explorer.questions.scale.path_pictures import Along, path_figure
-from explorer.questions.scale.rows import border_name, interval, stages
-from explorer.study.compared import SIMILARITY
+from explorer.page.style import DARK, SHADE, axis_label, blank, style
+from explorer.questions.scale.path_picture import path_figure
+from explorer.questions.scale.scaling import Scaling
+from explorer.units import Scale, from_si
+
+#: Characters of a stage's words on one line.
+_WORDS: Final[int] = 30
+
+#: Share of the picture's width by which a requirement may lie beyond the intervals and is drawn all the same.
+_REACH: Final[float] = 0.25
 
 
-def scaling_pictures(found: Scaling) -> Mapping[str, Figure]:
-    """Return the ladder, and the path where it has a length."""
-    figures = {"ladder": _ladder(found)}
-    if found.path.has_length:
-        figures["path"] = _path(found)
-    return figures
+def picture(found: Scaling, what: str | None = None) -> Figure:
+    """Return the ladder, or the path."""
+    drawn = {None: ladder_figure, "ladder": ladder_figure, "path": path_figure}
+    if what not in drawn:
+        raise ValueError(f'the pictures of a scaling are "ladder" and "path"; got "{what}"')
+    return drawn[what](found)
 
 
-def _ladder(found: Scaling) -> Figure:
-    quantity, target = registry.quantity(found.target), found.path.second.target
-    rows = [Stage(words, left, *interval(found, left)) for words, left, _ in stages(found)]
-    return ladder_figure(
-        rows,
-        mean=float(found.trust.now.mean.value),
-        target=f"{found.target} of {found.names[-1]}",
-        scale=quantity.scale,
-        at_least=target.at_least,
-        at_most=target.at_most,
-    )
+def ladder_figure(found: Scaling) -> Figure:
+    """Return the target's 95 % intervals from now on, one below the other; shaded is the last one."""
+    scale, stages = registry.quantity(found.target).scale, found.stages
+    target = found.path.second.target
+
+    def shown(value: float) -> float:
+        return float(from_si(value, scale.unit, scale.shown_unit))
+
+    with style():
+        figure = blank(7.2, 1.2 + 0.5 * len(stages))
+        axes: Axes = figure.subplots()
+        axes.axvspan(*map(shown, found.narrowed(stages[-1].left)), color=SHADE, zorder=0)
+        mean = [shown(float(found.trust.now.mean))]
+        for place, stage in enumerate(stages):
+            low, high = map(shown, found.narrowed(stage.left))
+            axes.hlines(place, low, high, color=DARK, linewidth=5.0, zorder=2)
+            axes.plot(mean, [place], marker="|", color="white", markersize=9, markeredgewidth=1.6, zorder=3)
+            axes.annotate(
+                f"± {scale.difference(float(stage.left))}",
+                (1.01, place),
+                xycoords=("axes fraction", "data"),
+                va="center",
+            )
+        _required(axes, {"at least": target.at_least, "at most": target.at_most}, scale)
+        axes.set_yticks(range(len(stages)), [textwrap.fill(stage.words, _WORDS) for stage in stages])
+        axes.set_ylim(len(stages) - 0.5, -0.5)
+        axes.tick_params(axis="y", length=0.0)
+        axes.spines["left"].set_visible(False)
+        axes.xaxis.set_major_locator(MaxNLocator(6))
+        words = f"{found.target} of {found.last.name} in one firing, 19 times in 20"
+        axes.set_xlabel(axis_label(words, scale))
+    return figure
 
 
-def _path(found: Scaling) -> Figure:
-    figures = {name: figures_of(found.quantities, name) for name in found.names}
-    points = {} if found.ladder is None else {r.design: n for n, r in enumerate(found.ladder.rungs, start=1)}
-    rows = [
-        str(row)
-        for row in found.quantities.index
-        if str(row).rpartition(".")[2] in SIMILARITY
-        and any(not math.isnan(figures[name][str(row)]["mean"]) for name in found.names)
-    ]
-    return path_figure(
-        Along(
-            names=found.names,
-            places=found.places,
-            sizes=found.sizes,
-            points=points,
-            changes=[(c.place, border_name(found, c.border.regime.name)) for c in found.changes if c.counts],
-            switches=bool(found.path.switches),
-        ),
-        found.target,
-        [figures[name][found.target] for name in found.names],
-        {row: [figures[name][row]["mean"] for name in found.names] for row in rows},
-    )
+def _required(axes: Axes, bounds: Mapping[str, float | None], scale: Scale) -> None:
+    """The requirement, where it lies within reach of the intervals."""
+    low, high = axes.get_xlim()
+    for words, bound in bounds.items():
+        if bound is None:
+            continue
+        at = float(from_si(bound, scale.unit, scale.shown_unit))
+        if low - _REACH * (high - low) < at < high + _REACH * (high - low):
+            axes.axvline(at, color="black", linestyle="--", linewidth=1.0, zorder=1)
+            axes.annotate(
+                f"required: {words} {scale.text(bound)}",
+                (at, 1.0),
+                xycoords=("data", "axes fraction"),
+                xytext=(0, 2),
+                textcoords="offset points",
+                ha="center",
+                va="bottom",
+            )

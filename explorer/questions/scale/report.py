@@ -1,29 +1,37 @@
 """The report of the way from one design to another: what to fire first and why, what a reviewer wants last."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import replace
 from typing import Any, Final
 
-from matplotlib.figure import Figure
-
+from explorer import registry
 from explorer.page.cautions import cautions
-from explorer.page.document import Paragraph, Part, Picture, Section
-from explorer.page.inputs import notes
+from explorer.page.designs import every_figure, inputs_read, shared_part
+from explorer.page.document import Part, Picture, Section, Table, section
+from explorer.page.inputs import notes, resolved_inputs
 from explorer.page.provenance import provenance
-from explorer.page.words import percent
+from explorer.page.words import listed, percent
 from explorer.questions.scale.changes import change_words, made_words, switch_words
-from explorer.questions.scale.path.scaling import Scaling
-from explorer.questions.scale.points import choice_words, pinned_words, rung_words
-from explorer.questions.scale.review import review
-from explorer.questions.scale.rows import point_name
+from explorer.questions.scale.ladder import Ladder
+from explorer.questions.scale.pictures import picture
+from explorer.questions.scale.points import choice_words, file_name, points_words
+from explorer.questions.scale.scaling import Scaling
 from explorer.questions.scale.tables import (
+    border_tables,
     coarsest_share,
     design_table,
     ended_tables,
+    event_tables,
+    pinned_table,
     points_table,
+    set_table,
     similarity_tables,
+    step_table,
     trust_table,
 )
 from explorer.questions.scale.words import plain_words
+from explorer.study.compared import SIMILARITY
+from explorer.studyfile import Study
 
 _TRUST: Final = (
     "{first}'s firings: as many as you like. In brackets the sampling error. The intervals are those of now, drawn in"
@@ -47,103 +55,182 @@ _ENDED: Final = (
 _MEANS: Final = (
     "Means of one future firing; intervals and sampling errors stand in the second part and in path.csv."
 )
+_LADDER: Final = (
+    "{target} of {last} in one firing, 19 times in 20, narrowing from now on. Shaded: {last}'s own part, which no"
+    " firing of another design narrows."
+)
+_PATH: Final = (
+    "Above: {target} of each design in one firing, the mean and 19 times in 20; filled: points of the ladder. Below:"
+    " means of the similarity numbers. Dashed: a regime changes. Dotted: words switch."
+)
 
-Pictures = Mapping[str, Figure]
+_METHOD: Final = (
+    "Independent scrambles of a Sobol' sequence over one cube for all designs: a coordinate for each thing that is"
+    " shared, then each design's own. Readings of every design are simulated on these points: the model's error of a"
+    " quantity has a part common to all designs and one of each design alone; an instrument's `common` is drawn once"
+    " for all designs, `random` anew for each firing. Of the first design scatter is held at its middle and nothing"
+    " random is left: the limit of ever more firings. What readings leave is √E[Var(Y|readings)], by regression on"
+    " splines of ranks with products of two, cross-fitted between scrambles; errors are one standard error over the"
+    " scrambles. Sets are searched with each reading's own splines alone and the chosen one is judged in full."
+)
+_NEVER: Final = (
+    "What all that both share would leave: half the mean square difference of the last design's target at two draws of"
+    " everything else, the shared kept (Jansen 1999); nothing is fitted."
+)
+_MORE: Final = "All other figures of all designs, each with its sampling error, stand in path.csv."
+_LUCK: Final = (
+    "Of sets of readings that tell nothing the luckiest would seem to remove {luck} of the variance (99 % point of the"
+    " largest over all sets, target shuffled); a best set below that is none. {lost} of the rows were left out, for a"
+    " point had no number."
+)
+_PINNED: Final = (
+    "Share of its own standard uncertainty (of its logarithm where it is positive) that is left of each:"
+)
+_BORDERS: Final = "Share of firings past each border, in the pair that lies furthest past it:"
+_EVENTS: Final = "Share of each status and warning among all points:"
+_USE: Final = "`scale` draws each from the whole of it. They were read so:"
 
 
-def scaling_report(
-    found: Scaling, envelope: Mapping[str, Any], pictures: Pictures | None = None, *, asked: int | None = None
-) -> tuple[Section, ...]:
+def report(found: Scaling, envelope: Mapping[str, Any], *, asked: int | None = None) -> tuple[Section, ...]:
     """Return the report."""
-    drawn = pictures or {}
     return (
         _heading(found),
-        _plain(found, asked),
+        section("In plain words", (*plain_words(found), _size(found, asked))),
         *_points(found),
-        _trust(found, drawn.get("ladder")),
-        *_on_the_way(found, drawn.get("path")),
+        section(f"How far {found.first.name} may be trusted", _trust(found), as_written=True),
+        *_on_the_way(found),
         cautions(),
-        *review(found),
+        *_for_reviewers(found),
         provenance(envelope),
     )
 
 
 def _heading(found: Scaling) -> Section:
-    parts = []
-    ends = found.path.first, found.path.second
-    for name, study in zip((found.names[0], found.names[-1]), ends, strict=True):
-        parts.append(Paragraph(f"{name}: {study.title}."))
-        parts += [Paragraph(f"{name}: {note.text}") for note in notes(study)]
-    return Section(f"From {found.names[0]} to {found.names[-1]}", tuple(parts), as_written=True)
+    parts: list[str] = []
+    for name, study in _ends(found).items():
+        parts += [f"{name}: {study.title}.", *(f"{name}: {note.text}" for note in notes(study))]
+    return section(f"From {found.first.name} to {found.last.name}", parts, as_written=True)
 
 
-def _plain(found: Scaling, asked: int | None) -> Section:
+def _ends(found: Scaling) -> dict[str, Study]:
+    return {found.first.name: found.path.first, found.last.name: found.path.second}
+
+
+def _size(found: Scaling, asked: int | None) -> str:
     rounded = "" if asked in (None, found.samples) else f" (rounded up from {asked})"
-    size = f"From {found.samples} points{rounded}, the same for all designs, in {found.scrambles} independent repeats."
-    return Section("In plain words", tuple(Paragraph(words) for words in (*plain_words(found), size)))
+    return f"From {found.samples} points{rounded}, the same for all designs, in {found.scrambles} independent repeats."
 
 
 def _points(found: Scaling) -> Iterator[Section]:
-    if found.ladder is None or not found.ladder.rungs:
-        return
-    parts: list[Part] = [
-        Paragraph(words)
-        for number in range(1, len(found.ladder.rungs) + 1)
-        for words in rung_words(found, number)
-    ]
-    if (pinned := pinned_words(found)) is not None:
-        parts.append(Paragraph(pinned))
-    files = ", ".join(
-        f"{point_name(n).replace(' ', '-')}.toml" for n in range(1, len(found.ladder.rungs) + 1)
-    )
-    parts += [
-        *points_table(found),
-        Paragraph(choice_words(found)),
-        Paragraph(
-            f"Their studies, ready to run: {files}. Predictions with limits, no permission to build or to fire."
-        ),
-    ]
-    yield Section("Which points to fire, and why", tuple(parts))
+    ladder = found.ladder
+    if ladder is not None and ladder.rungs:
+        files = ", ".join(file_name(rung) for rung in ladder.rungs)
+        parts: list[Part | str] = [
+            *points_words(found, ladder),
+            *points_table(found, ladder),
+            choice_words(found, ladder),
+            f"Their studies, ready to run: {files}. Predictions with limits, no permission to build or to fire.",
+        ]
+        yield section("Which points to fire, and why", parts)
 
 
-def _trust(found: Scaling, picture: Figure | None) -> Section:
-    parts: list[Part] = [trust_table(found), Paragraph(_TRUST.format(first=found.names[0]))]
-    if picture is not None:
-        parts.append(
-            Picture(
-                "ladder",
-                picture,
-                f"{found.target} of {found.names[-1]} in one firing, 19 times in 20, narrowing from now on. Shaded:"
-                f" {found.names[-1]}'s own part, which no firing of another design narrows.",
-            )
-        )
+def _trust(found: Scaling) -> Iterator[Part | str]:
+    first, last = found.first.name, found.last.name
+    yield trust_table(found)
+    yield _TRUST.format(first=first)
+    yield Picture("ladder", picture(found, "ladder"), _LADDER.format(target=found.target, last=last))
     if found.trust.model_common > 0:
-        first = found.path.first.model_error
-        origin = "as the study states" if first.shared_origin != "assumed" else "assumed"
-        words = _MODEL.format(
-            share=percent(found.model_share), origin=origin, first=found.names[0], last=found.names[-1]
-        )
-        parts.append(Paragraph(words))
-    return Section(f"How far {found.names[0]} may be trusted", tuple(parts), as_written=True)
+        stated = found.path.first.model_error.shared_origin != "assumed"
+        origin = "as the study states" if stated else "assumed"
+        yield _MODEL.format(share=percent(found.model_share), origin=origin, first=first, last=last)
 
 
-def _on_the_way(found: Scaling, picture: Figure | None) -> Iterator[Section]:
+def _on_the_way(found: Scaling) -> Iterator[Section]:
     if not found.path.has_length:
         return
-    changes = (*change_words(found), *switch_words(found))
-    yield Section("Where the regime changes", tuple(Paragraph(words) for words in changes))
-    designs: list[Part] = [design_table(found), Paragraph(_DESIGNS.format(first=found.names[0]))]
-    if picture is not None:
-        designs.append(
-            Picture(
-                "path",
-                picture,
-                f"Above: {found.target} of each design in one firing, the mean and 19 times in 20; filled: points of"
-                " the ladder. Below: means of the similarity numbers. Dashed: a regime changes. Dotted: words switch.",
-            )
+    yield section("Where the regime changes", (*change_words(found), *switch_words(found)))
+    designs = _DESIGNS.format(first=found.first.name)
+    path = Picture("path", picture(found, "path"), _PATH.format(target=found.target))
+    yield section("The designs on the way", (design_table(found), designs, path))
+    yield section("Similarity numbers and working points", (*similarity_tables(found), _MEANS))
+    ended = _ENDED.format(worst=percent(coarsest_share(found), 1))
+    yield section("How their firings end", (*ended_tables(found), ended))
+    yield section("How the designs were made", made_words(found))
+
+
+# For a reviewer
+
+
+def _for_reviewers(found: Scaling) -> Iterator[Section]:
+    yield _second("For a reviewer", _method(found))
+    if found.ladder is not None:
+        yield from _judged(found, found.ladder)
+    yield _second("What is drawn once", _shared(found))
+    yield _second("Target, readings and similarity numbers", (*_figures(found), _MORE))
+    borders: list[Part | str] = [_BORDERS, *border_tables(found), _EVENTS, *event_tables(found)]
+    yield _second("All borders, statuses and warnings", borders)
+    yield _second("How each input goes", [_ways(found)])
+    for name, study in _ends(found).items():
+        yield from inputs_read(name, study, use=_USE)
+    if found.ladder is not None:
+        for number, rung in enumerate(found.ladder.rungs, start=1):
+            yield replace(resolved_inputs(rung.design.study), title=f"Point {number} as resolved")
+
+
+def _second(title: str, parts: Iterable[Part | str]) -> Section:
+    return section(title, parts, audience="reviewer")
+
+
+def _method(found: Scaling) -> Iterator[str]:
+    yield _METHOD
+    yield _NEVER
+    ladder = found.ladder
+    if ladder is not None:
+        yield _LUCK.format(luck=percent(ladder.luck), lost=percent(ladder.lost))
+        for words, estimate in (("now", ladder.now), ("after the first design", ladder.after_first)):
+            apart = ", ".join(registry.quantity(found.target).shown(float(x)) for x in estimate.by_scramble)
+            yield f"Standard uncertainty {words}, scramble by scramble: {apart}."
+
+
+def _judged(found: Scaling, ladder: Ladder) -> Iterator[Section]:
+    if ladder.steps:
+        yield _second("Every step by itself, after the first design", [step_table(found, ladder)])
+        by_removed = sorted(ladder.tried, key=lambda own: -own.removed)
+        sets = (
+            f"{len(ladder.tried)} sets were tried. Those that remove most for their cost:",
+            set_table(ladder.tried, ladder),
+            "Those that remove most:",
+            set_table(by_removed, ladder),
         )
-    yield Section("The designs on the way", tuple(designs))
-    yield Section("Similarity numbers and working points", (*similarity_tables(found), Paragraph(_MEANS)))
-    ended = Paragraph(_ENDED.format(worst=percent(coarsest_share(found), 1)))
-    yield Section("How their firings end", (*ended_tables(found), ended))
-    yield Section("How the designs were made", tuple(Paragraph(words) for words in made_words(found)))
+        yield _second("Sets of steps", sets)
+    if ladder.shared_left:
+        yield _second("What is pinned down of what both share", (_PINNED, pinned_table(ladder)))
+
+
+def _shared(found: Scaling) -> Iterator[Part | str]:
+    yield shared_part(found.shared, "The two ends name nothing as shared.")
+    if found.apart:
+        yield f"Stated alike by both ends, and yet drawn apart: {listed(found.apart)}."
+    errors = [
+        f"{percent(own.relative)} ({own.origin}) in {name}"
+        for name, study in _ends(found).items()
+        for own in (study.model_error.of(found.target),)
+    ]
+    yield (
+        f"The model's own error of {found.target} is {listed(errors)}, a lognormal factor of median 1. Of the variance"
+        f" of its logarithm {percent(found.model_share)} of the smallest among the designs is one factor for all of"
+        " them; the rest is each design's own."
+    )
+
+
+def _figures(found: Scaling) -> Iterator[Part]:
+    reads = [instrument.reads for instrument in found.path.first.instruments]
+    wanted = (found.target, *reads, *SIMILARITY)
+    rows = [row for row in found.first.figures if row.rpartition(".")[2] in wanted or row in wanted]
+    return every_figure(found.designs, rows, lambda own: own.figures)
+
+
+def _ways(found: Scaling) -> Table:
+    rows = tuple((address, way) for address, way in found.path.ways.items() if way != "alike")
+    words = tuple((switch.address, "switches") for switch in found.path.switches)
+    return Table((*words, *rows), ("input", "goes"))

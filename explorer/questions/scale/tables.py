@@ -1,18 +1,38 @@
 """The designs of a path as tables: a row a design, similarity numbers, how firings end, what is left, the points."""
 
 import math
-from collections.abc import Sequence
-from typing import Any, Final
-
-import numpy as np
+from collections.abc import Iterable, Sequence
+from dataclasses import replace
+from typing import Final
 
 from explorer import registry, units
-from explorer.page.designs import bare, columns, event_words, figures_of, label, short_names
+from explorer.analysis.scrambles import Estimate
+from explorer.page.designs import (
+    NONE,
+    bare,
+    columns,
+    event_words,
+    interval_cell,
+    label,
+    percent_cell,
+    short_names,
+    unit_label,
+)
 from explorer.page.document import Table
-from explorer.page.words import between, figure_with_sampling
-from explorer.questions.scale.path.scaling import Scaling
+from explorer.page.words import (
+    between,
+    figure_with_sampling,
+    listed,
+    number_with_sampling,
+    percent,
+    with_sampling,
+)
+from explorer.questions.scale.ladder import Candidate, Ladder, TriedSet
+from explorer.questions.scale.path.designs import Waypoint
 from explorer.questions.scale.path.steps import PRESSURE
-from explorer.questions.scale.rows import border_name, interval, point_name, point_of, stages
+from explorer.questions.scale.points import shared_name
+from explorer.questions.scale.scaling import Scaling
+from explorer.questions.scale.words import border_name
 from explorer.stage.design import ambient_pressure
 from explorer.study.compared import SIMILARITY
 
@@ -28,7 +48,6 @@ _WORK: Final = (
     "max_current_density",
     "stage_mass",
 )
-
 
 #: What makes up a point: sizes, gas, field, circuit, surroundings.
 _MAIN: Final = frozenset(
@@ -49,52 +68,66 @@ _MAIN: Final = frozenset(
 _MAIN_OF_PAIR: Final = (".start", ".length", ".source.voltage", ".source.resistance", ".source.current_limit")
 
 
+#: Most sets listed.
+_MOST_SETS: Final = 12
+
+
 def trust_table(found: Scaling) -> Table:
     """Return how the target's interval narrows."""
-    quantity = registry.quantity(found.target)
-    spread = float(found.trust.now.standard_uncertainty.value)
-    rows = []
-    for words, left, error in stages(found):
-        ends = bare(quantity, between(quantity, *interval(found, left), spread, last=" … "))
-        rows.append((words, f"± {figure_with_sampling(quantity, left, error, spread)}", ends))
-    unit = "" if quantity.shown_unit in ("", "1") else f" [{quantity.shown_unit}]"
-    return Table(tuple(rows), ("", "standard uncertainty", f"19 times in 20{unit}"))
+    quantity, spread = registry.quantity(found.target), found.trust.now.standard_uncertainty
+    rows = [
+        (
+            stage.words,
+            f"± {figure_with_sampling(quantity, stage.left, None, spread)}",
+            bare(quantity, between(quantity, *found.narrowed(stage.left), spread, last=" … ")),
+        )
+        for stage in found.stages
+    ]
+    return Table(tuple(rows), ("", "standard uncertainty", f"19 times in 20{unit_label(quantity)}"))
 
 
 def design_table(found: Scaling) -> Table:
     """Return the designs, a row each: where they lie, what they cost, what firing each alone would leave."""
-    quantity = registry.quantity(found.target)
-    rows, short = [], short_names(found.names)
-    for design, name in enumerate(found.names):
-        own = figures_of(found.quantities, name)[found.target]
-        spread = own["standard_uncertainty"]
-        mean = bare(quantity, figure_with_sampling(quantity, own["mean"], 0.0, spread, 2))
-        ends = bare(quantity, between(quantity, own["low"], own["high"], spread, last=" … "))
-        rows.append(
-            (
-                point_of(found, design, short[name]),
-                f"{units.number_text(100.0 * float(found.places[design]), 2)} %",
-                units.number_text(float(found.sizes[design]), 3),
-                units.number_text(float(found.costs[design]), 2),
-                mean if math.isnan(own["mean"]) or not spread > 0 else f"{mean} ({ends})",
-                *_left_cells(found, name),
-            )
+    quantity, short = registry.quantity(found.target), short_names(found.names)
+    points, steps = {}, {}
+    if found.ladder is not None:
+        points = {rung.design.name: f", {rung.name}" for rung in found.ladder.rungs}
+        steps = {step.design.name: _left_cells(found, found.ladder, step) for step in found.ladder.steps}
+    rows = [
+        (
+            f"{short[own.name]}{points.get(own.name, '')}",
+            f"{units.number_text(100.0 * own.place, 2)} %",
+            units.number_text(own.size, 3),
+            units.number_text(own.cost, 2),
+            interval_cell(quantity, own.figures[found.target]),
+            *steps.get(own.name, ("", "", "")),
         )
-    unit = "" if quantity.shown_unit in ("", "1") else f" [{quantity.shown_unit}]"
-    head = ("", "way", "size", "cost", f"{found.target}{unit}", "leaves", "per cost", "changes")
+        for own in found.designs
+    ]
+    head = (
+        "",
+        "way",
+        "size",
+        "cost",
+        f"{found.target}{unit_label(quantity)}",
+        "leaves",
+        "per cost",
+        "changes",
+    )
     return Table(tuple(rows), head, frozenset({1, 2, 3, 5, 6, 7}))
 
 
-def _left_cells(found: Scaling, name: str) -> tuple[str, str, str]:
+def _left_cells(found: Scaling, ladder: Ladder, step: Candidate) -> tuple[str, str, str]:
     """What firing a step alone would leave, what share of the variance that removes for its cost, changes before it."""
-    ladder = found.ladder
-    if ladder is None or name not in ladder.candidates.index:
-        return "", "", ""
-    row: Any = ladder.candidates.loc[name]
     quantity = registry.quantity(found.target)
-    left = bare(quantity, figure_with_sampling(quantity, row["left"], 0.0, row["left"]))
-    share = 100.0 / float(ladder.now.value) ** 2
-    return left, units.number_text(share * row["per_cost"], 2), str(int(row["changes"]))
+    left = bare(quantity, figure_with_sampling(quantity, float(step.left), 0.0, step.left))
+    per_cost = float(step.per_cost) * _share(ladder)
+    return left, units.number_text(per_cost, 2), str(step.changes)
+
+
+def _share(ladder: Ladder) -> float:
+    """What a variance is multiplied by to be a share of the target's, in per cent."""
+    return 100.0 / float(ladder.now) ** 2
 
 
 def similarity_tables(found: Scaling) -> tuple[Table, ...]:
@@ -103,81 +136,117 @@ def similarity_tables(found: Scaling) -> tuple[Table, ...]:
 
 
 def _means(found: Scaling, wanted: Sequence[str]) -> tuple[Table, ...]:
-    figures = {name: figures_of(found.quantities, name) for name in found.names}
-    rows = [
-        str(row)
-        for row in found.quantities.index
-        if str(row).rpartition(".")[2] in wanted
-        and any(not math.isnan(figures[name][str(row)]["mean"]) for name in found.names)
-    ]
+    def cell(row: str, design: Waypoint) -> str:
+        mean, quantity = float(design.figures[row].mean), registry.quantity(row)
+        return NONE if math.isnan(mean) else bare(quantity, quantity.shown(mean, 3))
 
-    def cell(row: str, name: str) -> str:
-        mean, quantity = figures[name][row]["mean"], registry.quantity(row)
-        return "none" if math.isnan(mean) else bare(quantity, quantity.shown(mean, 3))
-
-    return columns(found.names, rows, label, cell)
+    return columns(found.designs, found.told_rows(wanted), label, cell)
 
 
 def ended_tables(found: Scaling) -> tuple[Table, ...]:
     """Return how the firings of each design end, and how many lie past each border, a column a design."""
-    shares = {name: figures_of(found.statuses, name) for name in found.names}
-    borders = {name: figures_of(found.border_shares, name) for name in found.names}
-    crossed = [
-        str(row)
-        for row in found.border_shares.index
-        if found.border_shares.loc[row].xs("share", level="figure").astype(float).max() > 0
-    ]
-    statuses = [str(row) for row in found.statuses.index]
+    crossed = {
+        border.name: f"past: {border_name(border)} [%]"
+        for border in found.borders
+        if any(float(own.sides[border.name].share) > 0 for own in found.designs)
+    }
+    heads = {row: f"{event_words(row)} [%]" for row in found.first.statuses} | crossed
 
-    def head(row: str) -> str:
-        words = event_words(row) if row in statuses else f"past: {border_name(found, row)}"
-        return f"{words} [%]"
+    def cell(row: str, design: Waypoint) -> str:
+        share = 100.0 * float(design.sides[row].share if row in crossed else design.statuses[row])
+        return "" if math.isnan(share) else f"{share:.3g}" if share >= 0.1 else f"{share:.1g}"
 
-    def cell(row: str, name: str) -> str:
-        share = (shares[name][row] if row in statuses else borders[name][row])["share"]
-        return (
-            "" if math.isnan(share) else f"{100.0 * share:.3g}" if share >= 1e-3 else f"{100.0 * share:.1g}"
-        )
-
-    return columns(found.names, [*statuses, *crossed], head, cell)
+    return columns(found.designs, heads, heads.__getitem__, cell)
 
 
 def coarsest_share(found: Scaling) -> float:
     """Return the largest standard error of a share in `ended_tables` [-]."""
-    errors = [
-        table.xs("standard_error", axis=1, level="figure").to_numpy(dtype=float)
-        for table in (found.statuses, found.border_shares)
-    ]
-    return float(np.nanmax(np.concatenate([own.ravel() for own in errors])))
+    shares: list[Estimate] = []
+    for own in found.designs:
+        shares += [*own.statuses.values(), *(side.share for side in own.sides.values() if side.is_told)]
+    return max(share.error for share in shares)
 
 
-def points_table(found: Scaling) -> tuple[Table, ...]:
-    """Return the main inputs of both ends and the points between, a column a design."""
-    studies = [found.path.first, *(step.study for step in found.path.steps), found.path.second]
-    rungs = found.ladder.rungs if found.ladder else ()
-    designs = {
-        found.names[0]: 0,
-        **{point_name(number): rung.design for number, rung in enumerate(rungs, start=1)},
-        found.names[-1]: len(found.names) - 1,
+def border_tables(found: Scaling) -> tuple[Table, ...]:
+    """Return how many firings of each design lie past each border, with sampling errors."""
+    heads = {
+        border.name: f"{border.name}: {border.regime.measure or border.regime.quantity}"
+        for border in found.borders
     }
-    values = {}
-    for name, design in designs.items():
-        central = studies[design].central()
-        values[name] = {**central, PRESSURE: float(ambient_pressure(central))}
-    rows = [
-        address for address in dict.fromkeys(a for own in values.values() for a in own) if _is_main(address)
-    ]
+    return columns(
+        found.designs, heads, heads.__getitem__, lambda row, own: percent_cell(own.sides[row].share)
+    )
 
-    def cell(row: str, name: str) -> str:
-        quantity = registry.quantity(row)
-        return bare(quantity, quantity.shown(values[name][row])) if row in values[name] else "none"
 
-    def head(row: str) -> str:
-        unit = registry.quantity(row).shown_unit
-        return row if unit in ("", "1") else f"{row} [{unit}]"
+def event_tables(found: Scaling) -> tuple[Table, ...]:
+    """Return the share of each status and warning among all points of each design, with sampling errors."""
+    rows = [*found.first.statuses, *found.first.warnings]
+    return columns(
+        found.designs, rows, event_words, lambda row, own: percent_cell({**own.statuses, **own.warnings}[row])
+    )
 
-    return columns(list(designs), rows, head, cell)
+
+def points_table(found: Scaling, ladder: Ladder) -> tuple[Table, ...]:
+    """Return the main inputs of both ends and the points between, a column a design."""
+    points = [replace(rung.design, name=rung.name) for rung in ladder.rungs]
+    shown = [found.first, *points, found.last]
+    values = {own.name: own.study.central() for own in shown}
+    for own in values.values():
+        own[PRESSURE] = float(ambient_pressure(own))
+    rows = dict.fromkeys(address for own in values.values() for address in own if _is_main(address))
+
+    def cell(row: str, design: Waypoint) -> str:
+        quantity, own = registry.quantity(row), values[design.name]
+        return bare(quantity, quantity.shown(own[row])) if row in own else NONE
+
+    return columns(shown, rows, lambda row: f"{row}{unit_label(registry.quantity(row))}", cell)
 
 
 def _is_main(address: str) -> bool:
     return address in _MAIN or (address.startswith("electrodes.") and address.endswith(_MAIN_OF_PAIR))
+
+
+def step_table(found: Scaling, ladder: Ladder) -> Table:
+    """Return every step by itself, after the first design."""
+    quantity, share = registry.quantity(found.target), _share(ladder)
+
+    def removed(variance: Estimate) -> str:
+        return number_with_sampling(share * float(variance), share * variance.error)
+
+    rows = [
+        (
+            step.design.name,
+            with_sampling(quantity, step.left),
+            removed(step.removed),
+            removed(step.per_cost),
+            str(step.changes),
+        )
+        for step in ladder.steps
+    ]
+    head = ("", "left", "removed [% of variance]", "per cost [%]", "changes")
+    return Table(tuple(rows), head, frozenset({2, 3, 4}))
+
+
+def set_table(sets: Iterable[TriedSet], ladder: Ladder) -> Table:
+    """Return the first of the sets of steps."""
+    share = _share(ladder)
+    rows = [
+        (
+            listed([design.name for design in own.designs]),
+            units.number_text(own.cost, 3),
+            units.number_text(share * own.removed, 3),
+            units.number_text(share * own.per_cost, 3),
+        )
+        for own in [*sets][:_MOST_SETS]
+    ]
+    head = ("set", "cost", "removed [% of variance]", "per cost [%]")
+    return Table(tuple(rows), head, frozenset({1, 2, 3}))
+
+
+def pinned_table(ladder: Ladder) -> Table:
+    """Return what is left of what both designs share, as firings are added."""
+    rows = [
+        (shared_name(name), *(percent(share, 3) for share in left))
+        for name, left in ladder.shared_left.items()
+    ]
+    return Table(tuple(rows), ("", *ladder.stages), frozenset(range(1, len(ladder.stages) + 1)))

@@ -4,6 +4,7 @@ from collections.abc import Iterator
 from typing import Final
 
 from explorer import registry, units
+from explorer.analysis.scrambles import Estimate
 from explorer.page.words import (
     between,
     counted,
@@ -14,9 +15,9 @@ from explorer.page.words import (
     with_sampling,
     with_uncertainty,
 )
-from explorer.questions.scale.path.scaling import Scaling
-from explorer.questions.scale.rows import border_name, firings_text
-from explorer.registry import Quantity
+from explorer.questions.scale.ladder import Ladder
+from explorer.questions.scale.path.borders import Border
+from explorer.questions.scale.scaling import Scaling
 
 #: Share of a standard uncertainty below which to take it off is next to nothing [-].
 _LITTLE: Final = 0.01
@@ -31,58 +32,61 @@ def plain_words(found: Scaling) -> tuple[str, ...]:
 
 
 def _words(found: Scaling) -> Iterator[str]:
-    yield now_words(found)
+    yield _now(found)
     if found.ladder is not None:
-        yield _first_words(found)
-    yield never_words(found)
-    yield ladder_words(found)
-    if (beyond := _beyond_words(found)) is not None:
-        yield beyond
-    if (apart := apart_words(found)) is not None:
-        yield apart
+        yield _first(found, found.ladder)
+    yield _never(found)
+    yield _ladder(found)
+    if found.ladder is not None and found.ladder.rungs:
+        yield _beyond(found, found.ladder)
+    if found.apart and found.path.has_length:
+        yield _apart(found)
 
 
-def target_of(found: Scaling) -> Quantity:
-    """Return what the registry says of the quantity looked at."""
-    return registry.quantity(found.target)
+def border_name(border: Border) -> str:
+    """Return what a border is called: a study's own limit by its quantity."""
+    if border.limits is None:
+        return border.name
+    return f"limit on {border.regime.quantity.removeprefix('chance.')}"
 
 
-def now_words(found: Scaling) -> str:
-    """Return how the second design's target stands now."""
-    quantity, now = target_of(found), found.trust.now
-    spread = float(now.standard_uncertainty.value)
+def firings_text(found: Scaling, cost: float) -> str:
+    """Return a cost in words: "5.1 firings of bench"."""
+    many = units.number_text(cost, 2)
+    return f"{many} {'firing' if many == '1' else 'firings'} of {found.first.name}"
+
+
+def _now(found: Scaling) -> str:
+    """How the second design's target stands now."""
+    quantity, now = registry.quantity(found.target), found.trust.now
     words = (
-        f"{found.target} of {found.names[-1]} in one firing, as it stands:"
-        f" {with_uncertainty(quantity, float(now.mean.value), spread)}, 19 times in 20 between"
-        f" {between(quantity, float(now.low.value), float(now.high.value), spread)}."
+        f"{found.target} of {found.last.name} in one firing, as it stands:"
+        f" {with_uncertainty(quantity, now.mean, now.standard_uncertainty)}, 19 times in 20 between"
+        f" {between(quantity, now.low, now.high, now.standard_uncertainty)}."
     )
     if found.trust.chance_met is None:
         return words
     target = found.path.second.target
     bounds = requirement(quantity, at_least=target.at_least, at_most=target.at_most)
-    met = found.trust.chance_met
-    chance = percent_with_sampling(float(met.value), float(met.standard_error))
-    return f"{words} The chance of {bounds} is {chance}."
+    return f"{words} The chance of {bounds} is {percent_with_sampling(found.trust.chance_met)}."
 
 
-def _first_words(found: Scaling) -> str:
-    if found.ladder is None:
-        raise ValueError("without instruments no firing tells anything")
-    quantity, after = target_of(found), found.ladder.after_first
-    left = with_sampling(quantity, float(after.value), float(after.standard_error))
-    now = float(found.ladder.now.value)
-    alone, stands = f"Firings of {found.names[0]} alone, however many,", f"± {quantity.scale.difference(now)}"
-    if float(after.value) > (1.0 - _LITTLE) * now:
+def _first(found: Scaling, ladder: Ladder) -> str:
+    quantity, now = registry.quantity(found.target), float(ladder.now)
+    left = with_sampling(quantity, ladder.after_first)
+    alone, stands = (
+        f"Firings of {found.first.name} alone, however many,",
+        f"± {quantity.scale.difference(now)}",
+    )
+    if float(ladder.after_first) > (1.0 - _LITTLE) * now:
         return f"{alone} teach next to nothing about it: of {stands} they leave {left}."
     return f"{alone} narrow {stands} to {left}."
 
 
-def never_words(found: Scaling) -> str:
-    """Return what no firing of the first design can ever teach."""
-    quantity, never = target_of(found), found.trust.never
-    first, last = found.names[0], found.names[-1]
+def _never(found: Scaling) -> str:
+    """What no firing of the first design can ever teach."""
+    first, last = found.first.name, found.last.name
     shared = [*found.shared]
-    model = _model_words(found)
     if found.trust.model_common > 0:
         shared.append(f"{percent(found.model_share)} of the variance of the model's own error")
     if not shared:
@@ -90,7 +94,13 @@ def never_words(found: Scaling) -> str:
             f"{first} and {last} share nothing, so no firing of {first} can ever teach anything about {last}: name what"
             " is one and the same in both studies as `shared`."
         )
-    left = with_sampling(quantity, float(never.value), float(never.standard_error))
+    left = with_sampling(registry.quantity(found.target), found.trust.never)
+    model = ""
+    if found.trust.model_alone > 0:
+        model = (
+            f", and the part of the model's error that is not common to both ({percent(found.trust.model_alone)} of"
+            " the value by itself)"
+        )
     return (
         f"What no firing of {first} can ever teach: if all that it shares with {last} were known exactly"
         f" ({listed(shared)}), {left} would still be left. That is {last}'s own: its inputs, what scatters in them"
@@ -98,77 +108,58 @@ def never_words(found: Scaling) -> str:
     )
 
 
-def _model_words(found: Scaling) -> str:
-    if not found.trust.model_alone > 0:
-        return ""
-    return (
-        f", and the part of the model's error that is not common to both ({percent(found.trust.model_alone)} of the"
-        " value by itself)"
-    )
-
-
-def ladder_words(found: Scaling) -> str:
-    """Return which designs to fire on the way and what that leaves, or why none."""
+def _ladder(found: Scaling) -> str:
+    """Which designs to fire on the way and what that leaves, or why none."""
+    first, last, ladder = found.first.name, found.last.name, found.ladder
     if not found.path.has_length:
         return (
-            f"{found.names[0]} and {found.names[-1]} are one design: no number and no word differs. The path between"
+            f"{first} and {last} are one design: no number and no word differs. The path between"
             " them has no length, no point lies on it, and there is nothing to learn from scaling up."
         )
-    if found.ladder is None:
+    if ladder is None:
         return (
-            f"{found.names[0]} lists no instrument, so no firing on the way would be read: add [[instrument]] tables to"
+            f"{first} lists no instrument, so no firing on the way would be read: add [[instrument]] tables to"
             " learn which points to fire."
         )
     if not found.path.steps:
         return "No design on the way can stand, so there is none to fire; the path below says why."
-    if not found.ladder.rungs:
-        return _no_ladder(found)
-    quantity, last = target_of(found), found.ladder.rungs[-1]
-    names = listed([found.names[rung.design] for rung in found.ladder.rungs])
-    cost = firings_text(found, sum(found.costs[rung.design] for rung in found.ladder.rungs))
-    left = with_sampling(quantity, float(last.left.value), float(last.left.standard_error))
-    share = percent(_learnt(found, float(last.left.value)))
-    first = percent(_learnt(found, float(found.ladder.after_first.value)))
-    times = "once" if len(found.ladder.rungs) == 1 else "once each"
-    whole = units.number_text(float(found.costs[-1]), 2)
-    return (
-        f"On the way fire {names}, {times}, for the cost of {cost} (one of {found.names[-1]} itself: {whole}). With"
-        f" {found.names[0]}'s own firings before, {left} would be left. That is {share} of the variance that firings of"
-        f" other designs can remove at all; {found.names[0]} alone removes {first}."
-    )
-
-
-def _no_ladder(found: Scaling) -> str:
-    if found.ladder is not None and found.ladder.sets.empty:
+    if not ladder.tried:
         return (
             "No design on the way can be fired without crossing more than one change of regime at once: ask for more"
             " --points, or change one thing at a time."
         )
+    if not ladder.rungs:
+        return (
+            f"No firing on the way teaches more about {found.target} of {last} than luck would seem to: fire"
+            f" {last} itself, name what both share, take better instruments, or ask for more --samples."
+        )
+    return _chosen(found, ladder)
+
+
+def _chosen(found: Scaling, ladder: Ladder) -> str:
+    first, last, left = found.first.name, found.last, ladder.rungs[-1].left
+    names = listed([rung.design.name for rung in ladder.rungs])
+    times = "once" if len(ladder.rungs) == 1 else "once each"
+    cost = firings_text(found, sum(rung.design.cost for rung in ladder.rungs))
+    whole = units.number_text(last.cost, 2)
     return (
-        f"No firing on the way teaches more about {found.target} of {found.names[-1]} than luck would seem to: fire"
-        f" {found.names[-1]} itself, name what both share, take better instruments, or ask for more --samples."
+        f"On the way fire {names}, {times}, for the cost of {cost} (one of {last.name} itself: {whole}). With"
+        f" {first}'s own firings before, {with_sampling(registry.quantity(found.target), left)} would be left. That is"
+        f" {_learnt(found, ladder, left)} of the variance that firings of other designs can remove at all; {first}"
+        f" alone removes {_learnt(found, ladder, ladder.after_first)}."
     )
 
 
-def _learnt(found: Scaling, left: float) -> float:
-    """Share of what can be learnt at all [-]."""
-    if found.ladder is None:
-        return 0.0
-    now, never = float(found.ladder.now.value) ** 2, float(found.trust.never.value) ** 2
-    return (now - left**2) / (now - never) if now > never else 0.0
+def _learnt(found: Scaling, ladder: Ladder, left: Estimate) -> str:
+    """Share of what can be learnt at all."""
+    now, never = float(ladder.now) ** 2, float(found.trust.never) ** 2
+    return percent((now - float(left) ** 2) / (now - never) if now > never else 0.0)
 
 
-def _beyond_words(found: Scaling) -> str | None:
-    """Return what changes between the last point and the second design; None without a ladder."""
-    if found.ladder is None or not found.ladder.rungs:
-        return None
-    place = found.places[found.ladder.rungs[-1].design]
-    names = [
-        border_name(found, change.border.regime.name)
-        for change in found.changes
-        if change.counts and change.place > place
-    ]
-    last = found.names[-1]
+def _beyond(found: Scaling, ladder: Ladder) -> str:
+    """What changes between the last point and the second design."""
+    place, last = ladder.rungs[-1].design.place, found.last.name
+    names = [border_name(change.border) for change in found.changes if change.counts and change.place > place]
     if not names:
         return f"Between the last of them and {last} no regime changes."
     many = counted(len(names), "change of regime lies", "changes of regime lie")
@@ -178,10 +169,8 @@ def _beyond_words(found: Scaling) -> str | None:
     )
 
 
-def apart_words(found: Scaling) -> str | None:
-    """Return which inputs might have to be shared; None where none is stated alike and yet drawn apart."""
-    if not found.apart or not found.path.has_length:
-        return None
+def _apart(found: Scaling) -> str:
+    """Which inputs might have to be shared."""
     many = counted(len(found.apart), "uncertain input is", "uncertain inputs are")
     which = f" ({listed(found.apart)})" if len(found.apart) <= _FEW else ""
     return (

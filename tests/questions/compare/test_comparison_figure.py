@@ -8,17 +8,21 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.text import Text
 
+from explorer.analysis.scrambles import Estimate
 from explorer.page.style import image
-from explorer.questions.compare.comparison_picture import MOST_ROWS, comparison_figure
+from explorer.questions.compare.pictures import MOST_ROWS, comparison_figure
+from explorer.study.contrasts import NOTHING, Difference, difference_of
 
 NAMES = ["bench", "sounding", "1: a-very-long…-electrodes", "two-pair"]
 
 
-def figures(mean: float, half: float, verdict: str = "larger") -> dict[str, Any]:
-    return {"mean": mean, "low": mean - half, "high": mean + half, "verdict": verdict}
+def figures(mean: float, half: float, verdict: str = "larger") -> Difference:
+    ends = (mean, mean, 0.5 * half, mean - half, mean + half, mean - half, mean + half)
+    exact = [Estimate(*[np.asarray(x)] * 4, np.full(8, x)) for x in ends]
+    return Difference(*exact, missing=0.0, larger=NOTHING, verdict=verdict)
 
 
-NONE = {"mean": np.nan, "low": np.nan, "high": np.nan, "verdict": ""}
+NONE = difference_of(None, None)
 
 
 def drawn(

@@ -3,7 +3,7 @@
 from study.known_models import study_of
 from study.texts import PLAIN
 
-from explorer.questions.scale.path.scaling import Scaling, scale
+from explorer.questions.scale.scaling import Scaling, scale
 from explorer.studyfile import Study
 
 WATER = {"median": 1, "factor": 1.8, "shared": "water cross section"}

@@ -11,11 +11,11 @@ from study.known_models import NO_MODEL_ERROR, replace_stage, study_of
 from study.texts import PLAIN
 
 from explorer import StudyError, solve
-from explorer.questions.scale.path.ladder import ENOUGH
+from explorer.questions.scale.ladder import ENOUGH
+from explorer.questions.scale.path.designs import size_of
 from explorer.questions.scale.path.path import path_between
-from explorer.questions.scale.path.scaling import Scaling, scale, size_of
 from explorer.questions.scale.path.stages import stages_of
-from explorer.study import engine
+from explorer.questions.scale.scaling import Scaling, scale
 from explorer.study.outcomes import NoNumbers
 from explorer.studyfile import Study
 
@@ -52,11 +52,6 @@ class _Stage(dict):
 
 def known(monkeypatch: pytest.MonkeyPatch, functions: Functions, outcomes=None) -> None:
     replace_stage(monkeypatch, _Stage(functions), outcomes)
-
-    def stages(studies, quantities, **_: object):
-        return [engine.Stage(study, (*quantities, "electrodes.main.current")) for study in studies]
-
-    monkeypatch.setattr("explorer.questions.scale.path.along.stages_of", stages)
 
 
 def along(v: Mapping[str, np.ndarray]) -> np.ndarray:
@@ -143,7 +138,7 @@ def test_a_linear_gaussian_ladder_leaves_what_the_closed_form_says(linear: Scali
         assert error < 0.02 * left
         assert left == pytest.approx(exact((number / 4,)), abs=5 * error)
     assert len(ladder.rungs) >= 1
-    places = tuple(linear.places[rung.design] for rung in ladder.rungs)
+    places = tuple(rung.design.place for rung in ladder.rungs)
     for count, rung in enumerate(ladder.rungs, start=1):
         close(rung.left, exact(places[:count]))
         removed = exact(places[: count - 1]) ** 2 - exact(places[:count]) ** 2
@@ -251,9 +246,9 @@ def test_dearer_firings_move_the_choice_to_smaller_designs(monkeypatch) -> None:
         found = scale(*studies, points=4, cost_exponent=exponent, samples=4096)
         assert found.ladder is not None
         np.testing.assert_allclose(found.costs, found.sizes**exponent)
-        chosen[exponent] = max(found.places[rung.design] for rung in found.ladder.rungs)
+        chosen[exponent] = max(rung.design.place for rung in found.ladder.rungs)
         sets = found.ladder.sets
-        taken = tuple(rung.design for rung in found.ladder.rungs)
+        taken = tuple(rung.design.number for rung in found.ladder.rungs)
         enough = sets[sets["removed"] >= ENOUGH * sets["removed"].max()]
         assert taken == enough.loc[enough["per_cost"].idxmax(), "designs"]
     assert chosen[6.0] < chosen[0.0]
@@ -267,11 +262,13 @@ def test_no_point_lies_more_than_one_border_past_the_point_before(monkeypatch) -
     known(monkeypatch, {**LINEAR, **interaction})
     found = scale(*ends({FACTOR: SHARED, WALL: WALLS}, extra=model), points=7, samples=4096)
     first, second = found.changes
-    assert [change.border.regime.name for change in found.changes] == ["interaction", "strong interaction"]
+    assert [change.border.name for change in found.changes] == ["interaction", "strong interaction"]
     assert [change.border.regime.threshold for change in found.changes] == [0.1, 1.0]
-    assert (first.between, second.between) == (("step 1", "step 2"), ("step 5", "step 6"))
+    assert [design.name for design in first.between] == ["step 1", "step 2"]
+    assert [design.name for design in second.between] == ["step 5", "step 6"]
     assert first.past
-    assert first.values[0] < 0.1 < first.values[1]
+    before, after = first.sides
+    assert before.value < 0.1 < after.value
     assert found.ladder is not None
     for chosen in found.ladder.sets["designs"]:
         places = [0.0, *(found.places[design] for design in chosen)]
@@ -284,7 +281,7 @@ def test_no_point_lies_more_than_one_border_past_the_point_before(monkeypatch) -
     known(monkeypatch, {**LINEAR, **close_by})
     sudden = scale(*ends({FACTOR: SHARED, WALL: WALLS}, extra=model), points=3, samples=4096)
     assert sudden.ladder is not None
-    assert sudden.ladder.unreached == (3,)
+    assert [design.name for design in sudden.ladder.unreached] == ["step 3"]
     assert all(max(chosen) < 3 for chosen in sudden.ladder.sets["designs"])
 
 
@@ -311,7 +308,7 @@ def test_each_instruments_part_is_told_and_what_lies_beyond_its_range(monkeypatc
         assert rung.through["load_cell"] > 10 * abs(rung.through["ammeter"])
         assert set(rung.beyond) == {"load_cell"}
         # A load cell bears the whole thrust, of which it reads the gain: beyond 200 N from half-way on.
-        assert rung.beyond["load_cell"] == float(found.places[rung.design] > 0.5)
+        assert rung.beyond["load_cell"] == float(rung.design.place > 0.5)
 
 
 # Borders and points without numbers
@@ -324,7 +321,7 @@ def test_contact_turns_from_none_to_diffuse_where_half_of_the_firings_do(monkeyp
 
     known(monkeypatch, LINEAR, outcomes)
     found = scale(*ends({FACTOR: SHARED, WALL: "790 ± 10 K"}), points=7, samples=4096)
-    contact = next(change for change in found.changes if change.border.regime.name == "contact")
+    contact = next(change for change in found.changes if change.border.name == "contact")
     assert not contact.past
     assert contact.place == pytest.approx(0.25, abs=0.02)
     shares = found.statuses.xs("share", axis=1, level="figure").loc["no_contact"]
@@ -361,7 +358,7 @@ def test_the_supplys_limit_binds_where_its_current_does(monkeypatch) -> None:
 
     known(monkeypatch, {**LINEAR, "current": current, "electrodes.main.current": current})
     found = scale(*ends({FACTOR: SHARED, WALL: "800 ± 10 K"}), points=9, samples=2048)
-    change = next(change for change in found.changes if change.border.regime.name == "supply's current limit")
+    change = next(change for change in found.changes if change.border.name == "supply's current limit")
     assert change.place == pytest.approx(0.5, abs=0.02)  # where half of the firings would draw more than 50 A
 
 

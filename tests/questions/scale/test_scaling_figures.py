@@ -1,125 +1,146 @@
 """Pictures of a path: intervals that narrow, points told apart by their marks, what changes where."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from matplotlib.axes import Axes
-from matplotlib.figure import Figure
+from matplotlib.lines import Line2D
+from questions.scale.scaled import scaled
 
+from explorer import Scaling
+from explorer.analysis.scrambles import Estimate
 from explorer.page.style import images
-from explorer.questions.scale.ladder_picture import Stage, ladder_figure
-from explorer.questions.scale.path_pictures import Along, path_figure
-from explorer.units import Scale
-
-MILLI = Scale("N", "mN")
+from explorer.questions.scale.ladder import Rung
+from explorer.questions.scale.path.crossings import Change
+from explorer.questions.scale.path.path import Switch
 
 
-def ladder(**required: float) -> Figure:
-    widths = (0.4, 0.3, 0.25, 0.1)
-    words = ("now", "after firings of bench, however many", "and after point 1, step 5", "if all were known")
-    stages = [Stage(text, w / 2, 1.0 - w, 1.0 + w) for text, w in zip(words, widths, strict=True)]
-    return ladder_figure(stages, mean=1.0, target="thrust_gain of flight", scale=MILLI, **required)
+@pytest.fixture(scope="module")
+def whole() -> Scaling:
+    return scaled(points=2, samples=1024)
+
+
+def exact(value: float) -> Estimate:
+    return Estimate(*[np.asarray(value)] * 4, np.full(8, value))
+
+
+def with_figures(found: Scaling, address: str, *means: float) -> Scaling:
+    """The path with other means of a quantity, each between half and twice of itself."""
+    designs = []
+    for own, mean in zip(found.designs, means, strict=True):
+        figures = replace(
+            own.figures[address], mean=exact(mean), low=exact(0.5 * mean), high=exact(2.0 * mean)
+        )
+        designs.append(replace(own, figures={**own.figures, address: figures}))
+    return replace(found, designs=tuple(designs))
+
+
+@pytest.fixture
+def found(whole: Scaling) -> Scaling:
+    """Four designs whose sizes double, the third a point; wall heat changes half-way, where a word switches."""
+    path = with_figures(whole, "thrust_gain", 0.05, 0.2, 0.8, 3.0)
+    path = with_figures(path, "pressure_gap", 1e2, 2e2, 4e2, 8e2)
+    path = with_figures(path, "load_factor", 5.0, 4.5, 4.0, 3.5)
+    designs = tuple(replace(own, place=k / 3, size=2.0**k) for k, own in enumerate(path.designs))
+    border = next(border for border in whole.borders if border.name == "wall heat")
+    now = {"mean": exact(1.0), "standard_uncertainty": exact(0.2), "low": exact(0.6), "high": exact(1.4)}
+    return replace(
+        path,
+        designs=designs,
+        changes=(Change(border, 0.5, True, True, (designs[1], designs[2])),),
+        path=replace(whole.path, switches=(Switch("gas.seed", "a", "b"),)),
+        trust=replace(whole.trust, now=replace(whole.trust.now, **now), never=exact(0.05)),
+        ladder=replace(
+            whole.ladder,
+            after_first=exact(0.15),
+            rungs=(Rung("point 1", designs[2], exact(0.125), exact(0.0), (), {}, {}),),
+        ),
+    )
+
+
+def requiring(found: Scaling, at_least: float | None) -> Scaling:
+    second = found.path.second
+    target = replace(second.target, at_least=at_least, at_most=None)
+    return replace(found, path=replace(found.path, second=replace(second, target=target)))
 
 
 def texts(axes: Axes) -> list[str]:
     return [text.get_text() for text in axes.texts]
 
 
-def spans(axes: Axes) -> np.ndarray:
-    found = [segment[:, 0] for c in axes.collections for segment in c.get_segments()]
-    return np.array(found)
+def marks(axes: Axes) -> list[Line2D]:
+    return [line for line in axes.lines if line.get_marker() == "o"]
 
 
-def test_intervals_narrow_from_now_on_and_the_last_one_is_shaded() -> None:
-    axes = ladder().axes[0]
-    np.testing.assert_allclose(spans(axes), [[600, 1400], [700, 1300], [750, 1250], [900, 1100]])
-    assert texts(axes) == ["± 200 mN", "± 150 mN", "± 125 mN", "± 50 mN"]
+def places(axes: Axes, style: str) -> list[float]:
+    return [line.get_xdata()[0] for line in axes.lines if line.get_linestyle() == style]
+
+
+def test_intervals_narrow_from_now_on_and_the_last_one_is_shaded(found: Scaling) -> None:
+    axes = requiring(found, None).plot().axes[0]
+    spans = [segment[:, 0] for c in axes.collections for segment in c.get_segments()]
+    np.testing.assert_allclose(spans, [[0.6, 1.4], [0.7, 1.3], [0.75, 1.25], [0.9, 1.1]])
+    assert texts(axes) == ["± 0.2 N", "± 0.15 N", "± 0.125 N", "± 0.05 N"]
     (shade,) = axes.patches
     ends = shade.get_extents().transformed(axes.transData.inverted())
-    assert (ends.x0, ends.x1) == pytest.approx((900, 1100))
-    assert axes.get_xlabel() == "thrust_gain of flight in one firing, 19 times in 20 [mN]"
+    assert (ends.x0, ends.x1) == pytest.approx((0.9, 1.1))
+    assert axes.get_xlabel() == "thrust_gain of large in one firing, 19 times in 20 [N]"
     assert axes.get_ylim()[0] > axes.get_ylim()[1]  # from now on downwards
     labels = [label.get_text() for label in axes.get_yticklabels()]
-    assert labels[1].replace("\n", " ") == "after firings of bench, however many"
+    assert [label.replace("\n", " ") for label in labels] == [stage.words for stage in found.stages]
     assert max(len(line) for label in labels for line in label.split("\n")) <= 30
 
 
-def test_a_requirement_is_drawn_where_it_is_within_reach() -> None:
-    assert "required: at least 800 mN" in texts(ladder(at_least=0.8).axes[0])
-    far = ladder(at_least=50.0).axes[0]
+def test_a_requirement_is_drawn_where_it_is_within_reach(found: Scaling) -> None:
+    assert "required: at least 0.8 N" in texts(requiring(found, 0.8).plot().axes[0])
+    far = requiring(found, 50.0).plot().axes[0]
     assert not any("required" in text for text in texts(far))
-    assert far.get_xlim()[1] < 2000.0
+    assert far.get_xlim()[1] < 2.0
 
 
-def along(**changed: object) -> Along:
-    given: dict[str, object] = {
-        "names": ("bench", "step 1", "step 2", "flight"),
-        "places": np.array([0.0, 1 / 3, 2 / 3, 1.0]),
-        "sizes": np.array([1.0, 2.0, 4.0, 8.0]),
-        "points": {2: 1},
-        "changes": [(0.5, "wall heat")],
-        "switches": True,
-    }
-    return Along(**{**given, **changed})
-
-
-def drawn(path: Along) -> Figure:
-    figures = [{"mean": m, "low": 0.5 * m, "high": 2.0 * m} for m in (0.05, 0.2, 0.8, 3.0)]
-    numbers = {
-        "interaction_parameter": [1e-4, 2e-4, 4e-4, 8e-4],
-        "pressure_gap": [1e2, 2e2, 4e2, 8e2],
-        "load_factor": [5.0, 4.5, 4.0, 3.5],
-        "reynolds_number": [1e4, 2e4, 4e4, 8e4],
-        "wall_heat_share": [0.2, 0.1, 0.05, 0.02],
-    }
-    return path_figure(path, "thrust_gain", figures, numbers)
-
-
-def test_the_target_stands_against_the_size_and_points_are_filled() -> None:
-    figure = drawn(along())
-    above = figure.axes[0]
-    marks = [line for line in above.lines if line.get_marker() == "o"]
-    assert [line.get_xdata()[0] for line in marks] == [1.0, 2.0, 4.0, 8.0]
-    assert [line.get_markerfacecolor() == "white" for line in marks] == [True, True, False, True]
-    assert {"bench", "flight", "point 1", "1"} == set(texts(above))
-    assert (above.get_xlabel(), above.get_ylabel()) == ("size, over bench's", "thrust_gain [N]")
+def test_the_target_stands_against_the_size_and_points_are_filled(found: Scaling) -> None:
+    above = found.plot("path").axes[0]
+    assert [line.get_xdata()[0] for line in marks(above)] == [1.0, 2.0, 4.0, 8.0]
+    filled = [line.get_markerfacecolor() != "white" for line in marks(above)]
+    assert filled == [False, False, True, False]
+    assert set(texts(above)) == {"small", "large", "point 1", "1"}
+    assert (above.get_xlabel(), above.get_ylabel()) == ("size, over small's", "thrust_gain [N]")
     assert above.get_yscale() == "log"
 
 
-def test_changes_and_switches_are_lines_of_their_own_in_every_panel() -> None:
-    figure = drawn(along())
-    assert len(figure.axes) == 6
+def test_changes_and_switches_are_lines_of_their_own_in_every_panel(found: Scaling) -> None:
+    figure = found.plot("path")
+    assert len(figure.axes) > 5
     half_way = np.sqrt(8.0)  # in size, of equal ratios
     for axes in figure.axes:
-        dashed, dotted = (
-            [line for line in axes.lines if line.get_linestyle() == style] for style in ("--", ":")
-        )
-        assert [line.get_xdata()[0] for line in dashed] == pytest.approx([half_way])
-        assert [line.get_xdata()[0] for line in dotted] == pytest.approx([half_way])
+        assert places(axes, "--") == pytest.approx([half_way])
+        assert places(axes, ":") == pytest.approx([half_way])
     legend = [text.get_text() for text in figure.legends[0].get_texts()]
     assert legend == ["a design, 19 times in 20", "a point of the ladder", "words switch", "1: wall heat"]
-    plain = drawn(along(switches=False, changes=[], points={}))
-    assert len(plain.legends[0].get_texts()) == 1
+    plain = replace(found, changes=(), ladder=None, path=replace(found.path, switches=()))
+    assert len(plain.plot("path").legends[0].get_texts()) == 1
 
 
-def test_similarity_numbers_have_panels_in_their_own_units() -> None:
-    panels = drawn(along()).axes[1:]
-    titles = [axes.get_title(loc="left") for axes in panels]
-    assert titles[:3] == ["interaction_parameter", "pressure_gap [bar mm]", "load_factor"]
-    np.testing.assert_allclose(panels[1].lines[0].get_ydata(), [1.0, 2.0, 4.0, 8.0])  # bar mm
-    assert panels[2].get_ylim()[0] == 0.0
+def test_similarity_numbers_have_panels_in_their_own_units(found: Scaling) -> None:
+    panels = {axes.get_title(loc="left"): axes for axes in found.plot("path").axes[1:]}
+    assert "interaction_parameter" in panels
+    gaps = panels["pressure_gap [bar mm]"].lines[0].get_ydata()
+    np.testing.assert_allclose(gaps, [1.0, 2.0, 4.0, 8.0])  # bar mm
+    assert panels["load_factor"].get_ylim()[0] == 0.0
 
 
-def test_designs_of_one_size_stand_by_their_places() -> None:
-    figure = drawn(along(sizes=np.ones(4)))
-    above = figure.axes[0]
+def test_designs_of_one_size_stand_by_their_places(found: Scaling) -> None:
+    alike = replace(found, designs=tuple(replace(own, size=1.0) for own in found.designs))
+    above = alike.plot("path").axes[0]
     assert above.get_xlabel() == "way [%]"
-    marks = [line.get_xdata()[0] for line in above.lines if line.get_marker() == "o"]
-    assert marks == pytest.approx([0.0, 100 / 3, 200 / 3, 100.0])
-    assert [line.get_xdata()[0] for line in above.lines if line.get_linestyle() == "--"] == [50.0]
+    assert [line.get_xdata()[0] for line in marks(above)] == pytest.approx([0.0, 100 / 3, 200 / 3, 100.0])
+    assert places(above, "--") == [50.0]
 
 
-def test_designs_without_a_number_are_left_out_of_the_picture() -> None:
-    missing = {"mean": np.nan, "low": np.nan, "high": np.nan}
-    figures = [missing, {"mean": -1.0, "low": -2.0, "high": 1.0}, missing, missing]
-    figure = path_figure(along(), "thrust_gain", figures, {"load_factor": [np.nan] * 4})
+def test_designs_without_a_number_are_left_out_of_the_picture(found: Scaling) -> None:
+    nothing = with_figures(found, "load_factor", *[np.nan] * 4)
+    missing = with_figures(nothing, "thrust_gain", np.nan, -1.0, np.nan, np.nan)
+    figure = missing.plot("path")
+    assert "load_factor" not in [axes.get_title(loc="left") for axes in figure.axes]
     assert images(figure, ("png",))[1]["png"].startswith(b"\x89PNG")

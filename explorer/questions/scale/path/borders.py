@@ -4,23 +4,20 @@ Borders are those between regimes, the supply's current limit, whatever else the
 ends state themselves.
 """
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
-import pandas as pd
-from numpy.typing import NDArray
 
 from explorer import registry
-from explorer.questions.scale.path.along import Along
 from explorer.questions.scale.path.path import SWITCH
-from explorer.study.contrasts import FEWEST, Mask, by_design, fewest, share_of
+from explorer.questions.scale.path.sample import Sample
+from explorer.study.contrasts import Cells, share_row
 from explorer.study.limits import holds, one_sided, stated_level
-from explorer.study.regimes import Regime, regimes_known
+from explorer.study.regimes import BorderSide, Regime, regimes_known, side_of, side_of_regime
 from explorer.studyfile import CHANCE, Limit, Study
-
-FloatArray = NDArray[np.float64]
 
 #: Share of firings past a border from which on a design counts as past it [-].
 MOST: Final[float] = 0.5
@@ -49,6 +46,17 @@ class Border:
     #: nearer end's.
     limits: tuple[Limit | None, Limit | None] | None = None
 
+    @property
+    def name(self) -> str:
+        """What it is called among the others."""
+        return self.regime.name
+
+    def addresses(self, pairs: Sequence[str]) -> tuple[str, ...]:
+        """The outputs that it reads of a design."""
+        if self.regime.is_chance:
+            return ()
+        return self.regime.addresses(pairs) if self.limits is None else (self.regime.quantity,)
+
     def limit_at(self, place: float) -> Limit | None:
         """The limit to which a design is held."""
         return None if self.limits is None else self.limits[0 if place < SWITCH else 1]
@@ -57,6 +65,14 @@ class Border:
         """Share of firings past it from which on a design counts as past [-]."""
         limit = self.limit_at(place)
         return MOST if limit is None else 1.0 - stated_level(limit)
+
+    def row(self, side: BorderSide, place: float) -> Cells:
+        """How many firings of a design lie past it, as a row of a table."""
+        return {
+            **share_row(side.share),
+            "level": self.level_at(place) if side.is_told else math.nan,
+            "value": math.nan if self.regime.is_chance else side.value,
+        }
 
 
 def borders_of(first: Study, second: Study) -> tuple[Border, ...]:
@@ -102,49 +118,17 @@ def _limits(first: Study, second: Study) -> list[Border]:
     ]
 
 
-def border_table(borders: Sequence[Border], along: Along, places: FloatArray) -> pd.DataFrame:
-    """How many firings of each design lie past each border."""
-    rows = {}
-    for border in borders:
-        row: dict[tuple[str, str], object] = {}
-        for number, (name, place) in enumerate(zip(along.names, places, strict=True)):
-            side = _side(border, along, number, float(place))
-            row |= {(name, figure): value for figure, value in side.items()}
-        rows[border.regime.name] = row
-    return by_design(rows, "border")
-
-
-def _side(border: Border, along: Along, number: int, place: float) -> dict[str, float]:
-    past, keep, values = _marked(border, along, number, place)
-    if fewest(keep) < FEWEST:
-        return dict.fromkeys(("share", "standard_error", "level", "value"), np.nan)
-    share = share_of(past, keep)
-    return {
-        "share": float(share.value),
-        "standard_error": float(share.standard_error),
-        "level": border.level_at(place),
-        "value": np.nan if values is None else float(np.nanmean(values[keep])),
-    }
-
-
-def _marked(border: Border, along: Along, number: int, place: float) -> tuple[Mask, Mask, FloatArray | None]:
-    """Which points of a design lie past a border, which of them count, and what is held against it."""
-    found, pairs, regime = along.found[number], along.joint.sides[number].study.pairs, border.regime
-    numbered = along.numbered(number)
+def side_at(border: Border, sample: Sample, number: int, place: float) -> BorderSide:
+    """On which side of a border a design lies."""
+    found, pairs = sample.found[number], sample.joint.sides[number].study.pairs
+    numbered, regime = sample.numbered(number), border.regime
+    every = np.ones_like(numbered)
     if border.limits is not None:
         limit = border.limit_at(place)
         if limit is None:  # what isn't asked isn't broken
-            return np.zeros_like(numbered), np.ones_like(numbered), None
-        quantity = found.quantities.get(limit.quantity)
-        return (
-            ~holds(found, limit),
-            np.ones_like(numbered),
-            quantity,
-        )  # a point without a number meets no limit
+            return side_of(~every, every, None)
+        # A point without a number meets no limit.
+        return side_of(~holds(found, limit), every, found.quantities.get(limit.quantity))
     if regime.quantity == HELD_DOWN:
-        return along.held_down[number], numbered, None
-    values, first = regime.values(found, pairs), regime.values(along.found[0], pairs)
-    keep = np.isfinite(values) & numbered
-    if regime.relative:
-        keep &= np.isfinite(first)
-    return regime.is_past(values, first), keep, None if regime.is_chance else values
+        return side_of(sample.held_down[number], numbered, None)
+    return side_of_regime(regime, found, pairs, regime.values(sample.found[0], pairs))

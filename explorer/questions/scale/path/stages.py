@@ -5,16 +5,11 @@ hardly wider than each design's own. How far it reaches hangs on a path's ends a
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from typing import Final
 
-from numpy.typing import ArrayLike
-
 from explorer import run
-from explorer.stage.design import Design
-from explorer.stage.table import GasTable
-from explorer.study.engine import Calculated, design_of, ranges_of
-from explorer.studyfile import Study, StudyError
+from explorer.study.engine import Evaluator, design_of, ranges_of, stage_of
+from explorer.studyfile import Study
 
 Ranges = Mapping[str, tuple[float, float]]
 
@@ -26,22 +21,6 @@ _LENGTHS: Final = frozenset(
 )
 
 
-@dataclass(frozen=True)
-class PathStage:
-    """A design as something to evaluate, on a table that it has in common with others."""
-
-    study: Study
-    design: Design
-    table: GasTable
-    quantities: tuple[str, ...]
-
-    def chunk(self, samples: Mapping[str, ArrayLike]) -> run.Evaluated:
-        """One chunk of points, in this thread."""
-        values = {**self.study.central(), **samples}
-        grade = self.study.choices.get("magnet.blocks.grade")
-        return run.chunk(self.design, values, self.table, self.quantities, grade)
-
-
 def stages_of(
     studies: Sequence[Study],
     quantities: Sequence[str],
@@ -49,27 +28,20 @@ def stages_of(
     cover: Sequence[Study] = (),
     jobs: int,
     progress: run.Progress | None = None,
-) -> list[PathStage | Calculated]:
-    """The designs' stages."""
-    designs = [design_of(study) for study in studies]
+) -> list[Evaluator]:
+    """The designs' stages, which give their pairs' currents too."""
     every = [(design_of(study).propellants, _by_throat(study)) for study in (*studies, *cover)]
-    found: list[PathStage | Calculated] = []
-    for study, design in zip(studies, designs, strict=True):
+    found = []
+    for study in studies:
+        burnt = design_of(study).propellants
+        reach = _union([ranges for propellants, ranges in every if propellants == burnt])
         currents = [f"electrodes.{pair}.current" for pair in study.pairs]
         wanted = tuple(dict.fromkeys((*quantities, *currents)))
-        if study.calculation is not None:
-            found.append(Calculated(study, study.calculation, wanted))
-            continue
-        reach = _union([ranges for propellants, ranges in every if propellants == design.propellants])
-        try:
-            table = run.table_for(design, reach, jobs=jobs, progress=progress)
-        except (ArithmeticError, ValueError) as error:
-            raise StudyError(f"the gas can't be modelled: {error}") from error
-        found.append(PathStage(study, design, table, wanted))
+        found.append(stage_of(study, wanted, ranges=reach, jobs=jobs, progress=progress))
     return found
 
 
-def _by_throat(study: Study) -> dict[str, tuple[float, float]]:
+def _by_throat(study: Study) -> Ranges:
     """A design's ranges [SI], sizes as multiples of its throat's diameter [-]."""
     throat = study.central()[_THROAT]
     return {
@@ -78,7 +50,7 @@ def _by_throat(study: Study) -> dict[str, tuple[float, float]]:
     }
 
 
-def _union(ranges: Sequence[Ranges]) -> dict[str, tuple[float, float]]:
+def _union(ranges: Sequence[Ranges]) -> Ranges:
     """The widest of what all have."""
     common = set.intersection(*(set(own) for own in ranges))
     return {

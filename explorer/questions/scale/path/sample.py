@@ -13,14 +13,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from explorer import run, sampling
-from explorer.questions.scale.path.stages import PathStage, stages_of
+from explorer.questions.scale.path.stages import stages_of
 from explorer.run import Evaluated
 from explorer.sampling import Purpose
 from explorer.study.contrasts import FEWEST, Mask
-from explorer.study.drawn import Designs
-from explorer.study.engine import Calculated
+from explorer.study.drawn import Drawn, chunk, tried
+from explorer.study.engine import Evaluator
 from explorer.study.joint import Joint, Side, joint_of
-from explorer.study.plans import Memory, carry_out
 from explorer.studyfile import Study, StudyError
 
 FloatArray = NDArray[np.float64]
@@ -30,7 +29,7 @@ _HELD_DOWN: Final[float] = 1.0 - 1e-4
 
 
 @dataclass(frozen=True)
-class Along(Designs):
+class Sample(Drawn):
     """The designs of a path, the first end first and the second last."""
 
     #: Where some supply of each design is at its current limit, shape (repeats, rows).
@@ -44,7 +43,7 @@ class Along(Designs):
     factors: Mapping[str, FloatArray]
 
 
-def tried_along(
+def sample_along(
     studies: Sequence[Study],
     quantities: Sequence[str],
     number: int,
@@ -54,37 +53,32 @@ def tried_along(
     cover: Sequence[Study] = (),
     jobs: int = 1,
     progress: run.Progress | None = None,
-) -> Along:
+) -> Sample:
     """Try the designs of a path on the same points."""
     joint = joint_of(studies, [quantities] * len(studies))
-    rows = sampling.rows_rounded_up(samples)
     if not joint.space.rows:
         raise StudyError('nothing is uncertain: give at least one input as, say, "0.48 ± 0.02 T"')
-    if rows < FEWEST:
+    if sampling.rows_rounded_up(samples) < FEWEST:
         raise StudyError(
             f"{samples} samples are too few for an interval: ask for {FEWEST * sampling.SCRAMBLES} or more"
         )
     stages = stages_of(studies, quantities, cover=cover, jobs=jobs, progress=progress)
-    apart = _columns_apart(joint)
+    apart, factors = _columns_apart(joint), _factor_names(joint)
     plan = sampling.sample_plan(number, joint.space.dimension + len(apart), samples, purpose=Purpose.SCALING)
-    factors = _factor_names(joint)
-    per_design = len(quantities) + 3
-    memory = Memory.of(plan, per_design * len(studies) + len(reads) + 1 + len(factors))
-    trial = _Trial(joint, stages, quantities, reads, apart, factors)
-    carry_out(plan, trial, memory, jobs=jobs, progress=progress)
-    columns = iter(range(memory.values.shape[0]))
-
-    def block() -> FloatArray:
-        return np.asarray(plan.arranged(memory.column(next(columns)))[:, 0])
-
-    found, held = [], []
-    for _ in studies:
-        values = {quantity: block() for quantity in quantities}
-        found.append(Evaluated(values, block().astype(np.int8), block().astype(np.uint32)))
-        held.append(block() > 0)
-    settled = {read: block() for read in reads}
-    again = block()
-    return Along(joint, plan, tuple(found), tuple(held), settled, again, {name: block() for name in factors})
+    beside = _Beside(joint, stages, reads, apart, factors)
+    width = len(studies) + len(reads) + 1 + len(factors)
+    each = [quantities] * len(studies)
+    found, columns = tried(joint, plan, stages, each, beside, width, jobs=jobs, progress=progress)
+    blocks = iter(columns)
+    return Sample(
+        joint,
+        plan,
+        found,
+        held_down=tuple(next(blocks) > 0 for _ in studies),
+        settled={read: next(blocks) for read in reads},
+        again=next(blocks),
+        factors={name: next(blocks) for name in factors},
+    )
 
 
 def _columns_apart(joint: Joint) -> list[int]:
@@ -103,44 +97,31 @@ def _factor_names(joint: Joint) -> list[str]:
     return [item.address for item in joint.space.inputs if item.address in once or item.address in common]
 
 
+def _names_of(side: Side) -> set[str]:
+    """Names in the joint space of what makes up a design's inputs."""
+    return {name for names in side.terms.values() for name in names}
+
+
 @dataclass(frozen=True)
-class _Trial:
-    """Every design at points of the cube, and what stands beside them, as columns."""
+class _Beside:
+    """What stands beside the designs at points of the cube, as columns."""
 
     joint: Joint
-    stages: Sequence[PathStage | Calculated]
-    quantities: Sequence[str]
+    stages: Sequence[Evaluator]
     reads: Sequence[str]
     apart: Sequence[int]
     factors: Sequence[str]
 
-    def __call__(self, cube: FloatArray) -> tuple[FloatArray, NDArray[np.int8]]:
-        inside = cube[:, : self.joint.space.dimension]
-        values = self.joint.space.values(inside)
-        columns: list[NDArray[Any]] = []
-        worst = np.zeros(cube.shape[0], dtype=np.int8)
-        for place, side in enumerate(self.joint.sides):
-            found, own = self._found(place, values)
-            columns += [self._off(place, found, quantity, values) for quantity in self.quantities]
-            columns += [found.outcomes, found.warnings, _held_down(side.study, found, own)]
-            worst = np.maximum(worst, found.outcomes)
-        columns += [*self._settled(inside), self._again(inside, cube[:, self.joint.space.dimension :])]
-        columns += [values[name] for name in self.factors]
-        return np.column_stack([np.broadcast_to(x, cube.shape[0]) for x in columns]), worst
-
-    def _found(
-        self, place: int, values: Mapping[str, FloatArray]
-    ) -> tuple[run.Evaluated, dict[str, FloatArray]]:
-        """A design's points and the values behind them; one point where nothing is uncertain."""
-        side = self.joint.sides[place]
-        own = side.values(values) or {a: np.array([v]) for a, v in side.study.central().items()}
-        return self.stages[place].chunk(own), own
-
-    def _off(
-        self, place: int, found: run.Evaluated, quantity: str, values: Mapping[str, FloatArray]
-    ) -> FloatArray:
-        """A quantity with what the model may be off by."""
-        return found.quantities[quantity] * self.joint.model_factor(self.joint.sides[place], quantity, values)
+    def __call__(
+        self, cube: FloatArray, values: Mapping[str, FloatArray], found: Sequence[Evaluated]
+    ) -> list[NDArray[Any]]:
+        inside, drawn = np.hsplit(cube, [self.joint.space.dimension])
+        held = [
+            _held_down(side.study, own, side.values(values))
+            for side, own in zip(self.joint.sides, found, strict=True)
+        ]
+        shared = [values[name] for name in self.factors]
+        return [*held, *self._settled(inside), self._again(inside, drawn), *shared]
 
     def _settled(self, inside: FloatArray) -> list[FloatArray]:
         """What the first design's instruments would show with its scatter at its middle."""
@@ -148,26 +129,22 @@ class _Trial:
         middle = inside.copy()
         rows = enumerate(self.joint.space.rows)
         middle[:, [i for i, row in rows if row.part == "scatter" and row.address in own]] = 0.5
-        values = self.joint.space.values(middle)
-        found, _ = self._found(0, values)
-        return [self._off(0, found, read, values) for read in self.reads]
+        return self._off(0, middle, self.reads)
 
     def _again(self, inside: FloatArray, drawn: FloatArray) -> FloatArray:
         """The last design's target with new values for what is not shared with the first."""
         anew = inside.copy()
         anew[:, self.apart] = drawn
-        values = self.joint.space.values(anew)
-        last = len(self.stages) - 1
-        found, _ = self._found(last, values)
-        return self._off(last, found, self.joint.sides[last].study.target.quantity, values)
+        return self._off(-1, anew, [self.joint.sides[-1].study.target.quantity])[0]
+
+    def _off(self, place: int, inside: FloatArray, quantities: Sequence[str]) -> list[FloatArray]:
+        """Quantities of a design elsewhere in the cube, with what the model may be off by."""
+        side, values = self.joint.sides[place], self.joint.space.values(inside)
+        found = chunk(side, self.stages[place], values).quantities
+        return [found[name] * self.joint.model_factor(side, name, values) for name in quantities]
 
 
-def _names_of(side: Side) -> set[str]:
-    """Names in the joint space of what makes up a design's inputs."""
-    return {name for names in side.terms.values() for name in names}
-
-
-def _held_down(study: Study, found: run.Evaluated, own: Mapping[str, FloatArray]) -> FloatArray:
+def _held_down(study: Study, found: Evaluated, own: Mapping[str, FloatArray]) -> FloatArray:
     """Where a supply is at its current limit, 1 or 0."""
     held = np.zeros(1)
     for pair in study.pairs:

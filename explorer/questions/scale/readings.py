@@ -16,7 +16,8 @@ from numpy.typing import NDArray
 from explorer import sampling
 from explorer.analysis.reading_sets import ReadingSets, reading_sets
 from explorer.analysis.regression import Regressors, left_variance, regressors
-from explorer.questions.scale.path.along import Along
+from explorer.questions.scale.path.designs import Waypoint
+from explorer.questions.scale.path.sample import Sample
 from explorer.sampling import Purpose
 from explorer.study.contrasts import FEWEST, fewest
 from explorer.study.outcomes import NoNumbers
@@ -63,30 +64,29 @@ class Read:
         return left_variance(self.known.moments(self.taken(chosen), self.targets))
 
 
-def read_along(along: Along, places: FloatArray) -> Read:
+def read_along(sample: Sample, designs: Sequence[Waypoint]) -> Read:
     """The common sample with what the instruments would read of it."""
-    instruments = along.joint.sides[0].study.instruments
-    last = len(places) - 1
-    target = along.found[last].quantities[along.joint.sides[last].study.target.quantity]
-    readings = {0: first_readings(along, instruments)}
-    for design in range(1, last):
-        read = readings_at(along, design, float(places[design]), instruments)
+    instruments = sample.joint.sides[0].study.instruments
+    target = sample.found[-1].quantities[sample.joint.sides[-1].study.target.quantity]
+    readings = {0: first_readings(sample, instruments)}
+    for design in designs[1:-1]:
+        read = readings_at(sample, design, instruments)
         if np.isfinite(read).all(axis=-1).mean() >= WITH_NUMBER:
-            readings[design] = read
-    factors = factors_shared(along)
-    wanted = np.stack([target, *(_scores(along.factors[name]) for name in factors)], axis=-1)
+            readings[design.number] = read
+    factors = factors_shared(sample)
+    wanted = np.stack([target, *(_scores(sample.factors[name]) for name in factors)], axis=-1)
     every = np.concatenate(list(readings.values()), axis=-1)
     whole = np.isfinite(wanted).all(axis=-1) & np.isfinite(every).all(axis=-1)
     if fewest(whole) < FEWEST:
         raise NoNumbers(
-            f"the instruments of {along.names[0]} hardly ever read a number where {along.names[-1]} has one: what its"
+            f"the instruments of {sample.names[0]} hardly ever read a number where {sample.names[-1]} has one: what its"
             " firings teach can't be told; let them read something else, or move a design"
         )
     known = regressors([block[rows] for block, rows in zip(every, whole, strict=True)])
     targets = [block[rows] for block, rows in zip(wanted, whole, strict=True)]
     middle = np.concatenate(targets).mean(axis=0)
     targets = [block - middle for block in targets]
-    rng = sampling.generator(along.plan.number, Purpose.SCALING, chunk=_SHUFFLES)
+    rng = sampling.generator(sample.plan.number, Purpose.SCALING, chunk=_SHUFFLES)
     shuffled = [rng.permuted(np.repeat(y[:, :1], _PERMUTATIONS, axis=1), axis=0) for y in targets]
     both = [np.hstack([y[:, :1], s]) for y, s in zip(targets, shuffled, strict=True)]
     each = len(instruments)
@@ -94,15 +94,15 @@ def read_along(along: Along, places: FloatArray) -> Read:
     return Read(known, reading_sets(known, both), targets, factors, columns, float(1.0 - whole.mean()))
 
 
-def factors_shared(along: Along) -> tuple[str, ...]:
+def factors_shared(sample: Sample) -> tuple[str, ...]:
     """Names in the joint space of what both ends have in common: shared inputs, the model's error of the target."""
-    first, last = along.joint.sides[0], along.joint.sides[-1]
+    first, last = sample.joint.sides[0], sample.joint.sides[-1]
     target = last.study.target.quantity
-    model = set(along.joint.model.get((first.name, target), ())) & set(
-        along.joint.model.get((last.name, target), ())
+    model = set(sample.joint.model.get((first.name, target), ())) & set(
+        sample.joint.model.get((last.name, target), ())
     )
     inputs = {name for names in first.terms.values() for name in names}
-    return tuple(name for name in along.factors if name in model | inputs)
+    return tuple(name for name in sample.factors if name in model | inputs)
 
 
 def _scores(values: FloatArray) -> FloatArray:
@@ -111,51 +111,53 @@ def _scores(values: FloatArray) -> FloatArray:
     return np.asarray((straight - straight.mean()) / straight.std())
 
 
-def first_readings(along: Along, instruments: Sequence[Instrument]) -> FloatArray:
+def first_readings(sample: Sample, instruments: Sequence[Instrument]) -> FloatArray:
     """What ever more firings of the first design show [SI], shape (repeats, rows, instruments)."""
-    settled = [along.settled[instrument.reads] for instrument in instruments]
+    settled = [sample.settled[instrument.reads] for instrument in instruments]
     read = [
-        _with_common(along, instrument, values, float(np.nanmean(values)))
+        _with_common(sample, instrument, values, float(np.nanmean(values)))
         for instrument, values in zip(instruments, settled, strict=True)
     ]
     return np.stack(read, axis=-1)
 
 
-def readings_at(along: Along, place: int, key: float, instruments: Sequence[Instrument]) -> FloatArray:
+def readings_at(sample: Sample, design: Waypoint, instruments: Sequence[Instrument]) -> FloatArray:
     """What one firing of a design shows [SI], shape (repeats, rows, instruments)."""
     read = []
     for instrument in instruments:
-        values = along.found[place].quantities[instrument.reads]
+        values = sample.found[design.number].quantities[instrument.reads]
         typical = float(np.nanmean(values))
-        noise = instrument.random.at(typical) * _drawn(along, _RANDOM, f"{key:.9f} {instrument.name}")
-        read.append(_with_common(along, instrument, values, typical) + noise)
+        noise = instrument.random.at(typical) * _drawn(
+            sample, _RANDOM, f"{design.place:.9f} {instrument.name}"
+        )
+        read.append(_with_common(sample, instrument, values, typical) + noise)
     return np.stack(read, axis=-1)
 
 
-def _with_common(along: Along, instrument: Instrument, values: FloatArray, typical: float) -> FloatArray:
-    return values + instrument.common.at(typical) * _drawn(along, _COMMON, instrument.name)
+def _with_common(sample: Sample, instrument: Instrument, values: FloatArray, typical: float) -> FloatArray:
+    return values + instrument.common.at(typical) * _drawn(sample, _COMMON, instrument.name)
 
 
-def _drawn(along: Along, kind: int, name: str) -> FloatArray:
+def _drawn(sample: Sample, kind: int, name: str) -> FloatArray:
     """Standard normal numbers of a stream, shape (repeats, rows)."""
     chunk = kind + zlib.crc32(name.encode()) % 1_000_000
     return np.stack(
         [
-            sampling.generator(along.plan.number, Purpose.SCALING, scramble=s, chunk=chunk).standard_normal(
-                along.plan.rows
+            sampling.generator(sample.plan.number, Purpose.SCALING, scramble=s, chunk=chunk).standard_normal(
+                sample.plan.rows
             )
-            for s in range(along.plan.scrambles)
+            for s in range(sample.plan.scrambles)
         ]
     )
 
 
-def beyond_range(along: Along, place: int, instruments: Sequence[Instrument]) -> dict[str, float]:
+def beyond_range(sample: Sample, design: Waypoint, instruments: Sequence[Instrument]) -> dict[str, float]:
     """By instrument, the share of a design's firings that lie beyond its range [-]; those without a range left out."""
     shares = {}
     for instrument in instruments:
         if instrument.range is not None:
             carried = CARRIED.get(instrument.reads, instrument.reads)
-            values = along.found[place].quantities[carried]
+            values = sample.found[design.number].quantities[carried]
             low, high = instrument.range
             with np.errstate(invalid="ignore"):
                 shares[instrument.name] = float(np.mean((values < low) | (values > high)))

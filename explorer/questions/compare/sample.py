@@ -1,0 +1,90 @@
+"""Designs tried on the same points to be compared: what each will show, and what the calculation alone gives."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from explorer import run, sampling
+from explorer.run import Evaluated
+from explorer.sampling import Purpose
+from explorer.study.contrasts import Marked
+from explorer.study.drawn import Drawn, central, tried
+from explorer.study.engine import Evaluator, stage_of
+from explorer.study.joint import Joint, joint_of
+from explorer.study.outcomes import refuse_numberless
+from explorer.study.problem import OK
+from explorer.studyfile import Study, StudyError
+
+FloatArray = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Sample(Drawn):
+    """Designs that are compared."""
+
+    #: As `found`, of quantities as the calculation gives them, without the model's own error.
+    calculated: tuple[Evaluated, ...]
+    centres: tuple[Mapping[str, float], ...]  #: Of each design, quantities at central inputs [SI]
+
+    def in_contact(self, place: int, quantity: str) -> Marked | None:
+        """A quantity of a design's points that make contact; None where the design has no such quantity."""
+        marked = self.values(place, quantity)
+        return None if marked is None else (marked[0], marked[1] & (self.found[place].outcomes == OK))
+
+
+def sample_of(
+    studies: Sequence[Study],
+    quantities: Sequence[Sequence[str]],
+    number: int,
+    samples: int,
+    *,
+    calculated: Sequence[Sequence[str]],
+    jobs: int = 1,
+    progress: run.Progress | None = None,
+) -> Sample:
+    """Try designs on the same points."""
+    if not any(study.space.rows for study in studies):
+        raise StudyError(
+            "nothing is uncertain in any of these studies, so no difference has an interval: give inputs as, say,"
+            ' "0.48 ± 0.02 T", or solve each of them'
+        )
+    joint = joint_of(studies, quantities)
+    if samples < joint.space.dimension:
+        raise StudyError(
+            f"{samples} samples are fewer than the {joint.space.dimension} uncertain rows of these studies together:"
+            " ask for more"
+        )
+    plan = sampling.sample_plan(number, joint.space.dimension, samples, purpose=Purpose.COMPARISON)
+    stages = [
+        stage_of(study, tuple(dict.fromkeys((*own, *plain))), jobs=jobs, progress=progress)
+        for study, own, plain in zip(studies, quantities, calculated, strict=True)
+    ]
+
+    def plainly(_: FloatArray, __: object, found: Sequence[Evaluated]) -> list[NDArray[Any]]:
+        return [own.quantities[q] for own, names in zip(found, calculated, strict=True) for q in names]
+
+    found, columns = tried(
+        joint, plan, stages, quantities, plainly, sum(map(len, calculated)), jobs=jobs, progress=progress
+    )
+    for side, own in zip(joint.sides, found, strict=True):
+        refuse_numberless(
+            own.outcomes,
+            what=f"{side.name}: ",
+            advice="move this design, narrow its ranges, or leave it out",
+        )
+    blocks = iter(columns)
+    plain = [
+        own._replace(quantities={q: next(blocks) for q in names})
+        for own, names in zip(found, calculated, strict=True)
+    ]
+    return Sample(joint, plan, found, tuple(plain), _centres(joint, stages))
+
+
+def _centres(joint: Joint, stages: Sequence[Evaluator]) -> tuple[dict[str, float], ...]:
+    return tuple(
+        {q: float(values[0]) for q, values in stage.chunk(central(side.study)).quantities.items()}
+        for side, stage in zip(joint.sides, stages, strict=True)
+    )

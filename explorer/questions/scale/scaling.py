@@ -1,0 +1,283 @@
+"""From one design to a larger one: the path between them, where its regime changes, and which firings on it teach most.
+
+How far the first design's number may be trusted for the second's: the interval of the second's target now, after ever
+more firings of the first, with a ladder of firings between, and what no firing of the first can ever teach, since the
+two designs don't share it.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Final, NamedTuple
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from explorer import run, sampling
+from explorer.analysis.scrambles import Estimate
+from explorer.questions.scale.ladder import Ladder, ladder
+from explorer.questions.scale.path.borders import Border, borders_of
+from explorer.questions.scale.path.crossings import Change, changes_along
+from explorer.questions.scale.path.designs import Waypoint, designs_of
+from explorer.questions.scale.path.path import Path, path_between
+from explorer.questions.scale.path.sample import Sample, sample_along
+from explorer.questions.scale.trust import Trust, trust
+from explorer.study.compared import compared_quantities, of_study
+from explorer.study.contrasts import FEWEST, Cells, by_design, fewest
+from explorer.study.joint import common_share, study_names
+from explorer.study.outcomes import NoNumbers, endings
+from explorer.study.shown import Summary, scale_of
+from explorer.study.stated import alike_but_apart
+from explorer.study.together import Together
+from explorer.studyfile import Study, StudyError
+
+FloatArray = NDArray[np.float64]
+
+#: Points at which the designs of a path are tried, and steps between its ends, where nothing else is asked for.
+SAMPLES: Final[int] = 16_384
+POINTS: Final[int] = 9
+
+#: Power of the size with which the cost of a firing grows; assumed. Thrust and propellant go with the square of it,
+#: and the chemical industry's six-tenths rule (cost with capacity to the 0.6, from memory) gives 1.8 for a volume.
+COST_EXPONENT: Final[float] = 2.0
+
+
+class Stage(NamedTuple):
+    """What is known of the target at a stage."""
+
+    words: str  #: What has been learnt
+    left: Estimate  #: The target's standard uncertainty then [SI]
+    design: Waypoint | None  #: The design that was fired last; None before any, and where none tells
+
+
+@dataclass(frozen=True, repr=False)
+class Scaling(Together):
+    """The way from one design to another.
+
+    Attributes
+    ----------
+    designs : tuple of Waypoint
+        Of its path, both ends among them.
+    shared : Mapping
+        By shared name, who among the ends carries it: (design, address).
+    apart : tuple of str
+        Uncertain inputs that both ends state alike and yet don't share.
+    model_share : float
+        Share of the variance of the model's own error that is common to all designs [-].
+    samples, scrambles, random_number : int
+    path : Path
+    cost_exponent : float
+        [-]
+    target : str
+        The second design's.
+    borders : tuple of Border
+    changes : tuple of Change
+        Borders crossed, in the order of the path.
+    trust : Trust
+    ladder : Ladder or None
+        None where the first design lists no instrument.
+    """
+
+    designs: tuple[Waypoint, ...]
+    path: Path
+    cost_exponent: float
+    target: str
+    borders: tuple[Border, ...]
+    changes: tuple[Change, ...]
+    trust: Trust
+    ladder: Ladder | None
+
+    @property
+    def first(self) -> Waypoint:
+        """The design that is fired now."""
+        return self.designs[0]
+
+    @property
+    def last(self) -> Waypoint:
+        """The design that it shall lead to."""
+        return self.designs[-1]
+
+    @property
+    def places(self) -> FloatArray:
+        """Where the designs lie along the path [-]."""
+        return np.array([design.place for design in self.designs])
+
+    @property
+    def sizes(self) -> FloatArray:
+        """Cube roots of the channels' volumes over the first's [-]."""
+        return np.array([design.size for design in self.designs])
+
+    @property
+    def costs(self) -> FloatArray:
+        """Firings of the first design that one firing of each costs [-]."""
+        return np.array([design.cost for design in self.designs])
+
+    @property
+    def border_shares(self) -> pd.DataFrame:
+        """How many firings of each design lie past each border, and from which share on it counts as past it [-]."""
+        return by_design({own.name: self.border_rows(own) for own in self.designs}, dict, "border")
+
+    def border_rows(self, design: Waypoint) -> dict[str, Cells]:
+        """Of each border, how many firings of a design lie past it, as a row of a table."""
+        return {border.name: border.row(design.sides[border.name], design.place) for border in self.borders}
+
+    def told_rows(self, wanted: Sequence[str]) -> list[str]:
+        """The quantities of these bare names that some design has."""
+        return [
+            row
+            for row in self.first.figures
+            if row.rpartition(".")[2] in wanted and any(own.figures[row].is_told for own in self.designs)
+        ]
+
+    def narrowed(self, left: Estimate) -> tuple[float, float]:
+        """The target's 95 % interval drawn in about its mean as far as its standard uncertainty falls [SI]."""
+        now = self.trust.now
+        mean, ratio = float(now.mean), float(left) / float(now.standard_uncertainty)
+        return mean + ratio * (float(now.low) - mean), mean + ratio * (float(now.high) - mean)
+
+    @property
+    def stages(self) -> tuple[Stage, ...]:
+        """How the target's standard uncertainty falls."""
+        stages = [Stage("now", self.trust.now.standard_uncertainty, None)]
+        if self.ladder is not None:
+            stages.append(Stage(f"after {self.first.name}'s firings", self.ladder.after_first, self.first))
+            stages += [
+                Stage(f"and after {rung.name}, {rung.design.name}", rung.left, rung.design)
+                for rung in self.ladder.rungs
+            ]
+        return (*stages, Stage("if all that both share were known", self.trust.never, None))
+
+    def _summary(self) -> Summary:
+        scale, now = scale_of(self.target), self.trust.now
+        return Summary(
+            f"Scaling from {self.first.name} to {self.last.name} over {len(self.designs) - 2} designs:"
+            f" {self.target} {scale.text(float(now.mean), 3)}",
+            ("", "standard uncertainty", "19 times in 20 between"),
+            tuple(
+                (
+                    stage.words,
+                    scale.difference(float(stage.left), 3),
+                    scale.span(*self.narrowed(stage.left), 3),
+                )
+                for stage in self.stages
+            ),
+        )
+
+
+def scale(
+    first: Study,
+    second: Study,
+    *,
+    points: int = POINTS,
+    cost_exponent: float = COST_EXPONENT,
+    rng: int | np.random.Generator | None = None,
+    samples: int = SAMPLES,
+    jobs: int = 1,
+    progress: run.Progress | None = None,
+) -> Scaling:
+    """Look at the way from one design to another.
+
+    Parameters
+    ----------
+    first, second : Study
+        The design that is fired now, with its instruments, and the one that it shall lead to, with its target.
+    points : int
+        [-] steps between them.
+    cost_exponent : float
+        [-] power of the size with which a firing's cost grows.
+    rng : int or Generator, optional
+        Random number; the first study's own if left out.
+    samples : int
+        [-] points at which all designs are tried, rounded up to 8 · 2^k.
+    jobs : int
+        [-] threads.
+    progress : callable, optional
+        Told (done, total): of gas tables, then of chunks.
+
+    Raises
+    ------
+    StudyError
+        If the designs can't be joined, nothing is uncertain, or what is shared is stated differently.
+    NoNumbers
+        If hardly any point of an end carries a number.
+    """
+    if not np.isfinite(cost_exponent) or cost_exponent < 0:
+        raise StudyError(f"the exponent of the cost must be zero or more; got {cost_exponent:g}")
+    number = sampling.random_number(first.run.random_number if rng is None else rng)
+    path, borders = path_between(first, second, points), borders_of(first, second)
+    while True:
+        sample, rows = _tried(path, borders, number, samples, jobs=jobs, progress=progress)
+        idle = _without_numbers(sample)
+        if not idle:
+            break
+        path = _left_out(path, sample, idle)
+    designs = designs_of(path, borders, sample, rows, cost_exponent)
+    changes = changes_along(borders, designs)
+    names = sample.names[0], sample.names[-1]
+    return Scaling(
+        designs=designs,
+        shared={
+            name: tuple(who for who in every if who[0] in names)
+            for name, every in sample.joint.shared.items()
+            if set(names) <= {holder for holder, _ in every}
+        },
+        apart=alike_but_apart([first, second]),
+        model_share=common_share([first, second]),
+        samples=sample.plan.size,
+        scrambles=sample.plan.scrambles,
+        random_number=number,
+        path=path,
+        cost_exponent=cost_exponent,
+        target=second.target.quantity,
+        borders=borders,
+        changes=changes,
+        trust=trust(sample),
+        ladder=ladder(sample, designs, changes) if first.instruments else None,
+    )
+
+
+def _tried(
+    path: Path,
+    borders: Sequence[Border],
+    number: int,
+    samples: int,
+    *,
+    jobs: int,
+    progress: run.Progress | None,
+) -> tuple[Sample, tuple[str, ...]]:
+    """The designs of a path on the same points, and the quantities that are told of them."""
+    first, second = path.first, path.second
+    ends = [
+        replace(end, path=None, title=name)
+        for end, name in zip((first, second), study_names(first, second), strict=True)
+    ]
+    reads = tuple(dict.fromkeys(instrument.reads for instrument in first.instruments))
+    rows = of_study(second, compared_quantities((second, first), reads), (*reads, first.target.quantity))
+    bordered = [address for border in borders for address in border.addresses(first.pairs)]
+    needed = tuple(dict.fromkeys((second.target.quantity, *rows, *reads, "thrust", *bordered)))
+    studies = [ends[0], *(step.study for step in path.steps), ends[1]]
+    sample = sample_along(
+        studies, needed, number, samples, reads=reads, cover=path.middle, jobs=jobs, progress=progress
+    )
+    return sample, rows
+
+
+def _without_numbers(sample: Sample) -> dict[int, str]:
+    """Designs that hardly ever carry a number, by their place, with how their points end."""
+    return {
+        place: endings(found.outcomes, 0)
+        for place, found in enumerate(sample.found)
+        if fewest(sample.numbered(place)) < FEWEST
+    }
+
+
+def _left_out(path: Path, sample: Sample, idle: Mapping[int, str]) -> Path:
+    """The path without steps that don't run; an end that doesn't is refused."""
+    for place in (0, len(sample.names) - 1):
+        if place in idle:
+            raise NoNumbers(
+                f"{sample.names[place]}: hardly any point carries a number ({idle[place]}), so there is nothing to"
+                " scale from or to: move this design or narrow its ranges"
+            )
+    why = {path.steps[place - 1].number: ends for place, ends in idle.items()}
+    return path.without({step: f"hardly any point carries a number ({ends})" for step, ends in why.items()})
