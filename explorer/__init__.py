@@ -12,7 +12,8 @@ if TYPE_CHECKING:
     from explorer.questions.optimize.search.optimisation import optimize
     from explorer.questions.optimize.search.proposal import Proposal
     from explorer.questions.propagate.propagation import Propagation, propagate
-    from explorer.questions.rank.ranking import Ranking, rank
+    from explorer.questions.rank.rank import rank
+    from explorer.questions.rank.ranking import Ranking
     from explorer.questions.scale.scaling import Scaling, scale
     from explorer.questions.solve.point import Point, solve, solve_many
     from explorer.studyfile import Study, StudyError, parse_study, read_study
@@ -45,7 +46,8 @@ _HOMES = {
     "questions.optimize.search.optimisation": ("optimize",),
     "questions.optimize.search.proposal": ("Proposal",),
     "questions.propagate.propagation": ("Propagation", "propagate"),
-    "questions.rank.ranking": ("Ranking", "rank"),
+    "questions.rank.rank": ("rank",),
+    "questions.rank.ranking": ("Ranking",),
     "questions.scale.scaling": ("Scaling", "scale"),
     "questions.solve.point": ("Point", "solve", "solve_many"),
     "studyfile": ("Study", "StudyError", "parse_study", "read_study"),

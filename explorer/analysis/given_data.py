@@ -9,16 +9,16 @@ or, where there is one scramble only, as in the one-way analysis of variance (R.
 """
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 
 import numpy as np
 
-from explorer.analysis.scrambles import Floats, finite
-from explorer.analysis.sensitivity import SensitivityIndices, refuse_constant, tabulated_indices
+from explorer.analysis.scrambles import Floats, estimate, finite
+from explorer.analysis.sensitivity import SensitivityIndices, refuse_constant
 
 
 def given_data_first_order(
-    inputs: Iterable[Floats], outputs: Iterable[Floats], names: Sequence[str], *, bins: int | None = None
+    inputs: Iterable[Floats], outputs: Iterable[Floats], *, bins: int | None = None
 ) -> SensitivityIndices:
     """Return first-order indices from any sample, inputs free to depend on each other; no totals.
 
@@ -34,8 +34,6 @@ def given_data_first_order(
         For each scramble the inputs, shape (rows, inputs) [any].
     outputs : iterable of ndarray
         For each scramble the outputs, shape (rows,) [output].
-    names : sequence of str
-        One name an input.
     bins : int, optional
         Bins of an input [-]; twice the root of the rows if left out.
 
@@ -58,8 +56,8 @@ def given_data_first_order(
     if len(columns) != len(values) or len(values) in (0, 2):
         raise ValueError("inputs and outputs of one scramble, or of at least three, are needed")
     for x, y in zip(columns, values, strict=True):
-        if x.shape != (y.size, len(names)):
-            raise ValueError(f"inputs must have shape {(y.size, len(names))}; got {x.shape}")
+        if x.shape != (y.size, *columns[0].shape[1:]):
+            raise ValueError(f"inputs must have shape {(y.size, *columns[0].shape[1:])}; got {x.shape}")
         refuse_constant(y)
     count = default_bins(min(y.size for y in values)) if bins is None else bins
     ordered = [
@@ -73,7 +71,8 @@ def given_data_first_order(
         first = (between - (variances - between) * (count - 1) / (values[0].size - count)) / variances
     else:
         first = _ratio_pseudo_values(means, variances)
-    return tabulated_indices(names, first, None, variances, np.array([y.mean() for y in values]))
+    means_of_all = estimate([y.mean() for y in values])
+    return SensitivityIndices(estimate(first), None, estimate(variances), means_of_all)
 
 
 def default_bins(rows: int) -> int:

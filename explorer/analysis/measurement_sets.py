@@ -11,10 +11,9 @@ the same scrambles and takes fewer hours is taken instead.
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from itertools import combinations
-from typing import Any, Final
+from typing import Final
 
 import numpy as np
-import pandas as pd
 
 from explorer.analysis.measurement import (
     Choice,
@@ -43,18 +42,37 @@ class Measurement:
 
 
 @dataclass(frozen=True)
+class MeasurementSet:
+    """A set of measurements, and what it would leave."""
+
+    names: tuple[str, ...]
+    hours: float  #: with the set-ups
+    left: Estimate  #: standard uncertainty of the target after it [target]
+
+
+@dataclass(frozen=True)
+class Measured:
+    """What a measurement by itself would leave and be worth."""
+
+    name: str
+    hours: float  #: with its set-up
+    left: Estimate  #: standard uncertainty of the target after it [target]
+    left_range: tuple[float, float]  #: within what it will turn out, 18 times in 20 [target]
+    fall_per_hour: float  #: of the standard uncertainty [target/h]
+    worth: DecisionValue | None  #: for the verdict; None without a choice
+
+
+@dataclass(frozen=True)
 class MeasurementRanking:
     """What the measurements would leave and be worth."""
 
-    table: pd.DataFrame
-    """Indexed by measurement, least left first: hours (with its set-up), left, left_standard_error,
-    left_range_low, left_range_high, fall_per_hour; with a choice also value, value_standard_error, change."""
-    sets: (
-        pd.DataFrame
-    )  #: every set computed: names (tuple), hours, left, left_standard_error; least left first
-    best_set: pd.DataFrame  #: steps in order: name, left, left_standard_error, hours (all so far)
+    each: tuple[Measured, ...]  #: least left first
+    sets: tuple[MeasurementSet, ...]  #: every set computed, least left first
+    best: tuple[
+        MeasurementSet, ...
+    ]  #: the best set as it grows, a measurement a step; empty where none helps
     best_value: DecisionValue | None  #: of the best set as a whole
-    now: Estimate  #: standard uncertainty of the target as it stands
+    now: Estimate  #: standard uncertainty of the target as it stands [target]
     method: str  #: "all sets" or "greedy with a look-ahead of two"
 
 
@@ -95,13 +113,8 @@ class _Sets:
     def mean(self, chosen: Iterable[int]) -> float:
         return float(self.variance(chosen).mean())
 
-    def row(self, chosen: Chosen) -> dict[str, Any]:
-        after = root(estimate(self.variance(chosen)))
-        return {
-            "hours": self.hours(chosen),
-            "left": float(after.value),
-            "left_standard_error": float(after.standard_error),
-        }
+    def judged(self, chosen: Chosen) -> MeasurementSet:
+        return MeasurementSet(self.names(chosen), self.hours(chosen), root(estimate(self.variance(chosen))))
 
 
 def rank_measurements(
@@ -154,11 +167,11 @@ def rank_measurements(
     for chosen in tried:
         sets.variance(chosen)
     best = _best_set(sets, hours_given)
-    rows = [{"names": sets.names(chosen), **sets.row(chosen)} for chosen in sets.computed]
+    each = [_measured(sets, place, float(now), choice) for place in range(count)]
     return MeasurementRanking(
-        table=_table(sets, float(now.value), choice),
-        sets=pd.DataFrame(rows).sort_values("left", ignore_index=True),
-        best_set=_steps(sets, best),
+        each=tuple(sorted(each, key=lambda measured: float(measured.left))),
+        sets=tuple(sorted(map(sets.judged, sets.computed), key=lambda judged: float(judged.left))),
+        best=_steps(sets, best),
         best_value=verdict_value(known, sets.readings(best), choice) if choice and best else None,
         now=now,
         method="all sets" if count <= MOST_EXHAUSTIVE else "greedy with a look-ahead of two",
@@ -186,10 +199,10 @@ def _best_set(sets: _Sets, hours_given: float) -> Chosen:
     return min(level, key=lambda chosen: (sets.hours(chosen), sets.mean(chosen)))
 
 
-def _steps(sets: _Sets, best: Chosen) -> pd.DataFrame:
+def _steps(sets: _Sets, best: Chosen) -> tuple[MeasurementSet, ...]:
     """Return the set in the order in which each step's fall of variance per hour is largest."""
     done: Chosen = ()
-    rows = []
+    steps = []
     while len(done) < len(best):
         falls = {
             i: (sets.mean(done) - sets.mean((*done, i))) / (sets.hours((*done, i)) - sets.hours(done))
@@ -197,24 +210,20 @@ def _steps(sets: _Sets, best: Chosen) -> pd.DataFrame:
             if i not in done
         }
         done = (*done, max(falls, key=falls.__getitem__))
-        rows.append({"name": sets.measurements[done[-1]].name, **sets.row(done)})
-    return pd.DataFrame(rows, columns=["name", "left", "left_standard_error", "hours"])
+        steps.append(sets.judged(done))
+    return tuple(steps)
 
 
-def _table(sets: _Sets, now: float, choice: Choice | None) -> pd.DataFrame:
-    rows = []
-    for i, measurement in enumerate(sets.measurements):
-        row = {"name": measurement.name, **sets.row((i,))}
-        low, high = left_range(sets.known, measurement.readings, sets.target)
-        row |= {"left_range_low": low, "left_range_high": high}
-        row["fall_per_hour"] = (now - row["left"]) / row["hours"]
-        if choice:
-            worth = verdict_value(sets.known, measurement.readings, choice)
-            row["value"] = float(worth.value.value)
-            row["value_standard_error"] = float(worth.value.standard_error)
-            row["change"] = float(worth.change.value)
-        rows.append(row)
-    return pd.DataFrame(rows).set_index("name").sort_values("left")
+def _measured(sets: _Sets, place: int, now: float, choice: Choice | None) -> Measured:
+    judged, readings = sets.judged((place,)), sets.measurements[place].readings
+    return Measured(
+        name=sets.measurements[place].name,
+        hours=judged.hours,
+        left=judged.left,
+        left_range=left_range(sets.known, readings, sets.target),
+        fall_per_hour=(now - float(judged.left)) / judged.hours,
+        worth=verdict_value(sets.known, readings, choice) if choice else None,
+    )
 
 
 def _refuse_bad(measurements: Sequence[Measurement], setup_hours: Mapping[str, float], readings: int) -> None:

@@ -7,14 +7,15 @@ once from each of several independent scrambles instead; its error is read from 
 """
 
 from dataclasses import dataclass, replace
-from typing import Final, Self
+from typing import Final, Literal, Self
 
 import numpy as np
-import pandas as pd
 from numpy.typing import ArrayLike, NDArray
-from scipy import stats
+from scipy.special import ndtri, stdtrit
 
 Floats = NDArray[np.float64]
+
+Order = Literal["above", "below", "level"]
 
 COVERAGE: Final[float] = 0.95  #: nominal coverage of every interval of a sampling error
 
@@ -98,7 +99,7 @@ def estimate(by_scramble: ArrayLike, *, coverage: float = COVERAGE) -> Estimate:
         unknown = np.full_like(mean, np.nan)
         return Estimate(mean, unknown, unknown, unknown, values)
     standard_error = np.asarray(values.std(axis=0, ddof=1) / np.sqrt(count))
-    half_width = stats.t.ppf(0.5 + 0.5 * coverage, count - 1) * standard_error
+    half_width = stdtrit(count - 1, 0.5 + 0.5 * coverage) * standard_error
     return Estimate(mean, standard_error, mean - half_width, mean + half_width, values)
 
 
@@ -113,32 +114,20 @@ def figure(value: float, standard_error: float = 0.0) -> Estimate:
         Its sampling error; the interval is that of a normal one [as the value].
     """
     single, error = np.asarray(value, dtype=np.float64), np.asarray(standard_error, dtype=np.float64)
-    half_width = stats.norm.ppf(0.5 + 0.5 * COVERAGE) * error
+    half_width = ndtri(0.5 + 0.5 * COVERAGE) * error
     return Estimate(single, error, single - half_width, single + half_width, single[None])
 
 
-def order_claims(by_scramble: Floats, names: list[str]) -> pd.DataFrame:
-    """Return for each pair of figures whether their order stands out of the sampling error.
+def order(first: Estimate, second: Estimate) -> Order:
+    """Return whether the first of two single figures is above or below the second, or level with it.
 
-    The difference of the two is formed within each scramble, where much of the error is common to both.
-
-    Parameters
-    ----------
-    by_scramble : ndarray
-        Shape (scrambles, figures) [any].
-    names : list of str
-        Names of the figures.
-
-    Returns
-    -------
-    pandas.DataFrame
-        Row against column: "above", "below", or "level" where the 95 % interval of the difference holds zero.
+    Their difference is formed within each scramble, where much of the error is common to both; they are level where
+    its 95 % interval holds zero.
     """
-    difference = estimate(by_scramble[:, :, None] - by_scramble[:, None, :])
-    claims = np.full(difference.value.shape, "level", dtype=object)
-    claims[difference.low > 0.0] = "above"
-    claims[difference.high < 0.0] = "below"
-    return pd.DataFrame(claims, index=names, columns=names)
+    difference = estimate(first.by_scramble - second.by_scramble)
+    if difference.low > 0.0:
+        return "above"
+    return "below" if difference.high < 0.0 else "level"
 
 
 def root(variance: Estimate) -> Estimate:

@@ -5,22 +5,18 @@ of its range (Kolmogorov–Smirnov distance; moment-independent, so a long tail 
 that tells nothing is judged along with the others: what doesn't stand out of it is no opinion.
 
 On request, from its own few runs: elementary effects, a cheap first look at many inputs. μ* is the mean size
-of the effect of one step of an input, σ its spread (interactions or curvature).
+of the effect of one step of an input, σ its spread (interactions or curvature). These are computed by SALib.
 
-Both are computed by SALib at run time. Sources: F. Pianosi and T. Wagener, Environ. Model. Softw. 67 (2015)
-1 and 108 (2018) 197 (with the dummy input); M. D. Morris, Technometrics 33 (1991) 161; F. Campolongo, J.
-Cariboni, A. Saltelli, Environ. Model. Softw. 22 (2007) 1509.
+Sources: F. Pianosi and T. Wagener, Environ. Model. Softw. 67 (2015) 1 and 108 (2018) 197 (with the dummy
+input); M. D. Morris, Technometrics 33 (1991) 161; F. Campolongo, J. Cariboni, A. Saltelli, Environ. Model.
+Softw. 22 (2007) 1509.
 """
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any, Final
 
 import numpy as np
-import pandas as pd
-from SALib.analyze import morris as morris_analysis
-from SALib.analyze import pawn
-from SALib.sample import morris as morris_sample
+from numpy.typing import NDArray
 
 from explorer.analysis.scrambles import Floats, finite
 
@@ -34,16 +30,20 @@ _RESAMPLES: Final[int] = 100
 
 @dataclass(frozen=True)
 class SecondOpinion:
-    """Ranking by a moment-independent measure."""
+    """How far each input moves the output's distribution, inputs in the order in which they came."""
 
-    table: pd.DataFrame  #: by input, largest first: distance (mean over the slices) and largest [-]
-    dummy: float  #: distance of an input that tells nothing [-]
-    leading: str | None  #: the input with the largest distance; None if none stands out of the dummy
+    distance: Floats  #: mean over the slices, shape (inputs,) [-]
+    largest: Floats  #: over the slices, shape (inputs,) [-]
+    dummy: float  #: mean distance of an input that tells nothing [-]
+
+    @property
+    def leading(self) -> int | None:
+        """Place of the input with the largest distance; None if none stands out of the dummy."""
+        first = int(np.argmax(self.distance))
+        return first if self.distance[first] > self.dummy else None
 
 
-def moment_independent(
-    inputs: Floats, outputs: Floats, names: Sequence[str], *, rng: np.random.Generator
-) -> SecondOpinion:
+def moment_independent(inputs: Floats, outputs: Floats, *, rng: np.random.Generator) -> SecondOpinion:
     """Return how far each input moves the output's distribution, from a plain sample.
 
     Parameters
@@ -52,26 +52,37 @@ def moment_independent(
         Shape (rows, inputs) [any].
     outputs : ndarray
         Shape (rows,) [output].
-    names : sequence of str
-        One name an input.
     rng : numpy.random.Generator
         For the dummy input.
     """
     x, y = finite(inputs, "inputs"), finite(outputs, "outputs")
-    if x.shape != (y.size, len(names)) or y.size < SLICES * _FEWEST_PER_SLICE:
-        raise ValueError(
-            f"{len(names)} inputs of at least {SLICES * _FEWEST_PER_SLICE} rows are needed; got {x.shape}"
-        )
-    with_dummy = np.column_stack([x, rng.random(y.size)])
-    labels = [*names, "a dummy input"]
-    found = pawn.analyze(_problem(labels), with_dummy, y, S=SLICES)
-    table = pd.DataFrame(
-        {"distance": found["mean"], "largest": found["maximum"]}, index=pd.Index(labels, name="input")
-    )
-    dummy = float(table["distance"].iloc[-1])
-    table = table.iloc[:-1].sort_values("distance", ascending=False)
-    stands_out = float(table["distance"].iloc[0]) > dummy
-    return SecondOpinion(table, dummy, str(table.index[0]) if stands_out else None)
+    if x.shape[:-1] != y.shape or y.size < SLICES * _FEWEST_PER_SLICE:
+        raise ValueError(f"inputs of at least {SLICES * _FEWEST_PER_SLICE} rows are needed; got {x.shape}")
+    order = np.argsort(y, kind="stable")
+    ordered = np.column_stack([x, rng.random(y.size)])[order]
+    last = np.append(np.diff(y[order]) > 0.0, True)  # of values that are the same; a distribution steps there
+    distances = np.array([_distances(column, last) for column in ordered.T])
+    mean, largest = distances.mean(axis=1), distances.max(axis=1)
+    return SecondOpinion(mean[:-1], largest[:-1], float(mean[-1]))
+
+
+def _distances(x: Floats, last: NDArray[np.bool_]) -> Floats:
+    """Return how far the output's distribution in each slice of an input is from the whole, rows ordered by output."""
+    edges = np.quantile(x, np.linspace(0.0, 1.0, SLICES + 1))
+    inside = (x >= edges[:-1, None]) & (x < edges[1:, None])
+    counts = np.cumsum(inside, axis=1, dtype=np.int32)[inside.any(axis=1)][:, last]
+    every = np.flatnonzero(last) + 1
+    return np.asarray(np.abs(counts / counts[:, -1:] - every / x.size).max(axis=1))
+
+
+@dataclass(frozen=True)
+class ElementaryEffects:
+    """Elementary effects of a step of the plan's whole range, inputs in the order in which they came [output]."""
+
+    mean_size: Floats  #: μ*, shape (inputs,)
+    half_width: Floats  #: of its 95 % interval, shape (inputs,)
+    mean: Floats  #: μ, shape (inputs,)
+    spread: Floats  #: σ, shape (inputs,)
 
 
 def elementary_plan(dimensions: int, trajectories: int, *, rng: np.random.Generator) -> Floats:
@@ -86,15 +97,14 @@ def elementary_plan(dimensions: int, trajectories: int, *, rng: np.random.Genera
     rng : numpy.random.Generator
         For the paths.
     """
-    problem = _problem([f"x{i}" for i in range(dimensions)])
-    points = morris_sample.sample(problem, trajectories, num_levels=LEVELS, seed=rng)
+    from SALib.sample import morris  # slow to import, and wanted by a first look alone
+
+    points = morris.sample(_problem(dimensions), trajectories, num_levels=LEVELS, seed=rng)
     return np.asarray(points, dtype=np.float64)
 
 
-def elementary_effects(
-    points: Floats, outputs: Floats, names: Sequence[str], *, rng: np.random.Generator
-) -> pd.DataFrame:
-    """Return the elementary effects of each input, largest first.
+def elementary_effects(points: Floats, outputs: Floats, *, rng: np.random.Generator) -> ElementaryEffects:
+    """Return the elementary effects of each input.
 
     Parameters
     ----------
@@ -102,32 +112,19 @@ def elementary_effects(
         From `elementary_plan` [-].
     outputs : ndarray
         Shape (rows,) [output].
-    names : sequence of str
-        One name an input.
     rng : numpy.random.Generator
         For SALib's interval.
-
-    Returns
-    -------
-    pandas.DataFrame
-        Indexed by input: mean_size (μ*), mean_size_interval (half-width, 95 %), mean (μ) and spread (σ), for
-        a step of the whole plan's range [output].
     """
-    y = finite(outputs, "outputs")
-    found = morris_analysis.analyze(
-        _problem(list(names)), points, y, num_levels=LEVELS, num_resamples=_RESAMPLES, seed=rng
+    from SALib.analyze import morris  # slow to import, and wanted by a first look alone
+
+    y, problem = finite(outputs, "outputs"), _problem(points.shape[1])
+    found = morris.analyze(problem, points, y, num_levels=LEVELS, num_resamples=_RESAMPLES, seed=rng)
+    figures = (
+        np.asarray(found[name], dtype=np.float64) for name in ("mu_star", "mu_star_conf", "mu", "sigma")
     )
-    table = pd.DataFrame(
-        {
-            "mean_size": np.asarray(found["mu_star"], dtype=np.float64),
-            "mean_size_interval": np.asarray(found["mu_star_conf"], dtype=np.float64),
-            "mean": np.asarray(found["mu"], dtype=np.float64),
-            "spread": np.asarray(found["sigma"], dtype=np.float64),
-        },
-        index=pd.Index(list(names), name="input"),
-    )
-    return table.sort_values("mean_size", ascending=False)
+    return ElementaryEffects(*figures)
 
 
-def _problem(names: Sequence[str]) -> dict[str, Any]:
-    return {"num_vars": len(names), "names": list(names), "bounds": [list(RANGE)] * len(names)}
+def _problem(dimensions: int) -> dict[str, Any]:
+    names = [f"x{i}" for i in range(dimensions)]
+    return {"num_vars": dimensions, "names": names, "bounds": [list(RANGE)] * dimensions}

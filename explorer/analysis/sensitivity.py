@@ -12,14 +12,13 @@ Sources: first order: A. Saltelli et al., Comput. Phys. Commun. 181 (2010) 259, 
 M. J. W. Jansen, Comput. Phys. Commun. 117 (1999) 35.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 import numpy as np
-import pandas as pd
 from numpy.typing import NDArray
 
-from explorer.analysis.scrambles import Estimate, Floats, estimate, finite, order_claims
+from explorer.analysis.scrambles import Estimate, Floats, estimate, finite
 
 
 class ConstantOutput(ValueError):
@@ -28,17 +27,17 @@ class ConstantOutput(ValueError):
 
 @dataclass(frozen=True)
 class SensitivityIndices:
-    """Shares of the output's variance with their sampling errors, inputs in the order in which they came."""
+    """Shares of the output's variance with their sampling errors, inputs or groups in the order in which they came."""
 
-    table: pd.DataFrame
-    """Indexed by input: first, first_standard_error, first_low, first_high; the same for total unless the
-    inputs depend on each other."""
-    first: Estimate
-    total: Estimate | None
-    first_order_of: pd.DataFrame  #: claims for each pair of first-order indices: above, below, level
-    total_order_of: pd.DataFrame | None
-    variance: Estimate
-    mean: Estimate
+    first: Estimate  #: shape (groups,) [-]
+    total: Estimate | None  #: the same [-]; None where inputs depend on each other
+    variance: Estimate  #: of the output [output²]
+    mean: Estimate  #: of the output [output]
+
+    @property
+    def leading(self) -> Estimate:
+        """The shares by which inputs are ordered: the total ones where there are any."""
+        return self.first if self.total is None else self.total
 
 
 def saltelli_2010(a: Floats, b: Floats, mixed: Floats) -> Floats:
@@ -68,7 +67,7 @@ def jansen_1999(a: Floats, mixed: Floats) -> Floats:
     return np.asarray(0.5 * np.einsum("gr,gr->g", difference, difference) / a.size)
 
 
-def sensitivity_indices(outputs: Iterable[Floats], names: Sequence[str]) -> SensitivityIndices:
+def sensitivity_indices(outputs: Iterable[Floats]) -> SensitivityIndices:
     """Return first-order and total indices from a pick-freeze design.
 
     Parameters
@@ -77,8 +76,6 @@ def sensitivity_indices(outputs: Iterable[Floats], names: Sequence[str]) -> Sens
         For each scramble the outputs of the blocks A, B and A with each group from B, shape (groups + 2,
         rows), so an array of shape (scrambles, groups + 2, rows) too [output]. Rows may differ between
         scrambles.
-    names : sequence of str
-        One name a group.
 
     Raises
     ------
@@ -87,16 +84,20 @@ def sensitivity_indices(outputs: Iterable[Floats], names: Sequence[str]) -> Sens
     ValueError
         If an output isn't finite or shapes disagree.
     """
-    parts = [_scramble_indices(finite(block, "outputs"), len(names)) for block in outputs]
-    if not parts:
+    blocks = [finite(block, "outputs") for block in outputs]
+    if not blocks:
         raise ValueError("at least one scramble is needed")
-    first, total, variance, mean = (np.stack(figure) for figure in zip(*parts, strict=True))
-    return tabulated_indices(names, first, total, variance, mean)
+    for block in blocks:
+        if block.ndim != 2 or not 3 <= len(block) == len(blocks[0]):
+            raise ValueError(
+                f"each scramble needs blocks of rows: A, B and one a group; got shape {block.shape}"
+            )
+    parts = [_scramble_indices(block) for block in blocks]
+    first, total, variance, mean = (estimate(np.stack(figure)) for figure in zip(*parts, strict=True))
+    return SensitivityIndices(first, total, variance, mean)
 
 
-def _scramble_indices(block: Floats, groups: int) -> tuple[Floats, Floats, Floats, Floats]:
-    if block.ndim != 2 or block.shape[0] != groups + 2:
-        raise ValueError(f"{groups} groups need {groups + 2} blocks of rows; got shape {block.shape}")
+def _scramble_indices(block: Floats) -> tuple[Floats, Floats, Floats, Floats]:
     # Each block is a sample of the same output, so the mean of all centres best; centring keeps the
     # first-order estimator's noise from growing with the output's mean.
     mean = block.mean()
@@ -132,40 +133,3 @@ def complete_rows(outputs: NDArray[np.float64]) -> tuple[list[Floats], float]:
     whole = np.asarray(np.isfinite(outputs).all(axis=1))
     kept = [block[:, rows] for block, rows in zip(outputs, whole, strict=True)]
     return kept, float(1.0 - whole.mean())
-
-
-def tabulated_indices(
-    names: Sequence[str], first: Floats, total: Floats | None, variance: Floats, mean: Floats
-) -> SensitivityIndices:
-    """Return the result made of each scramble's figures.
-
-    Parameters
-    ----------
-    names : sequence of str
-        One name a group.
-    first, total : ndarray
-        Shares in each scramble, shape (scrambles, groups) [-]; total None where it has no meaning.
-    variance, mean : ndarray
-        Of the output in each scramble, shape (scrambles,) [output², output].
-    """
-    labels = list(names)
-    figures = {"first": estimate(first)} | ({} if total is None else {"total": estimate(total)})
-    columns = {
-        f"{figure}{suffix}": values
-        for figure, found in figures.items()
-        for suffix, values in (
-            ("", found.value),
-            ("_standard_error", found.standard_error),
-            ("_low", found.low),
-            ("_high", found.high),
-        )
-    }
-    return SensitivityIndices(
-        table=pd.DataFrame(columns, index=pd.Index(labels, name="input")),
-        first=figures["first"],
-        total=figures.get("total"),
-        first_order_of=order_claims(first, labels),
-        total_order_of=None if total is None else order_claims(total, labels),
-        variance=estimate(variance),
-        mean=estimate(mean),
-    )

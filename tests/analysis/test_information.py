@@ -4,6 +4,7 @@ from analysis.known_functions import correlated_gaussian, ishigami, points_of, r
 from scipy.special import ndtri
 
 from explorer.analysis.information import best_pair, left_if_known
+from explorer.analysis.scrambles import order
 from explorer.sampling import sample_plan
 
 CASES = reference("sensitivity")
@@ -14,12 +15,8 @@ def uniform(points: int, dimensions: int, *, number: int = 1, kind: str = "sobol
     return plan.arranged(points_of(plan))[:, 0]
 
 
-def names(count: int) -> list[str]:
-    return [f"x{i + 1}" for i in range(count)]
-
-
 def known(inputs: np.ndarray, target: np.ndarray, *, seed: int = 0):
-    return left_if_known(inputs, target, names(inputs.shape[-1]), rng=np.random.default_rng(seed))
+    return left_if_known(inputs, target, rng=np.random.default_rng(seed))
 
 
 def test_correlated_gaussian_inputs_leave_their_closed_form() -> None:
@@ -27,9 +24,9 @@ def test_correlated_gaussian_inputs_leave_their_closed_form() -> None:
     found = known(x, x.sum(axis=-1))
     # Var Y = 1 + 1 + 4 + 2 · 0.5 · 1 · 2 = 8; dependence is included: x2 teaches half of x3.
     exact = np.sqrt(8.0 * (1.0 - np.array(CASES["correlated_linear"]["first"])))
-    np.testing.assert_allclose(found.table["left"], exact, rtol=3e-3)
+    np.testing.assert_allclose(found.left.value, exact, rtol=3e-3)
     assert float(found.now.value) == pytest.approx(np.sqrt(8.0), rel=3e-3)
-    np.testing.assert_allclose(found.table["fall"], CASES["correlated_linear"]["first"], atol=3e-3)
+    np.testing.assert_allclose(found.fall.value, CASES["correlated_linear"]["first"], atol=3e-3)
 
 
 def test_ishigami_leaves_what_its_first_order_indices_say() -> None:
@@ -37,10 +34,10 @@ def test_ishigami_leaves_what_its_first_order_indices_say() -> None:
     found = known(u, np.stack([ishigami(block) for block in u]))
     case = CASES["ishigami"]
     exact = np.sqrt(case["variance"] * (1.0 - np.array(case["first"])))
-    np.testing.assert_allclose(found.table["left"], exact, rtol=5e-3)
+    np.testing.assert_allclose(found.left.value, exact, rtol=5e-3)
     # x3 alone teaches nothing, for all its interaction.
-    assert found.table["informative"].tolist() == [True, True, False]
-    assert found.order_of.loc["x3", "x2"] == "above"
+    assert found.informative.tolist() == [True, True, False]
+    assert order(found.variance[2], found.variance[1]) == "above"
 
 
 def test_what_is_left_is_the_mean_of_the_variances_with_the_input_pinned() -> None:
@@ -52,8 +49,8 @@ def test_what_is_left_is_the_mean_of_the_variances_with_the_input_pinned() -> No
         pinned = u[0].copy()
         pinned[:, 0] = value
         variances.append(ishigami(pinned).var())
-    error = 2.0 * found.table.loc["x1", "left"] * found.table.loc["x1", "left_standard_error"]
-    assert abs(np.mean(variances) - found.table.loc["x1", "left"] ** 2) < 4.0 * error + 0.01
+    left = found.variance[0]
+    assert abs(np.mean(variances) - float(left)) < 4.0 * left.error + 0.01
 
 
 def test_the_null_lets_inputs_that_tell_nothing_pass_about_once_in_twenty() -> None:
@@ -61,11 +58,11 @@ def test_the_null_lets_inputs_that_tell_nothing_pass_about_once_in_twenty() -> N
     for seed in range(60):
         rng = np.random.default_rng(seed)
         x, y = rng.normal(size=(8, 256, 5)), rng.normal(size=(8, 256))
-        passed += bool(known(x, y, seed=seed).table["informative"].any())
+        passed += bool(known(x, y, seed=seed).informative.any())
     # 60 tries at 5 %: three expected, more than nine once in a thousand.
     assert passed <= 9
     x[..., 2] += 0.3 * y
-    assert known(x, y).table["informative"].tolist() == [False, False, True, False, False]
+    assert known(x, y).informative.tolist() == [False, False, True, False, False]
 
 
 def test_intervals_of_what_is_left_hold_the_truth() -> None:
@@ -73,18 +70,17 @@ def test_intervals_of_what_is_left_hold_the_truth() -> None:
     for number in range(200):
         z = ndtri(uniform(8 * 512, 2, number=number, kind="random"))
         target = z[..., 0] + (1.0 + 0.5 * z[..., 0]) * z[..., 1]
-        table = known(z, target, seed=number).table
-        held.append((table["left_low"] <= exact) & (exact <= table["left_high"]))
+        left = known(z, target, seed=number).left
+        held.append((left.low <= exact) & (exact <= left.high))
     assert 0.92 <= np.mean(held) <= 0.975
 
 
 def test_a_product_has_no_value_singly_and_all_of_it_together() -> None:
     z = ndtri(uniform(16384, 5))
     target = z[..., 1] * z[..., 3] + 0.3 * z[..., 0]
-    singly = known(z, target).table
-    assert singly["informative"].tolist() == [True, False, False, False, False]
-    pair = best_pair(z, target, names(5))
-    assert pair.names == ("x2", "x4")
+    assert known(z, target).informative.tolist() == [True, False, False, False, False]
+    pair = best_pair(z, target)
+    assert pair.places == (1, 3)
     assert float(pair.left.value) == pytest.approx(0.3, rel=0.02)
     assert float(pair.now.value) == pytest.approx(np.sqrt(1.09), rel=0.05)
     assert pair.left.by_scramble.shape == (4,)
@@ -97,8 +93,8 @@ def test_the_half_that_judges_is_not_fooled_by_the_half_that_chose() -> None:
     for seed in range(30):
         rng = np.random.default_rng(seed)
         x, y = rng.normal(size=(8, 512, 8)), rng.normal(size=(8, 512))
-        pair = best_pair(x, y, names(8))
-        flattered.append(pair.candidates["left"].iloc[0] / y[:4].std())
+        pair = best_pair(x, y)
+        flattered.append(min(pair.candidates.values()) / y[:4].std())
         judged.append(float(pair.left.value) / float(pair.now.value))
     assert np.mean(judged) == pytest.approx(1.0, abs=0.004)
     assert np.mean(flattered) < np.mean(judged) - 0.003
@@ -110,6 +106,6 @@ def test_same_generator_gives_the_same_and_shapes_are_checked() -> None:
     assert known(z, y).null_fall == known(z, y).null_fall
     assert known(z, y).null_fall != known(z, y, seed=1).null_fall
     with pytest.raises(ValueError, match="shapes"):
-        left_if_known(z, y, names(3), rng=np.random.default_rng(0))
+        left_if_known(z[:, 1:], y, rng=np.random.default_rng(0))
     with pytest.raises(ValueError, match="four scrambles"):
-        best_pair(z[:3], y[:3], names(2))
+        best_pair(z[:3], y[:3])

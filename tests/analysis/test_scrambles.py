@@ -2,7 +2,7 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from explorer.analysis.scrambles import estimate, finite, order_claims
+from explorer.analysis.scrambles import estimate, finite, order
 
 
 def test_interval_is_student_s_with_seven_degrees_for_eight_scrambles() -> None:
@@ -26,11 +26,9 @@ def test_order_is_claimed_only_beyond_the_interval_of_the_difference() -> None:
     rng = np.random.default_rng(1)
     common = rng.normal(size=8)
     # The first two move together, so their small difference stands out of their own large errors.
-    values = np.stack([common + 0.1, common, rng.normal(size=8)], axis=1)
-    claims = order_claims(values, ["a", "b", "c"])
-    assert claims.loc["a", "b"] == "above"
-    assert claims.loc["b", "a"] == "below"
-    assert claims.loc["a", "c"] == claims.loc["c", "a"] == claims.loc["a", "a"] == "level"
+    a, b, c = estimate(common + 0.1), estimate(common), estimate(rng.normal(size=8))
+    assert (order(a, b), order(b, a)) == ("above", "below")
+    assert order(a, c) == order(c, a) == order(a, a) == "level"
 
 
 def test_finite_says_how_many_values_are_not() -> None:

@@ -30,7 +30,7 @@ def test_estimators_with_intervals_against_salib_with_a_bootstrap(capsys) -> Non
         slow = seconds(
             lambda: salib_sobol.analyze(problem, theirs, calc_second_order=False, num_resamples=100), 1
         )
-    fast = seconds(lambda: sensitivity_indices(outputs, names), 5)
+    fast = seconds(lambda: sensitivity_indices(outputs), 5)
     with capsys.disabled():
         print(
             f"\n20 inputs, base 16384: indices and intervals in {1e3 * fast:.1f} ms, "

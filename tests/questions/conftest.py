@@ -4,7 +4,8 @@ from pathlib import Path
 
 import pytest
 
-from explorer.questions.rank.ranking import Ranking, rank
+from explorer.questions.rank.rank import rank
+from explorer.questions.rank.ranking import Ranking
 from explorer.questions.solve.point import Point, solve
 from explorer.studyfile import Study, parse_study, read_study
 

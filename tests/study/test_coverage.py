@@ -17,7 +17,7 @@ from study.known_models import (
 )
 
 from explorer import parse_study, propagate, rank, sampling
-from explorer.questions.rank.shares import sampled, shares
+from explorer.questions.rank.shares import sampled, shares, subjects
 from explorer.sampling import Purpose
 from explorer.study.problem import problem_of
 from explorer.studyfile import Amount, Measurement, Reading
@@ -80,14 +80,15 @@ def test_errors_of_propagated_figures_hold_the_truth(monkeypatch) -> None:
 def test_intervals_of_shares_hold_the_truth() -> None:
     # The least size that a study ranks with: eight repeats of 1024 rows.
     problem = problem_of(ishigami, ISHIGAMI_INPUTS, ["y"])
-    columns = [(i,) for i in range(3)]
+    rows = subjects(problem, {})
     misses, widths = [], []
     for number in range(REPEATS):
-        found = shares(problem, sampled(problem, number, 8192, groups=columns, jobs=1), list("abc"), columns)
-        table, total = found.indices.table, found.indices.total
+        design = sampled(problem, number, 8192, groups=[row.columns for row in rows], jobs=1)
+        found = shares(problem, design, rows).indices
+        first, total = found.first, found.total
         assert total is not None
-        misses.append([*(table["first"] - ISHIGAMI["first"]), *(table["total"] - ISHIGAMI["total"])])
-        widths.append([*(table["first_high"] - table["first"]), *(table["total_high"] - table["total"])])
+        misses.append([*(first.value - ISHIGAMI["first"]), *(total.value - ISHIGAMI["total"])])
+        widths.append([*(first.high - first.value), *(total.high - total.value)])
     check(misses, widths, [f"{figure} {i}" for figure in ("first", "total") for i in (1, 2, 3)])
 
 
@@ -98,7 +99,7 @@ def test_every_interval_of_a_ranking_holds_the_truth() -> None:
     pin = Measurement("pin", 1.0, pins={"a": Reading(Amount(0.5))})
     parts = {"a": 1.0, "b": 0.25, "ab": 0.0625, "s": 0.25}
     variance = sum(parts.values())
-    rows = ["a (unknown)", "b (unknown)", "s (scatter)"]
+    rows = [("a", "unknown"), ("b", "unknown"), ("s", "scatter")]
     first = np.array([1.0, 0.25, 0.25]) / variance
     total = np.array([1.0625, 0.3125, 0.25]) / variance
     left = np.sqrt([variance - 1.0, variance - 0.25])
@@ -117,14 +118,14 @@ def test_every_interval_of_a_ranking_holds_the_truth() -> None:
         )
         table, measured = found.inputs.loc[rows], found.measurements
         known = table.loc[rows[:2]]
-        u, error = found.standard_uncertainty
+        u = found.standard_uncertainty
         misses.append(
             [
                 *(table["first"] - first),
                 *(table["total"] - total),
                 *(known["left_if_known"] - left),
                 measured.loc["pin", "left"] - after,
-                u - np.sqrt(variance),
+                float(u) - np.sqrt(variance),
             ]
         )
         widths.append(
@@ -133,7 +134,7 @@ def test_every_interval_of_a_ranking_holds_the_truth() -> None:
                 *(table["total_high"] - table["total"]),
                 *(STUDENT * known["left_if_known_standard_error"]),
                 STUDENT * measured.loc["pin", "left_standard_error"],
-                STUDENT * error,
+                STUDENT * u.error,
             ]
         )
     names = [*(f"first {r}" for r in rows), *(f"total {r}" for r in rows), "a known", "b known", "pin", "u"]
@@ -145,9 +146,7 @@ def test_every_interval_of_a_ranking_holds_the_truth() -> None:
 def test_pinning_an_input_of_the_stage_leaves_on_average_what_the_ranking_says(address: str) -> None:
     # The long way round: the input is drawn, taken as exact, the stage run anew, 64 times; nothing is regressed.
     study = parse_study(bench_text())
-    row = rank(study, base=8192, measurements=(), jobs=2, test_guesses=False).inputs.loc[
-        f"{address} (unknown)"
-    ]
+    row = rank(study, base=8192, measurements=(), jobs=2, test_guesses=False).inputs.loc[(address, "unknown")]
     item = next(i for i in study.space.inputs if i.address == address)
     rng = sampling.generator(1, Purpose.PINNED)
     # One draw in each of 64 equal slices, so that the mean over the draws scatters little.

@@ -10,7 +10,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from explorer.analysis.given_data import given_data_first_order
-from explorer.analysis.scrambles import Estimate
+from explorer.analysis.scrambles import Estimate, order
 from explorer.analysis.sensitivity import ConstantOutput
 from explorer.physics.ascent import FELL_BACK, FLEW, NEVER_LEFT, Ascent
 from explorer.questions.flight.break_even import BreakEven
@@ -237,20 +237,24 @@ class Flown:
             return None
         rows = self.space.rows
         try:
-            indices = given_data_first_order(
+            share = given_data_first_order(
                 [cube[mask] for cube, mask in zip(cubes, keep, strict=True)],
                 [block[mask] for block, mask in zip(numbers, keep, strict=True)],
-                [row.name for row in rows],
-            )
+            ).first
         except ConstantOutput:
             return None
-        table = indices.table.drop(columns="first_standard_error")
-        table.insert(0, "address", [row.address for row in rows])
-        table.insert(1, "part", [row.part for row in rows])
-        table = table.sort_values("first", ascending=False, kind="stable")
-        claims, names = indices.first_order_of, list(table.index)
-        level = [claims.loc[above, name] == "level" for above, name in pairwise(names)]
-        return table.assign(level=[False, *level])
+        places = np.argsort(-share.value, kind="stable")
+        level = [order(share[above], share[place]) == "level" for above, place in pairwise(places)]
+        figures = {"first": share.value, "first_low": share.low, "first_high": share.high}
+        return pd.DataFrame(
+            {
+                "address": [rows[place].address for place in places],
+                "part": [rows[place].part for place in places],
+                **{name: values[places] for name, values in figures.items()},
+                "level": [False, *level],
+            },
+            index=pd.Index([rows[place].name for place in places], name="input"),
+        )
 
 
 def _of_ascent(flown: Ascent) -> dict[str, FloatArray]:

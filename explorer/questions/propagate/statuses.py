@@ -74,9 +74,6 @@ def _drivers(problem: Problem, plan: Plan, marked: Mask) -> tuple[Driver, ...]:
         )
         for scramble in range(looked_at.shape[0])
     ]
-    rows = {row.name: row for row in problem.rows}
-    shares = given_data_first_order(cubes, list(looked_at.astype(np.float64)), list(rows)).table
-    leading = shares[shares["first_low"] > _DRIVES].sort_values("first", ascending=False)
-    return tuple(Driver(rows[str(name)], float(share)) for name, share in leading["first"].items())[
-        :_MOST_DRIVERS
-    ]
+    share = given_data_first_order(cubes, list(looked_at.astype(np.float64))).first
+    leading = [place for place in np.argsort(-share.value, kind="stable") if share.low[place] > _DRIVES]
+    return tuple(Driver(problem.rows[place], float(share.value[place])) for place in leading[:_MOST_DRIVERS])

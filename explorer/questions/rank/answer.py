@@ -1,20 +1,63 @@
 """`mhdstage rank STUDY`: what makes the answer unsure, and what the next test should pin down first."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
+from typing import Final
 
+from matplotlib.figure import Figure
+
+from explorer import registry
 from explorer.analysis.sensitivity import ConstantOutput
-from explorer.page.answer import Answer, Options, Question, Work, study_of
+from explorer.page.answer import Answer, Envelope, Options, Question, Work, study_of
+from explorer.page.bars import LEVEL
+from explorer.page.cautions import cautions
+from explorer.page.document import Paragraph, Part, Picture, Section
+from explorer.page.inputs import how_read, notes, resolved_inputs
+from explorer.page.provenance import provenance
 from explorer.page.usage import UsageError
-from explorer.questions.rank.content import ranking_rows, rankings_content
-from explorer.questions.rank.elementary import first_look
-from explorer.questions.rank.first_look import first_look_content, first_look_report, first_look_rows
-from explorer.questions.rank.notes import how_shares_were_told, rough_words
+from explorer.page.words import counted, listed, percent
+from explorer.questions.rank.first_look import first_look
+from explorer.questions.rank.first_look_report import first_look_told
+from explorer.questions.rank.measurements import instruments_section, measurements_section
 from explorer.questions.rank.pictures import ranking_pictures
-from explorer.questions.rank.ranking import Ranking, rank
-from explorer.questions.rank.report import ranking_report
-from explorer.questions.rank.words import plain_words
+from explorer.questions.rank.plain_words import plain_words
+from explorer.questions.rank.rank import rank
+from explorer.questions.rank.ranking import Ranking
+from explorer.questions.rank.review import review
+from explorer.questions.rank.tables import (
+    against_name,
+    printed_table,
+    ranking_rows,
+    rankings_content,
+    runs_table,
+)
+from explorer.questions.rank.words import (
+    distribution_words,
+    guesses_words,
+    how_shares_were_told,
+    rough_words,
+    size_words,
+    together_words,
+)
 from explorer.registry import is_name
+from explorer.study.model_error import MODEL_ITSELF
 from explorer.studyfile import Study, read_study
+
+_ALONE: Final = "Alone: what would go if this row were known exactly."
+_IN_ALL: Final = " In all: what it carries together with the others too."
+_UNITS: Final = (
+    " Shares are of the squared standard uncertainty, in per cent; in brackets the sampling error (95 %). Left: the"
+    " standard uncertainty if known exactly, for what a test can pin down."
+)
+_LEVEL: Final = (
+    f" {LEVEL} marks a row level with the one above: which of the two carries more does not stand out of the sampling"
+    " error."
+)
+_RUNS: Final = (
+    "Alone: the share that a row has by itself in whether a point runs at all; rows that stand out of the sampling"
+    " error (95 %, in brackets)."
+)
+_USE: Final = "`rank` tries the whole of each. They were read so:"
 
 
 def ask(options: Options) -> Question:
@@ -48,7 +91,7 @@ def ask(options: Options) -> Question:
                 rankings.append(ranking(work, target))
             except ConstantOutput as error:
                 raise ConstantOutput(f"{target}: {error}") from error
-        return _answer(work, rankings, study, options.base)
+        return told(rankings, study, work.envelope, asked=options.base)
 
     return Question((study,), answer)
 
@@ -78,29 +121,108 @@ def _first_look(options: Options, work: Work, study: Study, against: Study | Non
         jobs=options.jobs,
         progress=work.progress("gas table"),
     )
-    envelope = work.envelope(found.random_number)
-    return Answer(
-        envelope,
-        first_look_report(found, study, envelope),
-        first_look_content(found),
-        {"elementary.csv": first_look_rows(found)},
-    )
+    return first_look_told(found, work.envelope)
 
 
-def _answer(work: Work, rankings: Sequence[Ranking], study: Study, asked: int) -> Answer:
-    warnings = {
-        words for ranking in rankings for words in (*how_shares_were_told(ranking), *rough_words(ranking))
-    }
-    envelope = work.envelope(rankings[0].random_number, sorted(warnings))
-    pictures = [ranking_pictures(ranking) for ranking in rankings]
+def told(
+    rankings: Sequence[Ranking], study: Study, envelope: Envelope, *, asked: int | None = None
+) -> Answer:
+    """What is said of one ranking or of several; `asked` is the size of the design that was asked for."""
     words = [plain_words(ranking, study) for ranking in rankings]
-    suffixes = [""] if len(rankings) == 1 else [f"-{ranking.target}" for ranking in rankings]
-    return Answer(
-        envelope,
-        ranking_report(rankings, study, envelope, pictures, asked=asked),
-        rankings_content(rankings, words),
-        {
-            f"ranking{suffix}.csv": ranking_rows(ranking)
-            for suffix, ranking in zip(suffixes, rankings, strict=True)
-        },
+    warnings = {said for r in rankings for said in (*how_shares_were_told(r), rough_words(r)) if said}
+    head = envelope(rankings[0].random_number, sorted(warnings))
+    several, against = len(rankings) > 1, rankings[0].against
+    everyone, reviewer = [], []
+    for ranking, plain in zip(rankings, words, strict=True):
+        everyone += [_named(s, ranking, several) for s in _of_one(ranking, plain, study, asked)]
+        reviewer += [_named(s, ranking, several) for s in review(ranking)]
+    other = "" if against is None else against_name(study, against)
+    rows = {"base": str(rankings[0].base)}
+    if against is not None:
+        rows |= {"against": other, "its study hash": against.study_hash}
+    sections = (
+        _heading(rankings, study),
+        *everyone,
+        *instruments_section(rankings[0]),  # the same whatever the target
+        how_read(study, use=_USE),
+        *([_beside(how_read(against, use=_USE), other)] if against is not None else []),
+        cautions(),
+        *reviewer,
+        resolved_inputs(study),
+        *([_beside(resolved_inputs(against), other)] if against is not None else []),
+        provenance(head, rows),
     )
+    tables = {f"ranking{f'-{r.target}' if several else ''}.csv": ranking_rows(r) for r in rankings}
+    return Answer(head, sections, rankings_content(rankings, words), tables)
+
+
+def _named(section: Section, ranking: Ranking, several: bool) -> Section:
+    """A section of one target among several, which its title says."""
+    if not several:
+        return section
+    parts = tuple(
+        replace(part, name=f"{part.name}-{ranking.target}") if isinstance(part, Picture) else part
+        for part in section.parts
+    )
+    return replace(section, title=f"{section.title}: {ranking.target}", parts=parts, as_written=True)
+
+
+def _beside(section: Section, other: str) -> Section:
+    """A section on the study whose quantity was taken off."""
+    return replace(section, title=f"{section.title}: {other}", as_written=True)
+
+
+def _heading(rankings: Sequence[Ranking], study: Study) -> Section:
+    if len(rankings) > 1:
+        several = listed([ranking.target for ranking in rankings])
+        line = f"What makes {several} unsure, one after the other."
+    else:
+        sentence = registry.quantity(rankings[0].target).sentence
+        line = f"What makes {rankings[0].name} unsure: {sentence[0].lower()}{sentence[1:]}"
+    return Section(study.title, (Paragraph(line), *notes(study)))
+
+
+def _of_one(ranking: Ranking, plain: Sequence[str], study: Study, asked: int | None) -> Iterator[Section]:
+    drawn, runs = ranking_pictures(ranking), runs_table(ranking)
+    yield Section("In plain words", tuple(Paragraph(words) for words in plain))
+    hatched = " Hatched: not met." if ranking.chance_met else ""
+    picture = Picture("target", drawn["target"], f"{ranking.name} in one firing.{hatched}")
+    stands = tuple(Paragraph(words) for words in distribution_words(ranking, study))
+    yield Section("The answer as it stands", (picture, *stands))
+    yield Section("What carries the uncertainty", tuple(_carries(ranking, study, drawn, asked)))
+    if runs is not None:
+        yield Section("What decides whether the stage runs", (runs, Paragraph(_RUNS)))
+    yield from measurements_section(ranking, study, drawn)
+
+
+def _carries(
+    ranking: Ranking, study: Study, drawn: Mapping[str, Figure], asked: int | None
+) -> Iterator[Part]:
+    table, small = printed_table(ranking)
+    caption = (
+        f"What carries the uncertainty of {ranking.name}, largest first, with sampling errors (95 %). {LEVEL} marks a"
+        " row level with the one above."
+    )
+    yield Picture("ranking", drawn["ranking"], caption)
+    yield table
+    if small:
+        yield Paragraph(f"{counted(small, 'row')} of less than 0.5 % each: see the CSV file.")
+    level = _LEVEL if any(row[0] == LEVEL for row in table.rows) else ""
+    yield Paragraph(_ALONE + (_IN_ALL if ranking.has_totals else "") + _UNITS + level)
+    own = study.model_error.of(ranking.target)
+    if own.relative and ranking.against is None:
+        yield Paragraph(
+            f'"{MODEL_ITSELF}" stands for how far the calculation may be off though every input were right:'
+            f" {percent(own.relative)} ({own.origin})."
+        )
+    told = [*how_shares_were_told(ranking), together_words(ranking), guesses_words(ranking)]
+    for words in (*told, size_words(ranking, asked)):
+        if words:
+            yield Paragraph(words)
+    if "inputs" in drawn:
+        dashed = " Dashed: required." if ranking.chance_met else ""
+        yield Picture(
+            "inputs",
+            drawn["inputs"],
+            f"{ranking.name} against what it hangs on most; a few points in long tails are beyond the edges.{dashed}",
+        )

@@ -4,12 +4,13 @@ What is drawn once for both and what apart is for `joint` to say.
 """
 
 from collections.abc import Mapping, Sequence
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
 from explorer.study.engine import quantities_of, stage_of
-from explorer.study.joint import joint_of
+from explorer.study.joint import joint_of, study_names
 from explorer.study.problem import Evaluate, Problem
 from explorer.study.settings import with_settings
 from explorer.studyfile import Study, StudyError
@@ -17,7 +18,14 @@ from explorer.studyfile import Study, StudyError
 FloatArray = NDArray[np.float64]
 
 
-def difference_problem(first: Study, second: Study, quantity: str, *, jobs: int = 1) -> Problem:
+class Difference(NamedTuple):
+    """A quantity of one study less that of another."""
+
+    problem: Problem
+    origins: Mapping[str, str]  #: by address in the problem's space the input's address in its own study
+
+
+def difference(first: Study, second: Study, quantity: str, *, jobs: int = 1) -> Difference:
     """The first study's quantity less the second's."""
     for study in (first, second):
         quantities_of(study, [quantity])
@@ -47,4 +55,14 @@ def difference_problem(first: Study, second: Study, quantity: str, *, jobs: int 
 
         return read
 
-    return Problem(None, joint.space, (quantity,), evaluate, elsewhere, joint.sides[0].aliases)
+    problem = Problem(None, joint.space, (quantity,), evaluate, elsewhere, joint.sides[0].aliases)
+    origins = {name: own for side in joint.sides for own, names in side.terms.items() for name in names}
+    return Difference(problem, origins)
+
+
+def difference_name(target: str, first: Study | None, second: Study | None) -> str:
+    """What is ranked: an output, or the difference of one between two studies."""
+    if first is None or second is None:
+        return target
+    names = study_names(first, second)
+    return f"{target} of {names[0]} less that of {names[1]}"

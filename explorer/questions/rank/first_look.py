@@ -1,147 +1,150 @@
-"""A first look by elementary effects, as sections, as data and as a picture."""
+"""A cheap first look at many inputs: elementary effects, one input moved at a time along a few random paths.
+
+A path that meets a point without a number is left out whole and counted; nothing is filled in.
+"""
 
 from collections.abc import Mapping
-from typing import Any, Final
+from dataclasses import dataclass
+from typing import Final
 
+import numpy as np
 import pandas as pd
-from matplotlib.figure import Figure
 
-from explorer import registry
-from explorer.page.cautions import cautions
-from explorer.page.document import Paragraph, Part, Picture, Section, Table
-from explorer.page.inputs import how_read, notes, resolved_inputs
-from explorer.page.provenance import provenance
-from explorer.page.words import STATUS_WORDS, counted, figure_with_sampling, listed, with_uncertainty
-from explorer.questions.rank.elementary import FirstLook
-from explorer.questions.rank.elementary_picture import elementary_figure
-from explorer.questions.rank.tables import against_name, target_words
-from explorer.studyfile import Study
+from explorer import run, sampling
+from explorer.analysis.second_opinion import elementary_effects, elementary_plan
+from explorer.analysis.sensitivity import refuse_constant
+from explorer.questions.rank.difference import difference, difference_name
+from explorer.questions.rank.shares import label, status_counts
+from explorer.sampling import Purpose
+from explorer.space import Row
+from explorer.study.outcomes import TooManyFailures
+from explorer.study.problem import problem_of
+from explorer.study.shown import Shown, Summary, scale_of
+from explorer.studyfile import Study, StudyError
 
-_WHAT: Final = (
-    "Size: how far a row moves the target on average, up or down, along the middle 95 % of its range, with the sampling"
-    " error (95 %). Spread: how much that differs from place to place; where it is as large as the size, the row bends"
-    " or hangs on the others."
-)
-_ONLY: Final = (
-    "This is a first look: it tells which inputs may be left out of a closer one, not what they carry of the"
-    " uncertainty, and not what a test would leave. For that: rank without --elementary."
-)
-_METHOD: Final = (
-    "Elementary effects on random paths (Morris 1991; mean size after Campolongo et al. 2007), by SALib: one row moved"
-    " at a time by two thirds of the middle 95 % of its probability, scaled to the whole of it. Paths that meet a point"
-    " without a number are left out whole."
-)
-_USE: Final = "`rank` tries the whole of each. They were read so:"
+#: Paths, each of which moves every row once; ten to fifty are usual.
+PATHS: Final[int] = 50
+
+#: Rows that a first look shows of itself.
+_ROWS_SHOWN: Final[int] = 8
+
+#: Fewest whole paths from which effects are told.
+_FEWEST: Final[int] = 10
 
 
-def first_look_words(found: FirstLook) -> tuple[str, ...]:
-    """Return a first look in plain words."""
-    scale = registry.quantity(found.target).scale
-    rows = list(zip(_labels(found), found.table["mean_size"], found.table["mean_size_interval"], strict=True))
-    name, size, half = rows[0]
-    first = (
-        f"{name} moves {target_words(found)} most: by {scale.difference(size)} (sampling ± {scale.difference(half, 2)})"
-        " on average along the middle of its range."
-    )
-    following = [other for other, _, _ in rows[1:3]]
-    words = [f"{first} Next: {listed(following)}." if following else first, _ONLY]
-    if found.lost:
-        words.append(
-            f"{counted(found.lost, 'path')} of {found.lost + found.paths} met a point without a number and were left"
-            " out."
+@dataclass(frozen=True)
+class Effect:
+    """How far a row moves the target, for a move through the middle 95 % of its range [SI of the target]."""
+
+    row: Row
+    mean_size: float
+    half_width: float  #: of the mean size's 95 % interval
+    mean: float
+    spread: float
+
+    @property
+    def label(self) -> str:
+        """What a table calls the row."""
+        return label(self.row, apart=True)
+
+
+@dataclass(frozen=True, repr=False)
+class FirstLook(Shown):
+    """Which inputs move a target, by elementary effects."""
+
+    study: Study
+    target: str  #: The output looked at
+    unit: str  #: SI unit of the target
+    against: Study | None  #: The study whose quantity was taken off
+    effects: tuple[Effect, ...]  #: Largest first
+    points: Mapping[str, int]  #: How many points had each status
+    paths: int  #: Whole paths
+    lost: int  #: Paths left out because a point had no number
+    random_number: int
+
+    @property
+    def table(self) -> pd.DataFrame:
+        """By address and part, largest first: mean_size, mean_size_interval (half-width), mean, spread [SI]."""
+        rows = [effect.row for effect in self.effects]
+        index = pd.MultiIndex.from_tuples(
+            [(row.address, row.part) for row in rows], names=["address", "part"]
         )
-    return tuple(words)
-
-
-def _labels(found: FirstLook) -> list[str]:
-    return [
-        f"{address} (scatter)" if part == "scatter" else str(name if part == "model" else address)
-        for name, address, part in zip(
-            found.table.index, found.table["address"], found.table["part"], strict=True
-        )
-    ]
-
-
-def first_look_picture(found: FirstLook) -> Figure:
-    """Return the picture of a first look."""
-    return elementary_figure(
-        found.table.assign(label=_labels(found)), target_words(found), registry.quantity(found.target).scale
-    )
-
-
-def first_look_report(found: FirstLook, study: Study, envelope: Mapping[str, Any]) -> tuple[Section, ...]:
-    """Return the report of a first look."""
-    quantity = registry.quantity(found.target)
-    cells = [
-        (
-            name,
-            with_uncertainty(quantity, row["mean_size"], row["mean_size_interval"]),
-            figure_with_sampling(quantity, row["spread"], 0.0, row["mean_size"]),
-        )
-        for name, row in zip(_labels(found), found.table.to_dict("records"), strict=True)
-    ]
-    caption = f"How far each row moves {target_words(found)}, largest first."
-    parts: list[Part] = [Picture("elementary", first_look_picture(found), caption)]
-    parts += [Table(tuple(cells), ("", "size", "spread"), frozenset({1, 2})), Paragraph(_WHAT)]
-    points = tuple((STATUS_WORDS[name], str(count)) for name, count in found.points.items())
-    return (
-        Section(
-            study.title, (Paragraph(f"A first look at what moves {target_words(found)}."), *notes(study))
-        ),
-        Section("In plain words", tuple(Paragraph(words) for words in first_look_words(found))),
-        Section("What moves it", tuple(parts)),
-        how_read(study, use=_USE),
-        cautions(),
-        Section(
-            "For a reviewer",
-            (
-                Paragraph(f"{_METHOD} {found.paths} whole paths, {found.lost} lost."),
-                Table(points, ("status", "points"), frozenset({1})),
-            ),
-            audience="reviewer",
-        ),
-        resolved_inputs(study),
-        provenance(envelope),
-    )
-
-
-def first_look_content(found: FirstLook) -> dict[str, Any]:
-    """Return what the JSON of a first look holds behind its envelope."""
-    against = found.against
-    return {
-        "target": found.target,
-        "unit": found.unit,
-        "against": None
-        if against is None
-        else {"study": against_name(found), "study_hash": against.study_hash},
-        "elementary": [
-            {
-                "address": str(name) if row["part"] == "model" else row["address"],
-                "part": row["part"],
-                "mean_size": row["mean_size"],
-                "mean_size_interval": [
-                    row["mean_size"] - row["mean_size_interval"],
-                    row["mean_size"] + row["mean_size_interval"],
-                ],
-                "mean": row["mean"],
-                "spread": row["spread"],
-            }
-            for name, row in zip(found.table.index, found.table.to_dict("records"), strict=True)
-        ],
-        "points": dict(found.points),
-        "paths": found.paths,
-        "paths_lost": found.lost,
-        "words": " ".join(first_look_words(found)),
-    }
-
-
-def first_look_rows(found: FirstLook) -> pd.DataFrame:
-    """Return all rows as a table, the unit in each head."""
-    columns = ("mean_size", "mean_size_interval", "mean", "spread")
-    return pd.DataFrame(
-        {
-            "row": _labels(found),
-            "part": list(found.table["part"]),
-            **{f"{name} [{found.unit}]": found.table[name].to_numpy() for name in columns},
+        figures = {
+            "mean_size": "mean_size",
+            "mean_size_interval": "half_width",
+            "mean": "mean",
+            "spread": "spread",
         }
+        return pd.DataFrame(
+            {name: [getattr(e, own) for e in self.effects] for name, own in figures.items()}, index=index
+        )
+
+    @property
+    def name(self) -> str:
+        """What was looked at: an output, or the difference of one between two studies."""
+        return difference_name(self.target, self.study, self.against)
+
+    def _summary(self) -> Summary:
+        scale = scale_of(self.target)
+        rows = [
+            (
+                effect.row.address,
+                effect.row.part,
+                str(scale.difference(effect.mean_size)),
+                str(scale.difference(effect.spread)),
+            )
+            for effect in self.effects[:_ROWS_SHOWN]
+        ]
+        return Summary(f"A first look at what moves {self.name}", ("", "", "size", "spread"), tuple(rows))
+
+
+def first_look(
+    study: Study,
+    *,
+    target: str | None = None,
+    rng: int | np.random.Generator | None = None,
+    against: Study | None = None,
+    paths: int = PATHS,
+    jobs: int = 1,
+    progress: run.Progress | None = None,
+) -> FirstLook:
+    """Take a first look at what moves a target."""
+    if study.space.correlated:
+        raise StudyError(
+            "a first look moves one input at a time, which has no meaning where inputs depend on each other: rank"
+            " without --elementary"
+        )
+    wanted = target or study.target.quantity
+    if against is None:
+        problem = problem_of(study, None, [wanted], jobs=jobs, progress=progress)
+    else:
+        problem = difference(study, against, wanted, jobs=jobs).problem
+    number = sampling.random_number(study.run.random_number if rng is None else rng)
+    plan = elementary_plan(
+        problem.dimension, paths, rng=sampling.generator(number, Purpose.ELEMENTARY_EFFECTS)
+    )
+    values, outcomes = problem(plan)
+    length = problem.dimension + 1
+    whole = np.repeat(np.isfinite(values[:, 0]).reshape(-1, length).all(axis=1), length)
+    kept = int(whole.sum()) // length
+    if kept < _FEWEST:
+        raise TooManyFailures(
+            f"of {paths} paths hardly any is free of points without a number: move the design away from where it fails,"
+            " or narrow the ranges; nothing was filled in"
+        )
+    refuse_constant(values[whole])
+    rng_of_error = sampling.generator(number, Purpose.ELEMENTARY_EFFECTS, chunk=1)
+    found = elementary_effects(plan[whole], values[whole, 0], rng=rng_of_error)
+    figures = (found.mean_size, found.half_width, found.mean, found.spread)
+    effects = [Effect(row, *map(float, own)) for row, *own in zip(problem.rows, *figures, strict=True)]
+    return FirstLook(
+        study=study,
+        target=wanted,
+        unit=problem.unit(wanted),
+        against=against,
+        effects=tuple(sorted(effects, key=lambda effect: -effect.mean_size)),
+        points=status_counts(outcomes),
+        paths=kept,
+        lost=paths - kept,
+        random_number=number,
     )

@@ -9,7 +9,6 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
-import pandas as pd
 from numpy.typing import NDArray
 
 from explorer import run
@@ -70,19 +69,27 @@ def widened(distribution: Distribution, factor: float) -> Distribution:
 
 
 @dataclass(frozen=True)
+class Guess:
+    """A range changed, and the first choice with it."""
+
+    address: str
+    factor: float  #: by which the range was stretched [-]
+    choice: str  #: a measurement's name or an input's address
+    same: bool  #: as with the range that the study states
+
+
+@dataclass(frozen=True)
 class Guesses:
     """Whether the first choice stands."""
 
-    first: str  #: The first choice as the study stands
-    table: pd.DataFrame  #: Indexed by (address, factor): first choice, whether it is the same
+    first: str  #: The first choice as the study stands: a measurement's name or an input's address
+    tried: tuple[Guess, ...]
     kind: str  #: ``"measurement"`` or ``"input"``: what the choice is between
 
     @property
-    def changes(self) -> Sequence[tuple[str, float, str]]:
-        """Address, factor and the other first choice, wherever it changes."""
-        other = self.table[~self.table["same"]]
-        places = zip(other.index.get_level_values(0), other.index.get_level_values(1), strict=True)
-        return [(str(a), float(f), str(c)) for (a, f), c in zip(places, other["first_choice"], strict=True)]
+    def changed(self) -> tuple[Guess, ...]:
+        """Those with which the first choice is another one."""
+        return tuple(guess for guess in self.tried if not guess.same)
 
 
 def guesses(
@@ -96,19 +103,16 @@ def guesses(
     progress: run.Progress | None = None,
 ) -> Guesses:
     """Halve and double the largest ranges and see whether the first choice changes."""
-    kind = "measurement" if measurements else "input"
     first = _first_choice(problem, measurements, setups, number, jobs)
-    found = {}
-    for address in leading[:RANGES]:
-        for factor in FACTORS:
-            changed = _scaled(problem, address, factor, jobs)
-            choice = _first_choice(changed, measurements, setups, number, jobs)
-            found[(address, factor)] = {"first_choice": choice, "same": choice == first}
-            if progress:
-                progress(len(found), len(FACTORS) * len(leading[:RANGES]))
-    table = pd.DataFrame.from_dict(found, orient="index", columns=["first_choice", "same"])
-    table["same"] = table["same"].astype(bool)
-    return Guesses(first, table, kind)
+    places = [(address, factor) for address in leading[:RANGES] for factor in FACTORS]
+    tried = []
+    for address, factor in places:
+        changed = _scaled(problem, address, factor, jobs)
+        choice = _first_choice(changed, measurements, setups, number, jobs)
+        tried.append(Guess(address, factor, choice, choice == first))
+        if progress:
+            progress(len(tried), len(places))
+    return Guesses(first, tuple(tried), "measurement" if measurements else "input")
 
 
 def _first_choice(
@@ -121,7 +125,7 @@ def _first_choice(
         pinnable = [i for i, row in enumerate(problem.rows) if row.part == "unknown"]
         known = regressors([problem.dependent(cube)[:, pinnable] for cube in sample.cubes])
         left = [float(left_after(known, [k], target).value) for k in range(len(pinnable))]
-        return problem.rows[pinnable[int(np.argmin(left))]].name
+        return problem.rows[pinnable[int(np.argmin(left))]].address
     known = regressors(sample.readings)
     now = np.sqrt(left_after(known, [], target).value)
     of_setup = {setup.name: setup.hours for setup in setups}

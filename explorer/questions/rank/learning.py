@@ -5,22 +5,23 @@ they are worth for the verdict on a requirement.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
 
 from explorer import run, sampling
-from explorer.analysis.information import BestPair, LeftIfKnown, best_pair, left_if_known
+from explorer.analysis.information import best_pair, left_if_known
 from explorer.analysis.measurement import Choice
 from explorer.analysis.measurement_sets import Measurement as Candidate
 from explorer.analysis.measurement_sets import MeasurementRanking, rank_measurements
-from explorer.analysis.scrambles import Estimate
-from explorer.analysis.second_opinion import SecondOpinion, moment_independent
+from explorer.analysis.scrambles import Estimate, root
+from explorer.analysis.second_opinion import moment_independent
 from explorer.analysis.statistics import met
 from explorer.questions.rank.readings import simulated_readings
 from explorer.sampling import Purpose
+from explorer.space import Row
 from explorer.study.plans import Memory, carry_out
 from explorer.study.problem import Problem
 from explorer.studyfile import Decision, Measurement, Setup, Target
@@ -43,15 +44,57 @@ class LearningSample:
 
 
 @dataclass(frozen=True)
+class Known:
+    """What would be left if a row were known exactly."""
+
+    row: Row
+    variance: Estimate  #: left of the target [SI²]
+    informative: bool  #: whether it falls by more than with a row that tells nothing
+
+    @property
+    def left(self) -> Estimate:
+        """Standard uncertainty left of the target [SI]."""
+        return root(self.variance)
+
+
+@dataclass(frozen=True)
+class Pair:
+    """The two inputs that would leave least if both were known exactly."""
+
+    rows: tuple[Row, Row]
+    left: Estimate  #: standard uncertainty left of the target, judged apart from the choice [SI]
+
+
+@dataclass(frozen=True)
+class Moved:
+    """How far the target's distribution moves when a row is held in a slice of its range."""
+
+    row: Row
+    distance: float  #: mean over the slices [-]
+    largest: float  #: over the slices [-]
+
+
+@dataclass(frozen=True)
+class Opinion:
+    """A measure that shares nothing with variance."""
+
+    moved: tuple[Moved, ...]  #: largest first
+    dummy: float  #: distance of a row that tells nothing [-]
+    leading: Row | None  #: None if no row stands out of the dummy
+
+
+@dataclass(frozen=True)
 class Learning:
     """What tests could teach about the target."""
 
-    left: LeftIfKnown  #: For each unknown row
-    pair: BestPair | None  #: Of inputs; None with fewer than two that are unknown
-    #: None without measurements. With pay-offs its table also has net_value: what a measurement is worth
-    #: for the verdict less what its hours cost, in the pay-offs' unit.
-    measurements: MeasurementRanking | None
-    second_opinion: SecondOpinion  #: A measure that shares nothing with variance
+    known: tuple[Known, ...]  #: For each unknown row, the model's own error among them
+    now: Estimate  #: Standard uncertainty of the target as it stands [SI]
+    null_fall: (
+        float  #: Of the variance, as the luckiest of rows that tell nothing would seem to make it fall [-]
+    )
+    pair: Pair | None  #: None with fewer than two inputs that are unknown
+    measurements: MeasurementRanking | None  #: None without measurements
+    second_opinion: Opinion
     lost: float  #: Share of the plain sample's rows left out because a point had no number [-]
 
 
@@ -81,8 +124,8 @@ def learning_sample(
         for reading in simulated_readings(problem, measurement, cubes, number, jobs=jobs):
             for scramble, values in enumerate(reading):
                 columns[scramble].append(values)
-        names = tuple(range(first, len(columns[0])))
-        candidates.append(Candidate(measurement.name, names, measurement.hours, measurement.setup))
+        places = tuple(range(first, len(columns[0])))
+        candidates.append(Candidate(measurement.name, places, measurement.hours, measurement.setup))
     readings = [np.column_stack(c) if c else np.empty((plan.rows, 0)) for c in columns]
     whole = [np.isfinite(y) & np.isfinite(r).all(axis=1) for y, r in zip(target, readings, strict=True)]
     return LearningSample(
@@ -105,12 +148,15 @@ def learning(
     scatter_variance: Estimate | None = None,
 ) -> Learning:
     """What tests could teach, from a plain sample."""
-    unknown = list(problem.unknown_columns)
-    names = [problem.rows[i].name for i in unknown]
-    known = [problem.dependent(cube) for cube in sample.cubes]  # learning one teaches what comes with it
-    inputs = [cube[:, unknown] for cube in known]
+    unknown = [problem.rows[i] for i in problem.unknown_columns]
+    cubes = [problem.dependent(cube) for cube in sample.cubes]  # learning one teaches what comes with it
+    inputs = [cube[:, list(problem.unknown_columns)] for cube in cubes]
     rng = sampling.generator(number, Purpose.PERMUTATION)
-    found = left_if_known(inputs, sample.target, names, rng=rng)
+    left = left_if_known(inputs, sample.target, rng=rng)
+    known = [
+        Known(row, left.variance[i], bool(informative))
+        for i, (row, informative) in enumerate(zip(unknown, left.informative, strict=True))
+    ]
     ranking = None
     if sample.candidates:
         ranking = rank_measurements(
@@ -122,24 +168,32 @@ def learning(
             choice=_choice(sample, target, decision),
             left_if_all_known=scatter_variance,
         )
-        if decision is not None and "value" in ranking.table:
-            worth = ranking.table["value"] - decision.cost_per_hour * ranking.table["hours"]
-            ranking = replace(ranking, table=ranking.table.assign(net_value=worth))
-    opinion = moment_independent(
-        np.concatenate(known),
-        np.concatenate(sample.target),
-        [row.name for row in problem.rows],
-        rng=sampling.generator(number, Purpose.PERMUTATION, chunk=1),
-    )
-    pinned = [
-        k for k, i in enumerate(unknown) if problem.rows[i].part == "unknown"
-    ]  # the model's error can't be
-    pair = (
-        best_pair([cube[:, pinned] for cube in inputs], sample.target, [names[k] for k in pinned])
-        if len(pinned) > 1
-        else None
-    )
-    return Learning(found, pair, ranking, opinion, sample.lost)
+    pair = _pair(inputs, sample.target, unknown)
+    opinion = _opinion(cubes, sample.target, problem.rows, number)
+    return Learning(tuple(known), left.now, left.null_fall, pair, ranking, opinion, sample.lost)
+
+
+def _pair(inputs: Sequence[FloatArray], target: Sequence[FloatArray], rows: Sequence[Row]) -> Pair | None:
+    """The best two inputs; the model's own error can't be pinned down."""
+    pinned = [i for i, row in enumerate(rows) if row.part == "unknown"]
+    if len(pinned) < 2:
+        return None
+    found = best_pair([cube[:, pinned] for cube in inputs], target)
+    first, second = (rows[pinned[place]] for place in found.places)
+    return Pair((first, second), found.left)
+
+
+def _opinion(
+    cubes: Sequence[FloatArray], target: Sequence[FloatArray], rows: Sequence[Row], number: int
+) -> Opinion:
+    rng = sampling.generator(number, Purpose.PERMUTATION, chunk=1)
+    found = moment_independent(np.concatenate(cubes), np.concatenate(target), rng=rng)
+    moved = [
+        Moved(row, float(distance), float(largest))
+        for row, distance, largest in zip(rows, found.distance, found.largest, strict=True)
+    ]
+    leading = None if found.leading is None else rows[found.leading]
+    return Opinion(tuple(sorted(moved, key=lambda own: -own.distance)), found.dummy, leading)
 
 
 def _choice(sample: LearningSample, target: Target | None, decision: Decision | None) -> Choice | None:

@@ -1,54 +1,55 @@
 """Measurements and instruments: what each would leave, in which order to measure, what the instruments would see."""
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from typing import Any
 
 from matplotlib.figure import Figure
 
 from explorer import registry, units
+from explorer.analysis.measurement import DecisionValue
+from explorer.analysis.measurement_sets import Measured, MeasurementRanking
 from explorer.page.document import Paragraph, Part, Picture, Section, Table
 from explorer.page.words import (
     between,
     figure_with_sampling,
     number_with_sampling,
     percent,
-    requirement,
     with_sampling,
     with_uncertainty,
 )
-from explorer.questions.rank.notes import NOT_WORTH, worthwhile_steps
 from explorer.questions.rank.ranking import Ranking
+from explorer.questions.rank.words import NOT_WORTH, required_words, worthwhile
 from explorer.studyfile import Decision, Study
 
 
-def measurements_section(ranking: Ranking, study: Study, picture: Figure | None = None) -> Section | None:
-    """Return what the measurements would leave; None without any."""
-    table, best = ranking.measurements, ranking.best_set
-    if table is None or best is None or ranking.learning.measurements is None:
-        return None
-    quantity = registry.quantity(ranking.target)
-    now = ranking.learning.measurements.now
+def measurements_section(ranking: Ranking, study: Study, drawn: Mapping[str, Figure]) -> Iterator[Section]:
+    """What the measurements would leave; nothing without any."""
+    found = ranking.learning.measurements
+    if found is None:
+        return
     caption = "What each measurement would leave; the lines: within what it will turn out, 18 times in 20. Dashed: now."
-    parts: list[Part] = [] if picture is None else [Picture("measurements", picture, caption)]
-    parts += [_table(ranking, study), _order(ranking, study)]
+    valued = found.each[0].worth is not None
+    now = with_sampling(registry.quantity(ranking.target), found.now)
     legend = (
-        f"Now {with_sampling(quantity, float(now.value), float(now.standard_error))}. Left: the standard uncertainty"
-        " after this measurement, and within what it will turn out, for the reading is not known yet. Hours count the"
-        " set-up."
+        f"Now {now}. Left: the standard uncertainty after this measurement, and within what it will turn out, for the"
+        " reading is not known yet. Hours count the set-up."
     )
-    parts.append(Paragraph(legend))
-    if "value" in table.columns:
-        parts.append(Paragraph(_verdict(ranking, study)))
-    return Section("Which measurement first", tuple(parts))
+    parts: tuple[Part, ...] = (
+        Picture("measurements", drawn["measurements"], caption),
+        _table(ranking, found, study.decision, valued=valued),
+        _order(ranking, found, study.decision),
+        Paragraph(legend),
+        *([Paragraph(_verdict(found, study))] if valued else []),
+    )
+    yield Section("Which measurement first", parts)
 
 
-def _verdict(ranking: Ranking, study: Study) -> str:
+def _verdict(found: MeasurementRanking, study: Study) -> str:
     """What the verdict is about, what a right one is worth, and what the best set would be worth for it."""
-    target, decision, found = study.target, study.decision, ranking.learning.measurements
-    bounds = requirement(registry.quantity(target.quantity), at_least=target.at_least, at_most=target.at_most)
-    words = f"The verdict: whether {target.quantity} is {bounds}."
-    unit = _unit(decision)
+    decision = study.decision
+    words = f"The verdict: whether {study.target.quantity} is {required_words(study)}."
+    unit = f" {decision.unit}" if decision is not None and decision.unit else ""
     if decision is None:
         words += (
             " Going by the likelier one it is sometimes wrong; avoided: wrong verdicts avoided per hundred."
@@ -62,40 +63,34 @@ def _verdict(ranking: Ranking, study: Study) -> str:
     words += (
         " Changes: chance that it comes out different. In brackets the sampling error (one standard error)."
     )
-    if found is None:
-        return words
-    if (found.table["value"] < 0.0).any():
+    if any(own.worth is not None and own.worth.value.value < 0.0 for own in found.each):
         words += (
             " A figure a little below zero is none: what to make of a reading is learnt on some points and tried on"
             " others."
         )
-    if found.best_value is not None and len(found.best_set) > 1:
-        best, times = found.best_value.value, 100 if decision is None else 1
-        worth = number_with_sampling(times * float(best.value), times * float(best.standard_error))
+    if found.best_value is not None and len(found.best) > 1:
+        worth = _worth(found.best_value, decision)
         words += f" The best set together: {worth}{' avoided per hundred' if decision is None else unit}."
     return words
 
 
-def _unit(decision: Decision | None) -> str:
-    return f" {decision.unit}" if decision is not None and decision.unit else ""
+def _worth(found: DecisionValue, decision: Decision | None) -> str:
+    """What readings are worth: verdicts of a hundred, or pay-offs."""
+    times = 100 if decision is None else 1
+    return number_with_sampling(times * float(found.value), times * found.value.error)
 
 
-def _table(ranking: Ranking, study: Study) -> Table:
-    table, decision = ranking.measurements, study.decision
-    if table is None:
-        raise ValueError("a ranking without measurements has no table of them")
-    quantity, spread = registry.quantity(ranking.target), ranking.standard_uncertainty[0]
-    valued = "value" in table.columns
+def _table(ranking: Ranking, found: MeasurementRanking, decision: Decision | None, *, valued: bool) -> Table:
+    quantity, spread = registry.quantity(ranking.target), float(ranking.standard_uncertainty)
     rows = []
-    for name, row in table.iterrows():
-        low, high = row["left_range_low"], row["left_range_high"]
-        cells = [
-            str(name),
-            f"{units.number_text(row['hours'], 3)} h",
-            figure_with_sampling(quantity, row["left"], 0.0, spread),
-            between(quantity, low, high, row["left"] / 10, last=" … "),
-        ]
-        rows.append((*cells, *(_worth(row, decision) if valued else ())))
+    for own in found.each:
+        cells = (
+            own.name,
+            f"{units.number_text(own.hours, 3)} h",
+            figure_with_sampling(quantity, float(own.left), None, spread),
+            between(quantity, *own.left_range, float(own.left) / 10, last=" … "),
+        )
+        rows.append((*cells, *_worth_cells(own, decision)))
     head: tuple[str, ...] = ("", "hours", "left", "18 times in 20")
     if valued:
         unit = f" [{decision.unit}]" if decision is not None and decision.unit else ""
@@ -105,48 +100,44 @@ def _table(ranking: Ranking, study: Study) -> Table:
     return Table(tuple(rows), head, frozenset({1, 2, *range(4, len(head))}))
 
 
-def _worth(row: Any, decision: Decision | None) -> tuple[str, ...]:
-    """Chance that the verdict changes, and what the measurement is worth: verdicts of a hundred, or pay-offs."""
-    value, error = row["value"], row["value_standard_error"]
-    changes = percent(row["change"]) if row["change"] >= 0.001 else "0 %"
-    if decision is None:
-        return (changes, number_with_sampling(100 * value, 100 * error))
-    worth = number_with_sampling(value, error)
-    if not decision.cost_per_hour:
-        return (changes, worth)
-    return (changes, worth, number_with_sampling(value - decision.cost_per_hour * row["hours"], error))
+def _worth_cells(own: Measured, decision: Decision | None) -> tuple[str, ...]:
+    """Chance that the verdict changes, what the measurement is worth, and less its hours where these cost."""
+    if own.worth is None:
+        return ()
+    value, change = own.worth.value, float(own.worth.change)
+    cells = (percent(change) if change >= 0.001 else "0 %", _worth(own.worth, decision))
+    if decision is None or not decision.cost_per_hour:
+        return cells
+    return (*cells, number_with_sampling(float(value) - decision.cost_per_hour * own.hours, value.error))
 
 
-def _order(ranking: Ranking, study: Study) -> Paragraph:
+def _order(ranking: Ranking, found: MeasurementRanking, decision: Decision | None) -> Paragraph:
     """The best set, step by step; each step that gains next to nothing is said to."""
-    best, measured = ranking.best_set, ranking.learning.measurements
-    given = study.decision.hours if study.decision is not None else None
+    given = None if decision is None else decision.hours
     within = "" if given is None else f" within the {units.number_text(given, 3)} h given"
-    if best is None or best.empty or measured is None:
+    if not found.best:
         return Paragraph(f"No set of measurements{within} makes the answer surer.")
-    quantity, spread = registry.quantity(ranking.target), ranking.standard_uncertainty[0]
-    now = float(measured.now.value)
-    if best["left"].iloc[-1] > (1 - NOT_WORTH) * now:
+    quantity, spread = registry.quantity(ranking.target), float(ranking.standard_uncertainty)
+    if float(found.best[-1].left) > (1 - NOT_WORTH) * float(found.now):
         return Paragraph(f"No set of measurements{within} makes the answer noticeably surer.")
     steps = []
-    for number, (_, row) in enumerate(best.iterrows(), start=1):
-        hours = units.number_text(row["hours"], 3)
-        little = "" if row["name"] in worthwhile_steps(best, now) else " (next to nothing gained)"
-        left = figure_with_sampling(quantity, row["left"], 0.0, spread)
-        steps.append(f"{number}. {row['name']}: {hours} h spent, ± {left} left{little}")
+    for number, step in enumerate(found.best, start=1):
+        name, hours = step.names[-1], units.number_text(step.hours, 3)
+        little = "" if name in worthwhile(found) else " (next to nothing gained)"
+        left = figure_with_sampling(quantity, float(step.left), None, spread)
+        steps.append(f"{number}. {name}: {hours} h spent, ± {left} left{little}")
     return Paragraph(f"Best set{within}, in the order in which to measure: {'; '.join(steps)}.")
 
 
-def instruments_section(ranking: Ranking) -> Section | None:
-    """Return whether the instruments would see the effect of switching the power on; None without any."""
-    sentences = list(instrument_words(ranking))
-    if not sentences:
-        return None
-    return Section("Would the instruments see it", tuple(Paragraph(words) for words in sentences))
+def instruments_section(ranking: Ranking) -> Iterator[Section]:
+    """Whether the instruments would see the effect of switching the power on; nothing without any."""
+    sentences = tuple(Paragraph(words) for words in _instrument_words(ranking))
+    if sentences:
+        yield Section("Would the instruments see it", sentences)
 
 
-def instrument_words(ranking: Ranking) -> Iterator[str]:
-    """Yield a sentence for each instrument, then what to fire for."""
+def _instrument_words(ranking: Ranking) -> Iterator[str]:
+    """A sentence for each instrument, then what to fire for."""
     table = ranking.instruments
     for name, row in table.iterrows():
         yield _sees(str(name), row)

@@ -1,34 +1,53 @@
-"""The whole answer to "what should the next test pin down": shares, learning, measurements, instruments, guesses."""
+"""The whole answer to "what should the next test pin down"."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Any, Final
 
 import numpy as np
 import pandas as pd
-from threadpoolctl import threadpool_limits
 
-from explorer import run, sampling
-from explorer.analysis.scrambles import Estimate
-from explorer.analysis.statistics import Distribution, chance, distribution
-from explorer.questions.rank.difference import difference_problem
-from explorer.questions.rank.guesses import Guesses, guesses
-from explorer.questions.rank.learning import Learning, LearningSample, learning, learning_sample
-from explorer.questions.rank.shares import Shares, indices_table, sampled, shares
-from explorer.space import Correlation
-from explorer.study.problem import NO_CONTACT, Model, Problem, problem_of
-from explorer.study.visibility import change_quantity, visibility
-from explorer.studyfile import Measurement, Study, StudyError
+from explorer.analysis.scrambles import Estimate, root
+from explorer.analysis.statistics import Distribution
+from explorer.questions.rank.difference import difference_name
+from explorer.questions.rank.guesses import Guesses
+from explorer.questions.rank.learning import Learning
+from explorer.questions.rank.shares import Shares, Subject
+from explorer.study.shown import Shown, Summary, scale_of
+from explorer.studyfile import Decision, Study
+from explorer.units import Scale
 
-#: Fewest points from which learning is told, and most that are sampled where many carry no number.
-_FEWEST_FOR_LEARNING, _MOST_FOR_LEARNING = 4_096, 131_072
-
-#: Points and leading inputs of the sample kept for pictures.
-_PICTURE_POINTS, _PICTURE_INPUTS = 2_000, 4
+#: Rows that a ranking shows of itself.
+_ROWS_SHOWN: Final[int] = 8
 
 
 @dataclass(frozen=True)
-class Ranking:
-    """What makes a target unsure, and what would help, most important first.
+class RankedRow(Subject):
+    """What a row, or a group, carries of the target's uncertainty, and what would be left if it were known."""
+
+    first: Estimate  #: share of the squared standard uncertainty that it carries by itself [-]
+    total: Estimate | None  #: with the others too [-]; None where there are no totals
+    left: (
+        Estimate | None
+    )  #: standard uncertainty left if known exactly [SI of the target]; None for scatter, groups
+    level: bool  #: whether its order against the row above does not stand out of the sampling error
+    standard_uncertainty: float  #: of its own quantity [SI]; of the model's own error [-]; NaN for a group
+    scale: Scale | None  #: how its own quantity is shown; None for a group, the model, a callable's own
+
+    @property
+    def leading(self) -> Estimate:
+        """The share by which rows are ordered."""
+        return self.first if self.total is None else self.total
+
+    @property
+    def called(self) -> str:
+        """Its label, told apart from that of the same input's unknown part."""
+        return f"{self.label} (scatter)" if self.part == "scatter" else self.label
+
+
+@dataclass(frozen=True, repr=False)
+class Ranking(Shown):
+    """What makes a target unsure, and what would help.
 
     Attributes
     ----------
@@ -38,10 +57,8 @@ class Ranking:
         The output ranked.
     unit : str
         SI unit of the target; empty for a callable's own.
-    inputs : DataFrame
-        Indexed by row (or group): address, part (unknown, scatter, model, group), first, first_low, first_high,
-        total, total_low, total_high [-] (NaN where there are no totals), standard_uncertainty [SI of the input],
-        left_if_known, left_if_known_standard_error [SI of the target] (NaN for scatter rows).
+    rows : tuple of RankedRow
+        What carries the uncertainty, most important first.
     shares : Shares
         Everything that the estimators gave.
     learning : Learning
@@ -70,7 +87,7 @@ class Ranking:
     study: Study | None
     target: str
     unit: str
-    inputs: pd.DataFrame
+    rows: tuple[RankedRow, ...]
     shares: Shares
     learning: Learning
     instruments: pd.DataFrame
@@ -85,14 +102,67 @@ class Ranking:
     random_number: int
 
     @property
+    def inputs(self) -> pd.DataFrame:
+        """What every row carries, most important first.
+
+        Indexed by address and part (unknown, scatter, model, group): first, total [-] with first_standard_error,
+        first_low, first_high and so on (total NaN where there are no totals), standard_uncertainty [SI of the input],
+        left_if_known, left_if_known_standard_error [SI of the target] (NaN where a test can't teach it).
+        """
+        index = pd.MultiIndex.from_tuples(
+            [(row.address, row.part) for row in self.rows], names=["address", "part"]
+        )
+        return pd.DataFrame([_frame_row(row) for row in self.rows], index=index)
+
+    @property
     def measurements(self) -> pd.DataFrame | None:
-        """What each measurement would leave, least first; None without measurements."""
-        return None if self.learning.measurements is None else self.learning.measurements.table
+        """What each measurement would leave, least first; None without measurements.
+
+        Indexed by name: hours (with its set-up), left, left_standard_error, left_range_low, left_range_high [SI],
+        fall_per_hour [SI/h]; for a verdict also value, value_standard_error, change, and with pay-offs net_value, what
+        it is worth less what its hours cost.
+        """
+        found = self.learning.measurements
+        if found is None:
+            return None
+        rows = []
+        for own in found.each:
+            row = {"name": own.name, "hours": own.hours, **_figure("left", own.left)}
+            row |= {"left_range_low": own.left_range[0], "left_range_high": own.left_range[1]}
+            row |= {"fall_per_hour": own.fall_per_hour}
+            if own.worth is not None:
+                row |= {**_figure("value", own.worth.value), "change": float(own.worth.change)}
+                if self.decision is not None:
+                    row |= {"net_value": row["value"] - self.decision.cost_per_hour * own.hours}
+            rows.append(row)
+        return pd.DataFrame(rows).set_index("name")
 
     @property
     def best_set(self) -> pd.DataFrame | None:
-        """The best set of measurements in the order in which to make them; None without measurements."""
-        return None if self.learning.measurements is None else self.learning.measurements.best_set
+        """The best set of measurements in the order in which to make them; None without measurements.
+
+        Columns: name, left, left_standard_error [SI], hours (all so far).
+        """
+        found = self.learning.measurements
+        if found is None:
+            return None
+        steps = [{"name": s.names[-1], **_figure("left", s.left), "hours": s.hours} for s in found.best]
+        return pd.DataFrame(steps, columns=["name", "left", "left_standard_error", "hours"])
+
+    @property
+    def decision(self) -> Decision | None:
+        """The pay-offs and hours that the study gives."""
+        return None if self.study is None else self.study.decision
+
+    @property
+    def name(self) -> str:
+        """What was ranked: an output, or the difference of one between two studies."""
+        return difference_name(self.target, self.study, self.against)
+
+    @property
+    def has_totals(self) -> bool:
+        """Whether it is known what rows carry together with others."""
+        return self.shares.indices.total is not None
 
     @property
     def lost(self) -> float:
@@ -100,197 +170,46 @@ class Ranking:
         return self.shares.lost
 
     @property
-    def mean(self) -> tuple[float, float]:
-        """Mean of the target and its standard error [SI]."""
-        found = self.shares.indices.mean
-        return float(found.value), float(found.standard_error)
+    def mean(self) -> Estimate:
+        """Mean of the target [SI]."""
+        return self.shares.indices.mean
 
     @property
-    def standard_uncertainty(self) -> tuple[float, float]:
-        """Standard uncertainty of the target in one firing and its standard error [SI]."""
-        found = self.shares.indices.variance
-        value = float(np.sqrt(found.value))
-        return value, float(found.standard_error) / (2 * value)
+    def standard_uncertainty(self) -> Estimate:
+        """Standard uncertainty of the target in one firing [SI]."""
+        return root(self.shares.indices.variance)
 
-
-def rank(
-    model: Study | Model,
-    inputs: Mapping[str, object] | None = None,
-    *,
-    target: str | None = None,
-    rng: int | np.random.Generator | None = None,
-    base: int = 8192,
-    measurements: Sequence[Measurement] | None = None,
-    groups: Mapping[str, Sequence[str]] | None = None,
-    correlations: Sequence[Correlation] = (),
-    against: Study | None = None,
-    test_guesses: bool = True,
-    jobs: int = 1,
-    progress: run.Progress | None = None,
-) -> Ranking:
-    """Rank what makes a target unsure, and what a test could do about it.
-
-    Parameters
-    ----------
-    model : Study or callable
-        With a study `inputs` is None: its own.
-    inputs : mapping, optional
-        For a callable: values of the grammar by name.
-    target : str, optional
-        The output; a study's own target if left out. A callable needs it.
-    rng : int or Generator, optional
-        Random number; a study's own if left out.
-    base : int
-        [-] rows over all scrambles, rounded up to scrambles · 2^k.
-    measurements : sequence of Measurement, optional
-        What could be measured; a study's own if left out.
-    groups : mapping, optional
-        Addresses to be ranked together, by a group's name; rows not named stand alone.
-    correlations : sequence of Correlation
-        Between a callable's inputs.
-    against : Study, optional
-        Another study: the target is then this study's quantity less the other's.
-    test_guesses : bool
-        [-] whether the largest ranges are halved and doubled to see whether the first choice stands.
-    jobs : int
-        [-] threads.
-    progress : callable, optional
-        Told (chunks done, chunks) of the design.
-
-    Returns
-    -------
-    Ranking
-
-    Raises
-    ------
-    StudyError
-        If nothing is uncertain or the target is unknown.
-    explorer.questions.rank.shares.TooManyFailures
-        If hardly any point carries a number.
-    explorer.analysis.sensitivity.ConstantOutput
-        If the target is the same everywhere.
-    """
-    wanted = _target(model, target)
-    study = model if isinstance(model, Study) else None
-    if against is None:
-        problem = problem_of(model, inputs, [wanted], correlations=correlations, jobs=jobs, progress=progress)
-    elif study is None:
-        raise StudyError("only a study can be held against another study")
-    else:
-        problem = difference_problem(study, against, wanted, jobs=jobs)
-    number = sampling.random_number((study.run.random_number if study else 1) if rng is None else rng)
-    if groups and problem.space.correlated:
-        raise StudyError("groups can't be ranked where inputs depend on each other: leave them out")
-    names, columns = _grouped(problem, groups or {})
-    design = sampled(problem, number, base, groups=columns, jobs=jobs, progress=progress)
-    found = shares(problem, design, names, columns)
-    table = indices_table(problem, found, names, columns)
-    choices = list(study.measurements if study else []) if measurements is None else list(measurements)
-    setups = list(study.setups) if study else []
-    numbered = float(np.mean(design.outcomes <= NO_CONTACT))
-    wanted_points = min(int(max(2 * base, _FEWEST_FOR_LEARNING) / max(numbered, 1e-3)), _MOST_FOR_LEARNING)
-    sample = learning_sample(problem, choices, number, samples=wanted_points, jobs=jobs)
-    with threadpool_limits(
-        limits=1, user_api="blas"
-    ):  # many small systems: more threads only wait for each other
-        learnt = learning(
-            problem,
-            sample,
-            number=number,
-            setups=setups,
-            target=study.target if study and against is None and wanted == study.target.quantity else None,
-            decision=study.decision if study else None,
-            scatter_variance=found.scatter_variance if found.how == "design" else None,
-        )
-    left = learnt.left.table
-    table["left_if_known"] = left["left"].reindex(table.index)
-    table["left_if_known_standard_error"] = left["left_standard_error"].reindex(table.index)
-    tested = None
-    leading = [str(a) for a, part in zip(table["address"], table["part"], strict=True) if part == "unknown"]
-    if test_guesses and leading and not groups:
-        helpful = choices if learnt.measurements is not None and len(learnt.measurements.best_set) else []
-        with threadpool_limits(limits=1, user_api="blas"):
-            tested = guesses(
-                problem, list(dict.fromkeys(leading)), helpful, setups, number, jobs=jobs, progress=progress
+    def _summary(self) -> Summary:
+        scale = scale_of(self.target)
+        rows = [
+            (
+                row.address,
+                row.part,
+                f"{float(row.first):.1%}",
+                "" if row.total is None else f"{float(row.total):.1%}",
+                "" if row.left is None else str(scale.difference(float(row.left))),
             )
-    return Ranking(
-        study=study,
-        target=wanted,
-        unit=problem.unit(wanted),
-        inputs=table,
-        shares=found,
-        learning=learnt,
-        instruments=_instruments(study, number, jobs=jobs) if study else pd.DataFrame(),
-        guesses=tested,
-        chance_met=_chance_met(study, wanted, sample) if against is None else None,
-        distribution=distribution(sample.target),
-        picture=_picture(problem, sample, wanted, table),
-        against=against,
-        points=design.counts,
-        base=design.plan.rows * design.plan.scrambles,
-        scrambles=design.plan.scrambles,
-        random_number=number,
-    )
+            for row in self.rows[:_ROWS_SHOWN]
+        ]
+        spread = scale.difference(float(self.standard_uncertainty))
+        title = f"What makes {self.name} unsure: {scale.text(float(self.mean))} ± {spread} in one firing"
+        return Summary(title, ("", "", "alone", "in all", "left if known"), tuple(rows))
 
 
-def _target(model: Study | Model, target: str | None) -> str:
-    if target is not None:
-        return target
-    if isinstance(model, Study):
-        return model.target.quantity
-    raise StudyError("a callable needs a target: the name of one of its outputs")
+def _frame_row(row: RankedRow) -> dict[str, float]:
+    return {
+        **_figure("first", row.first, interval=True),
+        **_figure("total", row.total, interval=True),
+        "standard_uncertainty": row.standard_uncertainty,
+        **_figure("left_if_known", row.left),
+    }
 
 
-def _chance_met(study: Study | None, target: str, sample: LearningSample) -> Estimate | None:
-    """Chance that the study's requirement on the target is met."""
-    if study is None or target != study.target.quantity or not study.target.has_requirement:
-        return None
-    return chance(sample.target, at_least=study.target.at_least, at_most=study.target.at_most)
-
-
-def _picture(problem: Problem, sample: LearningSample, target: str, table: pd.DataFrame) -> pd.DataFrame:
-    """A thin sample of the target and of the leading inputs."""
-    # The first rows of each repeat: every n-th point of a Sobol' sequence leaves parts of the ranges out.
-    each = _PICTURE_POINTS // len(sample.cubes)
-    cube = np.concatenate([block[:each] for block in sample.cubes])
-    values = np.concatenate([block[:each] for block in sample.target])
-    inputs = problem.space.values(cube)
-    own = {item.address for item in problem.space.inputs if not item.called}
-    leading = [str(a) for a in dict.fromkeys(table["address"]) if a in own][:_PICTURE_INPUTS]
-    return pd.DataFrame({target: values, **{address: inputs[address] for address in leading}})
-
-
-def _grouped(
-    problem: Problem, groups: Mapping[str, Sequence[str]]
-) -> tuple[list[str], list[tuple[int, ...]]]:
-    """Names and columns of the groups and of the rows that stand alone."""
-    rows = problem.rows
-    taken: dict[int, str] = {}
-    for name, addresses in groups.items():
-        for address in addresses:
-            columns = [i for i, row in enumerate(rows) if row.address == address]
-            if not columns:
-                raise StudyError(f'group "{name}": {address} is not uncertain in this study')
-            for column in columns:
-                if column in taken:
-                    raise StudyError(f'{address} stands in both "{taken[column]}" and "{name}"')
-                taken[column] = name
-    found = [(name, tuple(i for i, g in taken.items() if g == name)) for name in groups]
-    found += [(row.name, (i,)) for i, row in enumerate(rows) if i not in taken]
-    return [name for name, _ in found], [columns for _, columns in found]
-
-
-def _instruments(study: Study, number: int, *, jobs: int) -> pd.DataFrame:
-    """Each instrument against the effect that it should show, from a small sample."""
-    changes = {change for i in study.instruments if (change := change_quantity(i.reads, study.mode))}
-    wanted = sorted(changes | {i.reads for i in study.instruments if change_quantity(i.reads, study.mode)})
-    effects: dict[str, tuple[float, float]] = {}
-    if wanted:
-        problem = problem_of(study, None, wanted, jobs=jobs)
-        cube = sampling.sample_plan(number, problem.dimension, 2048, scrambles=1).points(0, 0)
-        values, _ = problem(cube)
-        for quantity, column in zip(wanted, values.T, strict=True):
-            whole = column[np.isfinite(column)]
-            if whole.size:
-                effects[quantity] = float(whole.mean()), float(whole.std())
-    return visibility(study, effects, {quantity: mean for quantity, (mean, _) in effects.items()})
+def _figure(name: str, figure: Estimate | None, *, interval: bool = False) -> dict[str, Any]:
+    """A figure's cells by their columns' names; NaN where there is none."""
+    found = {name: np.nan if figure is None else float(figure)}
+    found |= {f"{name}_standard_error": np.nan if figure is None else figure.error}
+    if interval:
+        low, high = (np.nan, np.nan) if figure is None else figure.interval
+        found |= {f"{name}_low": low, f"{name}_high": high}
+    return found

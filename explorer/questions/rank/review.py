@@ -1,16 +1,17 @@
 """What a reviewer wants of a ranking: method, every figure, how repeats agree, sets of measurements, second opinion."""
 
-import math
-from typing import Any, Final
+from collections.abc import Iterable
+from typing import Final
 
 import numpy as np
 
 from explorer import registry, units
-from explorer.analysis.scrambles import estimate
+from explorer.analysis.scrambles import Estimate, estimate
 from explorer.page.document import Paragraph, Part, Section, Table
 from explorer.page.words import STATUS_WORDS, figure_with_sampling, percent, with_sampling, with_uncertainty
 from explorer.questions.rank.ranking import Ranking
-from explorer.questions.rank.tables import has_totals, label, ranked, spread_words
+from explorer.questions.rank.shares import label
+from explorer.questions.rank.tables import running, spread_words
 
 #: Rows whose repeats are shown one by one, and sets of measurements listed.
 _MOST_ROWS: Final = 8
@@ -30,14 +31,8 @@ _COMMON: Final = (
 
 
 def review(ranking: Ranking) -> tuple[Section, ...]:
-    """Return the sections for a reviewer."""
-    optional = (_sets(ranking),)
-    return (
-        _figures(ranking),
-        _repeats(ranking),
-        *(section for section in optional if section is not None),
-        _second_opinion(ranking),
-    )
+    """The sections for a reviewer."""
+    return (_figures(ranking), _repeats(ranking), *_sets(ranking), _second_opinion(ranking))
 
 
 def _reviewer(title: str, *parts: Part) -> Section:
@@ -45,35 +40,27 @@ def _reviewer(title: str, *parts: Part) -> Section:
 
 
 def _figures(ranking: Ranking) -> Section:
-    quantity = registry.quantity(ranking.target)
-    (mean, mean_error), (spread, spread_error) = ranking.mean, ranking.standard_uncertainty
+    quantity, spread = registry.quantity(ranking.target), ranking.standard_uncertainty
     figures = (
-        f"Mean {figure_with_sampling(quantity, mean, mean_error, spread)}, standard uncertainty"
-        f" {with_sampling(quantity, spread, spread_error)}, each error one standard error. {ranking.base} base rows"
+        f"Mean {figure_with_sampling(quantity, ranking.mean, None, float(spread))}, standard uncertainty"
+        f" {with_sampling(quantity, spread)}, each error one standard error. {ranking.base} base rows"
         f" over {ranking.scrambles} scrambles; {percent(ranking.lost)} lost."
     )
     points = tuple((STATUS_WORDS[name], str(count)) for name, count in ranking.points.items())
+    null = (
+        "Of inputs that tell nothing the luckiest would seem to make the variance fall by"
+        f" {percent(ranking.learning.null_fall)} (95 % point of the largest over all permuted inputs); a fall below"
+        " that is none."
+    )
     parts: list[Part] = [
         Paragraph(f"{_METHOD[ranking.shares.how]} {_COMMON}"),
         Paragraph(figures),
         Table(points, ("status", "points"), frozenset({1})),
         _every_row(ranking),
+        Paragraph(null),
     ]
-    left = ranking.learning.left
-    parts.append(
-        Paragraph(
-            "Of inputs that tell nothing the luckiest would seem to make the variance fall by"
-            f" {percent(left.null_fall)} (95 % point of the largest over all permuted inputs); a fall below that is"
-            " none."
-        )
-    )
     if ranking.shares.runs is not None:
-        names = {row["name"]: label(row) for row in ranked(ranking)}
-        runs = ranking.shares.runs.table.sort_values("first", ascending=False)
-        rows = tuple(
-            (names[str(name)], f"{row['first']:.4f}", _interval(row, "first"))
-            for name, row in runs.iterrows()
-        )
+        rows = tuple((subject.label, *_share_cells(first)) for subject, first in running(ranking))
         head = ("input", "first-order", "95 % (sampling)")
         parts += [
             Paragraph('First-order indices of the yes/no "the stage runs":'),
@@ -82,23 +69,23 @@ def _figures(ranking: Ranking) -> Section:
     return _reviewer("For a reviewer", *parts)
 
 
-def _interval(row: Any, figure: str) -> str:
-    """An interval of the sampling error that no line break parts."""
-    return f"{row[f'{figure}_low']:.4f}\u00a0…\u00a0{row[f'{figure}_high']:.4f}"
+def _share_cells(share: Estimate) -> tuple[str, str]:
+    """A share, and an interval of its sampling error that no line break parts."""
+    return f"{float(share) + 0.0:.4f}", f"{share.low:.4f}\u00a0…\u00a0{share.high:.4f}"
 
 
 def _every_row(ranking: Ranking) -> Table:
     quantity = registry.quantity(ranking.target)
     unit = "" if quantity.shown_unit in ("", "1") else f" {quantity.shown_unit}"
-    figures = ("first", "total") if has_totals(ranking) else ("first",)
     cells = []
-    for row in ranked(ranking):
-        shares = [text for figure in figures for text in (f"{row[figure] + 0.0:.4f}", _interval(row, figure))]
-        left, error = row["left_if_known"], row["left_if_known_standard_error"]
-        known = "" if math.isnan(left) else with_uncertainty(quantity, left, error).removesuffix(unit)
-        cells.append((label(row), str(row["part"]), *shares, known, spread_words(ranking, row)))
-    names = {"first": "first-order", "total": "total"}
-    heads = [text for figure in figures for text in (names[figure], "95 % (sampling)")]
+    for row in ranking.rows:
+        shares = [
+            cell for share in (row.first, row.total) if share is not None for cell in _share_cells(share)
+        ]
+        known = "" if row.left is None else with_uncertainty(quantity, float(row.left), row.left.error)
+        cells.append((row.label, row.part, *shares, known.removesuffix(unit), spread_words(row)))
+    names = ("first-order", "total") if ranking.has_totals else ("first-order",)
+    heads = [text for name in names for text in (name, "95 % (sampling)")]
     known_head = f"left if known{f' [{unit.strip()}]' if unit else ''}"
     head = ("input", "part", *heads, known_head, "standard uncertainty")
     return Table(tuple(cells), head, frozenset(range(2, 2 + len(heads), 2)))
@@ -106,95 +93,83 @@ def _every_row(ranking: Ranking) -> Table:
 
 def _repeats(ranking: Ranking) -> Section:
     """The leading rows' figures repeat by repeat, and what half of the repeats would have said."""
-    indices = ranking.shares.indices
-    name, found = ("First-order", indices.first) if indices.total is None else ("Total", indices.total)
-    rows = {row["name"]: label(row) for row in ranked(ranking)}
-    apart = found.by_scramble
-    half = estimate(apart[: max(apart.shape[0] // 2, 1)])
+    count = ranking.scrambles
     cells = []
-    for own in list(rows)[:_MOST_ROWS]:
-        place = indices.table.index.get_loc(own)
-        each = [f"{value:.3f}" for value in apart[:, place]]
-        halves = f"{half.value[place]:.3f}{_plus_minus(float(half.high[place] - half.value[place]))}"
-        whole = f"{found.value[place]:.3f}{_plus_minus(float(found.high[place] - found.value[place]))}"
-        cells.append((rows[own], *each, halves, whole))
-    count = apart.shape[0]
+    for row in ranking.rows[:_MOST_ROWS]:
+        apart = row.leading.by_scramble
+        half = estimate(apart[: max(count // 2, 1)])
+        cells.append(
+            (row.label, *(f"{value:.3f}" for value in apart), _plus_minus(half), _plus_minus(row.leading))
+        )
     head = ("input", *(str(n) for n in range(1, count + 1)), f"first {count // 2}", f"all {count}")
     kind = "its jackknife pseudo-values" if ranking.shares.how != "design" else "each scramble's own"
     words = (
-        f"{name} indices scramble by scramble ({kind}), then from half of them and from all with the interval of the"
-        " sampling error (95 %): an interval that doesn't shrink, or a half that lies off, would speak against them."
+        f"{'Total' if ranking.has_totals else 'First-order'} indices scramble by scramble ({kind}), then from half of"
+        " them and from all with the interval of the sampling error (95 %): an interval that doesn't shrink, or a half"
+        " that lies off, would speak against them."
     )
-    return _reviewer(
-        "How the repeats agree", Paragraph(words), Table(tuple(cells), head, frozenset(range(1, count + 3)))
-    )
+    table = Table(tuple(cells), head, frozenset(range(1, count + 3)))
+    return _reviewer("How the repeats agree", Paragraph(words), table)
 
 
-def _plus_minus(half_width: float) -> str:
-    return f" ± {half_width:.3f}" if np.isfinite(half_width) else ""
+def _plus_minus(figure: Estimate) -> str:
+    half_width = float(figure.high) - float(figure)
+    return f"{float(figure):.3f}{f' ± {half_width:.3f}' if np.isfinite(half_width) else ''}"
 
 
-def _sets(ranking: Ranking) -> Section | None:
-    """The best sets of measurements that were computed; None without measurements."""
+def _sets(ranking: Ranking) -> Iterable[Section]:
+    """The best sets of measurements that were computed; nothing without measurements."""
     found = ranking.learning.measurements
     if found is None:
-        return None
+        return
+    listed = [judged for judged in found.sets if judged.names]
     quantity = registry.quantity(ranking.target)
-    listed = found.sets[found.sets["names"].map(len) > 0]
     rows = tuple(
-        (
-            ", ".join(row["names"]),
-            f"{units.number_text(row['hours'], 3)} h",
-            with_sampling(quantity, row["left"], row["left_standard_error"]),
-        )
-        for _, row in listed.head(_MOST_SETS).iterrows()
+        (", ".join(own.names), f"{units.number_text(own.hours, 3)} h", with_sampling(quantity, own.left))
+        for own in listed[:_MOST_SETS]
     )
     words = (
         f"{len(listed)} sets of up to three measurements were computed ({found.method}), hours of a set-up counted"
         f" once. {percent(ranking.learning.lost)} of the sample's rows were left out whole, for the target or a reading"
         " had no number. Those that leave least:"
     )
-    return _reviewer(
-        "Sets of measurements",
-        Paragraph(words),
-        Table(rows, ("set", "hours", "left"), frozenset({1})),
+    yield _reviewer(
+        "Sets of measurements", Paragraph(words), Table(rows, ("set", "hours", "left"), frozenset({1}))
     )
 
 
 def _second_opinion(ranking: Ranking) -> Section:
     """Both opinions side by side: shares, and how far the distribution moves."""
     opinion = ranking.learning.second_opinion
-    rows = {row["name"]: row for row in ranked(ranking)}
-    by_share = sorted(rows, key=lambda name: -rows[name]["first"])
+    by_share = sorted(ranking.rows, key=lambda row: -float(row.first))
+    places = {(row.address, row.part): place for place, row in enumerate(by_share)}
     cells = []
-    for place, (name, row) in enumerate(opinion.table.iterrows(), start=1):
-        own = rows.get(str(name))
-        share = ("", "") if own is None else (f"{own['first']:.4f}", str(by_share.index(str(name)) + 1))
-        called = str(name).removesuffix(" (unknown)") if own is None else _called(own)
-        cells.append((called, f"{row['distance']:.3f}", f"{row['largest']:.3f}", str(place), *share))
+    for number, moved in enumerate(opinion.moved, start=1):
+        place = places.get((moved.row.address, moved.row.part))  # none where it stands in a group
+        share = ("", "") if place is None else (f"{float(by_share[place].first):.4f}", str(place + 1))
+        cells.append(
+            (
+                label(moved.row, apart=True),
+                f"{moved.distance:.3f}",
+                f"{moved.largest:.3f}",
+                str(number),
+                *share,
+            )
+        )
     words = (
         "How far, on average and at most, the target's distribution moves (Kolmogorov-Smirnov distance) when a row is"
         f" held in a slice of its range; computed by SALib. A dummy that tells nothing has {opinion.dummy:.3f}."
     )
     head = ("input", "moves it by", "at most", "place", "first-order", "place by that")
-    return _reviewer(
-        "Second opinion",
-        Paragraph(words),
-        Paragraph(_agreement(ranking, by_share[0])),
-        Table(tuple(cells), head, frozenset(range(1, 6))),
-    )
-
-
-def _called(row: dict[str, object]) -> str:
-    return f"{label(row)} (scatter)" if row["part"] == "scatter" else label(row)
-
-
-def _agreement(ranking: Ranking, by_share: str) -> str:
-    opinion = ranking.learning.second_opinion.leading
-    names = {row["name"]: _called(row) for row in ranked(ranking)}
-    if opinion is None:
-        return "No row stands out of the dummy, so this method has no opinion."
-    other = names.get(opinion, opinion.removesuffix(" (unknown)"))
-    if opinion == by_share:
-        return f"Both put {other} first."
-    return f"The two disagree: by its share of the variance {names[by_share]} comes first, by this method {other}."
+    first = by_share[0]
+    if opinion.leading is None:
+        agreement = "No row stands out of the dummy, so this method has no opinion."
+    elif (opinion.leading.address, opinion.leading.part) == (first.address, first.part):
+        agreement = f"Both put {first.called} first."
+    else:
+        agreement = (
+            f"The two disagree: by its share of the variance {first.called} comes first, by this method"
+            f" {label(opinion.leading, apart=True)}."
+        )
+    table = Table(tuple(cells), head, frozenset(range(1, 6)))
+    return _reviewer("Second opinion", Paragraph(words), Paragraph(agreement), table)

@@ -10,7 +10,6 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
-import pandas as pd
 from numpy.typing import NDArray
 
 from explorer import registry, run, sampling
@@ -18,6 +17,7 @@ from explorer.analysis.given_data import given_data_first_order
 from explorer.analysis.scrambles import Estimate, estimate
 from explorer.analysis.sensitivity import SensitivityIndices, complete_rows, jansen_1999, sensitivity_indices
 from explorer.sampling import Plan, Purpose
+from explorer.space import Row
 from explorer.study.outcomes import TooManyFailures
 from explorer.study.plans import Memory, carry_out
 from explorer.study.problem import NO_CONTACT, Problem
@@ -33,13 +33,24 @@ _FEWEST: Final[int] = 64
 
 
 @dataclass(frozen=True)
+class Subject:
+    """What is ranked: a row of the unit cube, or several together under a group's name."""
+
+    address: str  #: of the input, or of the output that the model is wrong about; a group's name
+    part: str  #: unknown, scatter, model or group
+    label: str  #: what a table calls it
+    columns: tuple[int, ...]  #: of the unit cube
+
+
+@dataclass(frozen=True)
 class Shares:
     """Shares of the target's variance."""
 
+    subjects: tuple[Subject, ...]  #: Behind which they stand; groups only where the design held
     indices: SensitivityIndices  #: First-order shares, and total ones unless `how` says otherwise
-    #: Shares of the yes/no "the stage runs", where too many points carry no number; None too where too few
-    #: fail to tell.
-    runs: SensitivityIndices | None
+    #: First-order shares of the yes/no "the stage runs", where too many points carry no number; None too where too
+    #: few fail to tell.
+    runs: Estimate | None
     #: ``"design"``, ``"correlated"`` (dependent inputs: no totals) or ``"failures"`` (shares among the
     #: points that run: no totals).
     how: str
@@ -59,8 +70,39 @@ class Sampled:
     @property
     def counts(self) -> Mapping[str, int]:
         """How many points had each status."""
-        found = np.bincount(self.outcomes.ravel(), minlength=len(registry.STATUSES))
-        return {status.name: int(n) for status, n in zip(registry.STATUSES, found, strict=True)}
+        return status_counts(self.outcomes)
+
+
+def status_counts(outcomes: NDArray[np.int8]) -> dict[str, int]:
+    """How many points had each status."""
+    found = np.bincount(outcomes.ravel(), minlength=len(registry.STATUSES))
+    return {status.name: int(n) for status, n in zip(registry.STATUSES, found, strict=True)}
+
+
+def label(row: Row, *, apart: bool = False) -> str:
+    """What a table calls a row; where asked for, its scatter told apart from its unknown part."""
+    return f"{row.address} (scatter)" if apart and row.part == "scatter" else row.called or row.address
+
+
+def subjects(problem: Problem, groups: Mapping[str, Sequence[str]]) -> tuple[Subject, ...]:
+    """The groups, then the rows that stand alone."""
+    rows = problem.rows
+    taken: dict[int, str] = {}
+    for name, addresses in groups.items():
+        for address in addresses:
+            columns = [i for i, row in enumerate(rows) if row.address == address]
+            if not columns:
+                raise StudyError(f'group "{name}": {address} is not uncertain in this study')
+            for column in columns:
+                if column in taken:
+                    raise StudyError(f'{address} stands in both "{taken[column]}" and "{name}"')
+                taken[column] = name
+    together = [
+        Subject(name, "group", name, tuple(i for i, group in taken.items() if group == name))
+        for name in groups
+    ]
+    alone = [Subject(row.address, row.part, label(row), (i,)) for i, row in enumerate(rows) if i not in taken]
+    return (*together, *alone)
 
 
 def sampled(
@@ -98,65 +140,44 @@ def cubes(plan: Plan, blocks: int) -> list[FloatArray]:
     return found
 
 
-def shares(
-    problem: Problem, sample: Sampled, names: Sequence[str], groups: Sequence[Sequence[int]]
-) -> Shares:
+def shares(problem: Problem, sample: Sampled, ranked: Sequence[Subject]) -> Shares:
     """Shares of the target's variance from a sampled design."""
-    count = len(groups)
+    count = len(ranked)
     kept, lost = complete_rows(sample.outputs)
     if min(block.shape[1] for block in kept) < _FEWEST and np.mean(sample.outcomes <= NO_CONTACT) < 0.02:
         raise TooManyFailures(_failure_words(sample.counts))
     if lost <= MOST_LOST and not problem.space.correlated:
-        indices = sensitivity_indices([block[: count + 2] for block in kept], names)
-        return Shares(indices, None, "design", lost, _scatter_variance(problem, kept, count))
+        indices = sensitivity_indices([block[: count + 2] for block in kept])
+        scatter = _scatter_variance(problem, kept, count)
+        return Shares(tuple(ranked), indices, None, "design", lost, scatter)
+    return _plain_shares(problem, sample, lost, tuple(s for s in ranked if len(s.columns) == 1))
+
+
+def _plain_shares(problem: Problem, sample: Sampled, lost: float, singles: tuple[Subject, ...]) -> Shares:
+    """Shares from the plain sample that the design holds, among its points with a number."""
+    columns = [column for subject in singles for column in subject.columns]
+    known = [problem.dependent(cube)[:, columns] for cube in cubes(sample.plan, 2)]
     plain = sample.outputs[:, :2].reshape(sample.plan.scrambles, -1)
-    points = cubes(sample.plan, 2)
-    singles = [group[0] for group in groups if len(group) == 1]
-    labels = [name for name, group in zip(names, groups, strict=True) if len(group) == 1]
     whole = np.isfinite(plain)
-    known = [problem.dependent(cube)[:, singles] for cube in points]
     inputs = [cube[rows] for cube, rows in zip(known, whole, strict=True)]
     targets = [values[rows] for values, rows in zip(plain, whole, strict=True)]
     if min(len(target) for target in targets) < _FEWEST:
         raise TooManyFailures(_failure_words(sample.counts))
-    indices = given_data_first_order(inputs, targets, labels)
+    indices = given_data_first_order(inputs, targets)
     unknown = estimate(np.full(sample.plan.scrambles, np.nan))
     if lost <= MOST_LOST:
-        return Shares(indices, None, "correlated", lost, unknown)
+        return Shares(singles, indices, None, "correlated", lost, unknown)
     # A row of the design holds many points, so rows may be lost though hardly any point fails: then some scramble
     # holds no failed point at all, and what drives them can't be told.
     told = all(0 < rows.sum() < rows.size for rows in whole)
-    runs = given_data_first_order(known, list(whole.astype(np.float64)), labels) if told else None
-    return Shares(indices, runs, "failures", lost, unknown)
+    runs = given_data_first_order(known, list(whole.astype(np.float64))).first if told else None
+    return Shares(singles, indices, runs, "failures", lost, unknown)
 
 
 def _scatter_variance(problem: Problem, kept: Sequence[FloatArray], count: int) -> Estimate:
     if not problem.scatter_columns:
         return estimate(np.zeros(len(kept)))
     return estimate([float(jansen_1999(block[0], block[count + 2 :])[0]) for block in kept])
-
-
-def indices_table(
-    problem: Problem, found: Shares, names: Sequence[str], groups: Sequence[Sequence[int]]
-) -> pd.DataFrame:
-    """Shares by row, most important first, with what each row is."""
-    table = found.indices.table.copy()
-    if found.indices.total is None:
-        for column in ("total", "total_standard_error", "total_low", "total_high"):
-            table[column] = np.nan
-    spreads = problem.space.standard_uncertainties().tolist()
-    rows = problem.rows
-    of = dict(zip(names, groups, strict=True))
-    single = [rows[of[name][0]] if len(of[name]) == 1 else None for name in table.index]
-    table.insert(
-        0,
-        "address",
-        [row.address if row else str(name) for row, name in zip(single, table.index, strict=True)],
-    )
-    table.insert(1, "part", [row.part if row else "group" for row in single])
-    table["standard_uncertainty"] = [spreads[of[n][0]] if len(of[n]) == 1 else np.nan for n in table.index]
-    leading = "first" if found.indices.total is None else "total"
-    return table.sort_values(leading, ascending=False, kind="stable")
 
 
 def _failure_words(counts: Mapping[str, int]) -> str:

@@ -1,221 +1,166 @@
-"""A ranking in plain words: what to pin down first, why, by which measurement, what not to bother with.
+"""What a reader of a ranking must know of it: cases without numbers, no contact, dependence, scatter, guesses."""
 
-Only what is unknown can be pinned down. What scatters from firing to firing no test removes, and against the
-model's own error no measurement of an input helps. At most three inputs are named, every number wears its unit, and
-all is said in 120 words: what matters less is left out, in a fixed order, where there is no room.
-"""
+from collections.abc import Iterator, Sequence
+from typing import Final
 
-import math
-from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
-from typing import Any, Final
+import numpy as np
 
-from explorer import registry, units
+from explorer import registry
+from explorer.analysis.measurement_sets import MeasurementRanking
+from explorer.analysis.scrambles import root
 from explorer.page.words import (
+    STATUS_WORDS,
+    between,
+    figure_with_sampling,
     listed,
     percent,
     percent_with_sampling,
     requirement,
+    verdict_words,
     with_sampling,
-    with_uncertainty,
 )
-from explorer.questions.rank.notes import NOT_WORTH, contact_share_words, not_running_words, worthwhile_steps
 from explorer.questions.rank.ranking import Ranking
-from explorer.questions.rank.tables import label, ranked, target_words
 from explorer.studyfile import Study
 
-#: Most words, and most inputs named.
-MOST_WORDS: Final = 120
-_MOST_NAMED: Final = 3
+#: Fall of the standard uncertainty below which something is not worth a test [-].
+NOT_WORTH: Final = 0.01
 
-#: Share of the squared uncertainty from which on it is "most of it" [-].
-_MOST: Final = 0.5
-
-
-@dataclass(frozen=True)
-class _Sentence:
-    text: str
-    rank: int = 0  #: 0 is said in any case; of the others the smallest go first
+#: Rows of each repeat from which on figures are as sharp as they are meant to be.
+USUAL_ROWS: Final = 1024
 
 
-def plain_words(ranking: Ranking, study: Study) -> tuple[str, ...]:
-    """Return the ranking in plain words, one matter an item, at most 120 words together."""
-    sentences = [sentence for sentence in _sentences(ranking, study) if sentence.text]
-    return tuple(sentence.text for sentence in _fitting(sentences))
+def worthwhile(found: MeasurementRanking) -> set[str]:
+    """The measurements of the best set that each make the answer noticeably surer when their turn comes."""
+    before = [found.now, *(step.left for step in found.best)]
+    return {
+        step.names[-1]
+        for step, earlier in zip(found.best, before, strict=False)
+        if float(step.left) <= (1 - NOT_WORTH) * float(earlier)
+    }
 
 
-def _fitting(sentences: list[_Sentence]) -> list[_Sentence]:
-    """The sentences that fit, in their order."""
-    room = MOST_WORDS - sum(len(s.text.split()) for s in sentences if s.rank == 0)
-    kept = {id(s) for s in sentences if s.rank == 0}
-    for sentence in sorted((s for s in sentences if s.rank > 0), key=lambda s: s.rank):
-        if (length := len(sentence.text.split())) <= room:
-            room -= length
-            kept.add(id(sentence))
-    return [sentence for sentence in sentences if id(sentence) in kept]
+def _share_with_sampling(ranking: Ranking, count: int) -> str:
+    """A share of all points; its error is that of independent points, more than a balanced design has."""
+    share = count / max(sum(ranking.points.values()), 1)
+    return percent_with_sampling(share, float(np.sqrt(share * (1 - share) / max(2 * ranking.base, 1))))
 
 
-def _sentences(ranking: Ranking, study: Study) -> Iterator[_Sentence]:
-    yield _Sentence(not_running_words(ranking) or "")
-    yield _Sentence(contact_share_words(ranking) or "")
-    amount = with_uncertainty(
-        registry.quantity(ranking.target), ranking.mean[0], ranking.standard_uncertainty[0]
-    )
-    yield _Sentence(f"{target_words(ranking)} in one firing: {amount} (one standard uncertainty).")
-    yield _Sentence(_chance(ranking, study), 3)
-    leading = max(ranked(ranking), key=lambda row: row["first"])
-    named = [_counts_most(ranking, study, leading)]
-    yield _Sentence(named[0])
-    pinnable = _pinnable(ranking)
-    if not pinnable:
-        yield _Sentence("Nothing is unknown that a test could pin down.")
-        return
-    pin, following = _pin_down(ranking, pinnable)
-    yield _Sentence(pin)
-    yield _Sentence(following, 2)
-    measure, idle = _measurement(ranking, study)
-    yield _Sentence(measure)
-    yield _Sentence(_pays(ranking, study), 1)
-    yield _Sentence(idle, 1)
-    yield _Sentence(_hangs_on_guesses(ranking), 4)
-    yield _Sentence(_second_opinion(ranking, pinnable[0]["name"], leading["name"], [*named, pin, following]))
-
-
-def _chance(ranking: Ranking, study: Study) -> str:
-    """The chance that what is required is met."""
-    if ranking.chance_met is None:
-        return ""
+def required_words(study: Study) -> str:
+    """What the study requires of its target: "at least 0.04 N"."""
     target = study.target
-    bounds = requirement(registry.quantity(target.quantity), at_least=target.at_least, at_most=target.at_most)
-    chance = percent_with_sampling(float(ranking.chance_met.value), float(ranking.chance_met.standard_error))
-    return f"The chance of {bounds} is {chance}."
+    return requirement(registry.quantity(target.quantity), at_least=target.at_least, at_most=target.at_most)
 
 
-def _counts_most(ranking: Ranking, study: Study, leading: dict[str, Any]) -> str:
-    """What a reader must know first where no measurement of an input helps much; else empty."""
-    scatter = [row for row in ranked(ranking) if row["part"] == "scatter"]
-    if (
-        float(ranking.shares.scatter_variance.value) > _MOST * ranking.standard_uncertainty[0] ** 2
-        and scatter
-    ):
-        foremost = label(max(scatter, key=lambda row: row["first"]))
-        return f"Most of it is scatter from firing to firing, {foremost} foremost, which no test removes."
-    if leading["part"] == "scatter":
-        return f"What counts most, {label(leading)}, falls anew at each firing, and no test removes it."
-    if leading["part"] == "model":
-        own = _own_error(ranking, study)
-        return f"What counts most is {own}: measuring inputs helps little, only a powered firing does."
-    return ""
-
-
-def _own_error(ranking: Ranking, study: Study) -> str:
-    own = study.model_error.of(ranking.target)
-    size = "" if ranking.against is not None else f" ({percent(own.relative)}, {own.origin})"
-    return f"the model's own error{size}"
-
-
-def _pinnable(ranking: Ranking) -> list[dict[str, Any]]:
-    """Unknown inputs with what each would leave, least first; within a group too."""
-    models = {row["name"] for row in ranked(ranking) if row["part"] == "model"}
-    table = ranking.learning.left.table
-    rows = [
-        {
-            "name": str(name),
-            "label": str(name).removesuffix(" (unknown)"),
-            **{str(key): value for key, value in row.items()},
-        }
-        for name, row in zip(table.index, table.to_dict("records"), strict=True)
-    ]
-    return sorted((row for row in rows if row["name"] not in models), key=lambda row: row["left"])
-
-
-def _pin_down(ranking: Ranking, pinnable: list[dict[str, Any]]) -> tuple[str, str]:
-    """What to pin down first, and what comes next."""
-    first = pinnable[0]
-    if not first["informative"]:
-        return (
-            "No single input stands out: knowing any one of them exactly would leave the answer about as unsure.",
-            "",
+def distribution_words(ranking: Ranking, study: Study) -> Iterator[str]:
+    """The target's distribution in one firing, whether what is required of it is met, and the scatter in it."""
+    quantity, found, chance = registry.quantity(ranking.target), ranking.distribution, ranking.chance_met
+    spread = float(found.standard_uncertainty)
+    mean = figure_with_sampling(quantity, ranking.mean, None, spread)
+    ends = between(quantity, float(found.low), float(found.high), spread)
+    yield f"{ranking.name} in one firing: mean {mean}, 19 times in 20 between {ends}."
+    if chance is not None:
+        wanted = study.target.chance
+        among = ", among the cases in which the stage runs," if ranking.shares.how == "failures" else ""
+        yield (
+            f"Required: {required_words(study)}, with a chance of {percent(wanted)} or more. The chance now{among} is"
+            f" {percent_with_sampling(chance)}: {verdict_words(chance, wanted, 'for a larger --base')}."
         )
-    quantity = registry.quantity(ranking.target)
-
-    def left(row: dict[str, Any]) -> str:
-        return with_sampling(quantity, row["left"], row["left_standard_error"])
-
-    sentence = (
-        f"Pin down {first['label']} first, the largest unknown input: if known exactly, {left(first)} would be"
-        " left."
-    )
-    if len(pinnable) == 1:
-        return sentence, ""
-    second, found = pinnable[1], ranking.learning.left
-    if found.order_of.loc[second["name"], first["name"]] == "level":
-        return sentence, f"{second['label']} is level with it."
-    if second["left"] > (1 - NOT_WORTH) * float(found.now.value):
-        return sentence, "No other input comes near."
-    return sentence, f"Next comes {second['label']}, {left(second)}."
+    variance = ranking.shares.scatter_variance
+    if float(variance) == 0.0:
+        yield "Nothing in this study scatters from firing to firing."
+    elif float(variance) > 0.0:
+        yield f"Even if everything were known, one firing would scatter by {with_sampling(quantity, root(variance))}."
 
 
-def _measurement(ranking: Ranking, study: Study) -> tuple[str, str]:
-    """Which measurement to make first, and which not to bother with."""
-    table, best = ranking.measurements, ranking.best_set
-    if table is None or best is None or ranking.learning.measurements is None:
-        return "", ""
-    now = float(ranking.learning.measurements.now.value)
-    idle = [str(name) for name, row in table.iterrows() if row["left"] > (1 - NOT_WORTH) * now]
-    if len(idle) == len(table):
-        return "None of the measurements proposed would make the answer noticeably surer.", ""
-    if best.empty:
-        return f"No measurement that helps fits into the {_hours_given(study)} given.", ""
-    step = best.iloc[0]
-    left = with_sampling(registry.quantity(ranking.target), step["left"], step["left_standard_error"])
-    hours = units.number_text(step["hours"], 3)
-    sentence = f"Measure by {step['name']} first ({hours} h, set-up included): after it {left} would be left."
-    others = [name for name in idle if name not in worthwhile_steps(best, now)]
-    changes = "they change" if len(others) > 1 else "it changes"
+def not_running_words(ranking: Ranking) -> str:
+    """How often the stage doesn't run, where the figures are only about the cases in which it does."""
+    if ranking.shares.how != "failures":
+        return ""
+    failed = sum(count for status, count in ranking.points.items() if status not in ("ok", "no_contact"))
+    share = _share_with_sampling(ranking, failed)
+    return f"In {share} of cases the stage does not run; all else is about the others."
+
+
+def contact_share_words(ranking: Ranking) -> str:
+    """How often no current flows at all; empty where that is rare."""
+    idle = ranking.points.get("no_contact", 0)
+    if idle < 0.01 * max(sum(ranking.points.values()), 1):
+        return ""
+    return f"In {_share_with_sampling(ranking, idle)} of firings no current flows at all, counted here too."
+
+
+def how_shares_were_told(ranking: Ranking) -> Iterator[str]:
+    """What a reader must know where shares don't come from the full design; nothing where they do."""
+    how, lost = ranking.shares.how, percent(ranking.lost)
+    depends = ranking.study is not None and ranking.study.space.correlated
+    if how == "correlated" or (how == "failures" and depends):
+        yield (
+            "Inputs depend on each other here: a share counts what an input teaches of the others too, the shares do"
+            " not add to 100 %, and there are no totals: what inputs do together is not told."
+        )
+    if how == "failures":
+        failed = [
+            f"{count} {STATUS_WORDS[status]}"
+            for status, count in ranking.points.items()
+            if count and status not in ("ok", "no_contact")
+        ]
+        yield (
+            f"{lost} of the design's rows hold a point without a number (of {sum(ranking.points.values())} points"
+            f" {listed(failed)}), too many for it to stand. Shares are those among the points that run; there are no"
+            " totals, and nothing was filled in."
+        )
+    elif ranking.lost > 0.0:
+        yield f"{lost} of the design's rows held a point without a number and were left out whole."
+    if how != "design" and len(ranking.rows) < len(ranking.learning.second_opinion.moved):
+        yield "Groups are ranked from the full design alone, so they are not told here."
+
+
+def together_words(ranking: Ranking) -> str:
+    """Which two inputs to pin down together, and what they would leave; empty with fewer than two."""
+    pair = ranking.learning.pair
+    if pair is None:
+        return ""
+    left = with_sampling(registry.quantity(ranking.target), pair.left)
     return (
-        sentence,
-        f"Don't bother with {listed(others[:3], 'or')}: {changes} next to nothing." if others else "",
+        f"The best two to pin down together: {listed([row.address for row in pair.rows])}. If both were known exactly,"
+        f" {left} would be left (picked on one half of the sample, judged on the other)."
     )
 
 
-def _pays(ranking: Ranking, study: Study) -> str:
-    """What the best set of measurements is worth for the decision and what it costs, where pay-offs are given."""
-    found, decision = ranking.learning.measurements, study.decision
-    if found is None or decision is None or found.best_value is None or found.best_set.empty:
+def guesses_words(ranking: Ranking) -> str:
+    """Whether the first choice survives other ranges; empty where that was not tried."""
+    tried, measured = ranking.guesses, ranking.learning.measurements
+    if tried is None or not tried.tried or (tried.kind == "measurement" and not (measured and measured.best)):
         return ""
-    unit = f" {decision.unit}" if decision.unit else ""
-    value, error = float(found.best_value.value.value), float(found.best_value.value.standard_error)
-    what = "It is" if len(found.best_set) == 1 else "The best set is"
-    worth = (
-        f"{what} worth {units.number_text(value, 2)}{unit} (sampling ± {units.number_text(error, 1)}{unit})"
+    what = (
+        "the measurement that teaches most for its hours"
+        if tried.kind == "measurement"
+        else "the first choice"
     )
-    if not decision.cost_per_hour:
-        return f"{worth}."
-    cost = decision.cost_per_hour * float(found.best_set["hours"].iloc[-1])
-    return f"{worth} and costs {units.number_text(cost, 3)}{unit}."
+    if not tried.changed:
+        ranges = len(_once([guess.address for guess in tried.tried]))
+        return f"Halving or doubling any of the {ranges} largest ranges leaves {tried.first} {what}."
+    ranges_that_count = listed(_once([guess.address for guess in tried.changed]))
+    others = listed(_once([guess.choice for guess in tried.changed]), "or")
+    return (
+        f"That {tried.first} is {what} hangs on the guessed ranges of {ranges_that_count}: with one of them halved or"
+        f" doubled it becomes {others}."
+    )
 
 
-def _hours_given(study: Study) -> str:
-    hours = math.inf if study.decision is None or study.decision.hours is None else study.decision.hours
-    return f"{units.number_text(hours, 3)} h"
+def _once(names: Sequence[str]) -> list[str]:
+    return list(dict.fromkeys(names))
 
 
-def _hangs_on_guesses(ranking: Ranking) -> str:
-    if ranking.guesses is None or not ranking.guesses.changes:
-        return ""
-    return "The first choice hangs on guessed ranges: see below."
+def size_words(ranking: Ranking, asked: int | None = None) -> str:
+    """From how many points all this comes."""
+    points = sum(ranking.points.values())
+    rounded = "" if asked is None or asked == ranking.base else f" (rounded up from {asked})"
+    words = f"From {points} operating points: {ranking.base} rows{rounded} in {ranking.scrambles} independent repeats."
+    return f"{words} {rough_words(ranking)}".rstrip()
 
 
-def _second_opinion(ranking: Ranking, first: str, leading: str, said: Iterable[str]) -> str:
-    """A sentence if another method names another leading row than the ones that were named."""
-    opinion = ranking.learning.second_opinion.leading
-    if opinion is None or opinion in (first, leading):
-        return ""
-    rows = {row["name"]: label(row) for row in ranked(ranking)}
-    known = [*rows.values(), *(row["label"] for row in _pinnable(ranking))]
-    name, text = rows.get(opinion, opinion.removesuffix(" (unknown)")), " ".join(said)
-    named = {other for other in known if f" {other}" in text}
-    if len(named | {name}) > _MOST_NAMED:
-        name = "another input"
-    return f"A method that shares nothing with this one puts {name} first."
+def rough_words(ranking: Ranking) -> str:
+    """That figures are rough, where they come from few rows; else empty."""
+    rows = ranking.base // max(ranking.scrambles, 1)
+    return "" if rows >= USUAL_ROWS else f"A rough look: {rows} rows a repeat, where {USUAL_ROWS} are usual."

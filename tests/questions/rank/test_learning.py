@@ -118,11 +118,11 @@ def test_every_set_of_pins_leaves_its_posterior_variance() -> None:
     found = learnt(sum_of_three, THREE, pins).learning.measurements
     assert found.method == "all sets"
     assert len(found.sets) == 8  # seven sets, and none
-    for _, row in found.sets.iterrows():
-        pinned = {name.removeprefix("pin_") for name in row["names"]}
+    for judged in found.sets:
+        pinned = {name.removeprefix("pin_") for name in judged.names}
         exact = sum(after_pin(n) if n in pinned else PRIOR[n] ** 2 for n in PRIOR)
-        check_left(row, exact)
-        assert row["hours"] == len(pinned)
+        check_left({"left": float(judged.left), "left_standard_error": judged.left.error}, exact)
+        assert judged.hours == len(pinned)
 
 
 def test_left_if_known_is_the_limit_of_ever_better_instruments() -> None:
@@ -131,7 +131,7 @@ def test_left_if_known_is_the_limit_of_ever_better_instruments() -> None:
         pin = Measurement("pin", 1.0, pins={"a": reading(u)})
         found = learnt(sum_of_three, THREE, [pin])
         left.append(found.measurements.loc["pin", "left"])
-    known = found.inputs.loc["a (unknown)", "left_if_known"]
+    known = found.inputs.loc[("a", "unknown"), "left_if_known"]
     assert left[0] > left[1] > left[2] - 1e-3
     assert left[2] == pytest.approx(known, rel=2e-3)
     assert known == pytest.approx(np.sqrt(5.0), rel=0.01)
@@ -148,7 +148,7 @@ def test_partial_knowledge_of_the_two_choice_example_leaves_the_other_terms() ->
     table = learnt(worth, inputs, ()).inputs
     parts = (weights * deviations) ** 2
     for i, part in enumerate(parts):
-        left = table.loc[f"t{i} (unknown)", "left_if_known"]
+        left = table.loc[(f"t{i}", "unknown"), "left_if_known"]
         assert left == pytest.approx(np.sqrt(parts.sum() - part), rel=0.01)
 
 
@@ -210,7 +210,7 @@ def test_pinning_one_of_two_correlated_inputs_teaches_the_other() -> None:
     pin = Measurement("pin", 1.0, pins={"b": reading(1e-3)})
     found = learnt(lambda v: {"y": v["a"]}, {"a": "0 ± 1", "b": "0 ± 1"}, [pin], correlations=together)
     assert found.measurements.loc["pin", "left"] == pytest.approx(0.6, rel=0.01)
-    assert found.inputs.loc["b (unknown)", "left_if_known"] == pytest.approx(0.6, rel=0.01)
+    assert found.inputs.loc[("b", "unknown"), "left_if_known"] == pytest.approx(0.6, rel=0.01)
 
 
 def test_what_the_uncertainty_may_turn_out_to_be_has_its_range() -> None:
@@ -354,7 +354,7 @@ def three_terms(v):
 def test_hours_of_a_set_up_count_once_a_set(monkeypatch) -> None:
     replace_stage(monkeypatch, {"thrust_gain": three_terms})
     sets = rank(study_of(UNSURE, bench_of_three()), base=1024, test_guesses=False).learning.measurements.sets
-    hours = {frozenset(row["names"]): row["hours"] for _, row in sets.iterrows()}
+    hours = {frozenset(judged.names): judged.hours for judged in sets}
     assert hours[frozenset({"volt"})] == 7.0
     assert hours[frozenset({"wall"})] == 8.0
     assert hours[frozenset({"volt", "wall"})] == 9.0
@@ -367,7 +367,7 @@ def test_hours_of_a_set_up_count_once_a_set(monkeypatch) -> None:
         base=1024,
         test_guesses=False,
     ).learning.measurements.sets
-    hours = {frozenset(row["names"]): row["hours"] for _, row in apart.iterrows()}
+    hours = {frozenset(judged.names): judged.hours for judged in apart}
     assert hours[frozenset({"volt", "wall"})] == 10.0
 
 
@@ -446,7 +446,7 @@ def test_two_measurements_of_the_same_output_meet_the_same_error_of_the_model(mo
     errors = '[model_error]\nthrust_gain = "1e-9 %"\ncurrent = "10 %"\n'
     study = study_of({WALL: "800 ± 10 K", VOLT: "150 ± 1 V"}, errors + extra)
     found = rank(study, base=4096, test_guesses=False).learning.measurements
-    left = {frozenset(row["names"]): row["left"] for _, row in found.sets.iterrows()}
+    left = {frozenset(judged.names): float(judged.left) for judged in found.sets}
     alone = left[frozenset({"one"})]
     # Prior 10 K, the model's factor 10 % of 100 A: half the variance, up to the product of the two.
     assert alone == pytest.approx(10.0 / np.sqrt(2.0), rel=0.03)
@@ -467,7 +467,7 @@ def test_the_model_is_wrong_by_the_same_factor_under_both_names_of_one_pair_s_ou
     errors = '[model_error]\nthrust_gain = "1e-9 %"\ncurrent = "10 %"\n'
     study = study_of({WALL: "800 ± 10 K", VOLT: "150 ± 1 V"}, errors + one + two)
     found = rank(study, base=4096, test_guesses=False).learning.measurements
-    left = {frozenset(row["names"]): row["left"] for _, row in found.sets.iterrows()}
+    left = {frozenset(judged.names): float(judged.left) for judged in found.sets}
     assert left[frozenset({"one", "two"})] == pytest.approx(left[frozenset({"one"})], rel=0.01)
 
 
@@ -481,7 +481,7 @@ def test_the_calibration_of_one_instrument_is_wrong_alike_in_two_measurements(mo
     )
     study = study_of({WALL: "800 ± 10 K", VOLT: "150 ± 1 V"}, NO_MODEL_ERROR + instrument + rows)
     found = rank(study, base=4096, test_guesses=False).learning.measurements
-    left = {frozenset(row["names"]): row["left"] for _, row in found.sets.iterrows()}
+    left = {frozenset(judged.names): float(judged.left) for judged in found.sets}
     assert left[frozenset({"one"})] == pytest.approx(10.0 / np.sqrt(2.0), rel=0.02)
     assert left[frozenset({"one", "two", "three"})] == pytest.approx(left[frozenset({"one"})], rel=0.01)
 
@@ -492,7 +492,7 @@ def test_observing_the_target_itself_meets_the_target_s_own_model_error(monkeypa
     shot = '[[measurement]]\nname = "shot"\nhours = 1\nobserves = { thrust_gain = { random = "0.1 N" } }\n'
     study = study_of({WALL: "800 ± 10 K"}, '[model_error]\nthrust_gain = "10 %"\n' + shot)
     found = rank(study, base=4096, test_guesses=False)
-    assert found.standard_uncertainty[0] == pytest.approx(np.sqrt(200.0), rel=0.02)
+    assert float(found.standard_uncertainty) == pytest.approx(np.sqrt(200.0), rel=0.02)
     assert found.measurements.loc["shot", "left"] < 0.25
 
 
@@ -507,9 +507,10 @@ def test_readings_never_teach_more_than_perfect_knowledge(number: int) -> None:
     ]
     found = learnt(lambda v: {"y": v["a"] * v["b"]}, inputs, sharp, rng=number, base=4096)
     floor = found.shares.scatter_variance
-    for _, row in found.learning.measurements.sets.iterrows():
-        error = np.hypot(2.0 * row["left"] * row["left_standard_error"], float(floor.standard_error))
-        assert row["left"] ** 2 > float(floor.value) - 4.0 * error
+    for judged in found.learning.measurements.sets:
+        left = float(judged.left)
+        error = np.hypot(2.0 * left * judged.left.error, floor.error)
+        assert left**2 > float(floor) - 4.0 * error
     assert float(floor.value) == pytest.approx(1.25, rel=0.03)
 
 
@@ -521,8 +522,7 @@ def test_a_measurement_that_tells_nothing_leaves_everything() -> None:
     found = learnt(lambda v: {"y": v["a"]}, {"a": "0 ± 1", "b": "0 ± 1"}, pins)
     assert found.measurements.loc["idle", "left"] == pytest.approx(1.0, rel=0.01)
     assert found.best_set["name"].tolist() == ["useful"]
-    assert not found.learning.left.table.loc["b (unknown)", "informative"]
-    assert found.learning.left.table.loc["a (unknown)", "informative"]
+    assert {own.row.address: own.informative for own in found.learning.known} == {"a": True, "b": False}
 
 
 def test_the_order_of_measurements_changes_no_bit() -> None:

@@ -1,14 +1,15 @@
-"""Pictures of a target as it stands, of what it hangs on, and of a first look."""
+"""Pictures of a target as it stands and of what it hangs on, and what measurements would leave of it."""
 
 import numpy as np
 import pandas as pd
 import pytest
 from matplotlib.axes import Axes
 
+from explorer.analysis.measurement_sets import Measured, MeasurementRanking
+from explorer.analysis.scrambles import estimate
 from explorer.page.distribution import draw_distribution
 from explorer.page.style import blank, images, style
-from explorer.questions.rank.elementary_picture import elementary_figure
-from explorer.questions.rank.target_picture import inputs_figure, target_figure
+from explorer.questions.rank.pictures import inputs_figure, measurements_figure, target_figure
 from explorer.units import Scale
 
 NEWTON, KELVIN = Scale("N", "N"), Scale("K", "°C")
@@ -83,12 +84,13 @@ def test_the_target_wears_its_unit() -> None:
     assert figure.axes[0].get_xlabel() == "thrust in one firing [N]"
 
 
-def test_a_first_look_has_bars_from_zero_and_marks_at_the_spreads() -> None:
-    table = pd.DataFrame(
-        {"label": ["a", "b"], "mean_size": [2.0, 1.0], "mean_size_interval": [0.5, 2.0], "spread": [0.1, 1.5]}
+def test_what_measurements_would_leave_is_drawn_against_now() -> None:
+    left, now = estimate([0.01] * 8), estimate([0.02] * 8)
+    found = MeasurementRanking(
+        (Measured("sweep", 2.0, left, (0.008, 0.012), 0.005, None),), (), (), None, now, ""
     )
-    axes = elementary_figure(table, "thrust", Scale("N", "mN")).axes[0]
-    assert axes.get_xlim()[0] == 0.0
-    assert [patch.get_width() for patch in axes.patches] == [2000.0, 1000.0]
-    assert list(axes.lines[0].get_xdata()) == [100.0, 1500.0]
+    axes = measurements_figure(found, "thrust_gain", Scale("N", "mN")).axes[0]
+    assert axes.get_yticklabels()[0].get_text() == "sweep (2 h)"
     assert axes.get_xlabel().endswith("[mN]")
+    assert axes.patches[0].get_width() == pytest.approx(10.0)
+    assert list(axes.lines[-1].get_xdata()) == pytest.approx([20.0, 20.0])

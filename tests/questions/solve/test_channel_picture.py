@@ -9,9 +9,7 @@ import pytest
 
 from explorer.page.bars import ranking_figure
 from explorer.page.style import DARK, LIGHT, SHADE, images
-from explorer.questions.rank.measurements_picture import measurements_figure
 from explorer.questions.solve.pictures import channel_figure
-from explorer.units import Scale
 
 
 def profile(current: float = 1e4) -> pd.DataFrame:
@@ -73,16 +71,6 @@ def test_ranked_bars_begin_at_zero_and_kinds_differ_by_hatch(totals: bool) -> No
     hatches = [patch.get_hatch() for patch in axes.patches[:: 2 if totals else 1]]
     assert len(set(hatches)) == 3
     assert all(patch.get_x() == 0.0 and patch.get_width() >= 0.0 for patch in axes.patches)
-
-
-def test_what_measurements_would_leave_is_drawn_against_now() -> None:
-    table = pd.DataFrame(
-        {"hours": [2.0], "left": [0.01], "left_range_low": [0.008], "left_range_high": [0.012]},
-        index=["sweep"],
-    )
-    figure = measurements_figure(table, 0.02, "thrust_gain", Scale("N", "N"))
-    assert figure.axes[0].get_yticklabels()[0].get_text() == "sweep (2 h)"
-    assert figure.axes[0].get_xlabel().endswith("[N]")
 
 
 def test_files_are_what_they_say_and_the_same_every_time() -> None:

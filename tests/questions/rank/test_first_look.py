@@ -6,7 +6,7 @@ from study.known_models import bench_text
 from study.texts import PLAIN
 
 from explorer.analysis.sensitivity import ConstantOutput
-from explorer.questions.rank.elementary import first_look
+from explorer.questions.rank.first_look import first_look
 from explorer.study.outcomes import TooManyFailures
 from explorer.studyfile import StudyError, parse_study
 
@@ -17,7 +17,7 @@ def test_ambient_pressure_takes_its_force_on_the_exit_area_off_the_thrust() -> N
         {"ambient.pressure": "0.9 .. 1.0 bar", "channel.gap_out": "12.5 mm", "channel.gap_in": "11 mm"}
     )
     found = first_look(study, target="thrust_open_circuit", paths=20)
-    row = found.table.loc["ambient.pressure (unknown)"]
+    row = found.table.loc[("ambient.pressure", "unknown")]
     force = 0.95 * 1e4 * 12.5e-3 * 10.5e-3 * 1.3  # the middle 95 % of the range, on the area
     assert row["mean"] == pytest.approx(-force, rel=0.03)  # the model's own error is a factor on it
     assert row["mean_size"] == pytest.approx(-row["mean"])

@@ -1,0 +1,217 @@
+"""Ranks what makes a target unsure: shares, then what could be learnt, measured and seen, and what hangs on guesses."""
+
+from collections.abc import Mapping, Sequence
+
+import numpy as np
+import pandas as pd
+from threadpoolctl import threadpool_limits
+
+from explorer import registry, run, sampling
+from explorer.analysis.scrambles import Estimate, order
+from explorer.analysis.statistics import chance, distribution
+from explorer.questions.rank.difference import difference
+from explorer.questions.rank.guesses import guesses
+from explorer.questions.rank.learning import Learning, LearningSample, learning, learning_sample
+from explorer.questions.rank.ranking import RankedRow, Ranking
+from explorer.questions.rank.shares import Shares, sampled, shares, subjects
+from explorer.space import Correlation
+from explorer.study.problem import NO_CONTACT, Model, Problem, problem_of
+from explorer.study.visibility import change_quantity, visibility
+from explorer.studyfile import Measurement, Study, StudyError
+from explorer.units import Scale
+
+#: Fewest points from which learning is told, and most that are sampled where many carry no number.
+_FEWEST_FOR_LEARNING, _MOST_FOR_LEARNING = 4_096, 131_072
+
+#: Points and leading inputs of the sample kept for pictures.
+_PICTURE_POINTS, _PICTURE_INPUTS = 2_000, 4
+
+
+def rank(
+    model: Study | Model,
+    inputs: Mapping[str, object] | None = None,
+    *,
+    target: str | None = None,
+    rng: int | np.random.Generator | None = None,
+    base: int = 8192,
+    measurements: Sequence[Measurement] | None = None,
+    groups: Mapping[str, Sequence[str]] | None = None,
+    correlations: Sequence[Correlation] = (),
+    against: Study | None = None,
+    test_guesses: bool = True,
+    jobs: int = 1,
+    progress: run.Progress | None = None,
+) -> Ranking:
+    """Rank what makes a target unsure, and what a test could do about it.
+
+    Parameters
+    ----------
+    model : Study or callable
+        With a study `inputs` is None: its own.
+    inputs : mapping, optional
+        For a callable: values of the grammar by name.
+    target : str, optional
+        The output; a study's own target if left out. A callable needs it.
+    rng : int or Generator, optional
+        Random number; a study's own if left out.
+    base : int
+        [-] rows over all scrambles, rounded up to scrambles · 2^k.
+    measurements : sequence of Measurement, optional
+        What could be measured; a study's own if left out.
+    groups : mapping, optional
+        Addresses to be ranked together, by a group's name; rows not named stand alone.
+    correlations : sequence of Correlation
+        Between a callable's inputs.
+    against : Study, optional
+        Another study: the target is then this study's quantity less the other's.
+    test_guesses : bool
+        [-] whether the largest ranges are halved and doubled to see whether the first choice stands.
+    jobs : int
+        [-] threads.
+    progress : callable, optional
+        Told (chunks done, chunks) of the design.
+
+    Returns
+    -------
+    Ranking
+
+    Raises
+    ------
+    StudyError
+        If nothing is uncertain or the target is unknown.
+    explorer.study.outcomes.TooManyFailures
+        If hardly any point carries a number.
+    explorer.analysis.sensitivity.ConstantOutput
+        If the target is the same everywhere.
+    """
+    wanted = _target(model, target)
+    study = model if isinstance(model, Study) else None
+    origins: Mapping[str, str] = {}
+    if against is None:
+        problem = problem_of(model, inputs, [wanted], correlations=correlations, jobs=jobs, progress=progress)
+    elif study is None:
+        raise StudyError("only a study can be held against another study")
+    else:
+        problem, origins = difference(study, against, wanted, jobs=jobs)
+    number = sampling.random_number((study.run.random_number if study else 1) if rng is None else rng)
+    if groups and problem.space.correlated:
+        raise StudyError("groups can't be ranked where inputs depend on each other: leave them out")
+    ranked = subjects(problem, groups or {})
+    columns = [subject.columns for subject in ranked]
+    design = sampled(problem, number, base, groups=columns, jobs=jobs, progress=progress)
+    found = shares(problem, design, ranked)
+    choices = list(study.measurements if study else []) if measurements is None else list(measurements)
+    setups = list(study.setups) if study else []
+    numbered = float(np.mean(design.outcomes <= NO_CONTACT))
+    points = min(int(max(2 * base, _FEWEST_FOR_LEARNING) / max(numbered, 1e-3)), _MOST_FOR_LEARNING)
+    sample = learning_sample(problem, choices, number, samples=points, jobs=jobs)
+    # Many small systems are solved from here on: more threads of linear algebra would only wait for each other.
+    with threadpool_limits(limits=1, user_api="blas"):
+        learnt = learning(
+            problem,
+            sample,
+            number=number,
+            setups=setups,
+            target=study.target if study and against is None and wanted == study.target.quantity else None,
+            decision=study.decision if study else None,
+            scatter_variance=found.scatter_variance if found.how == "design" else None,
+        )
+        rows = _ranked_rows(problem, found, learnt, origins)
+        leading = list(dict.fromkeys(row.address for row in rows if row.part == "unknown"))
+        tested = None
+        if test_guesses and leading and not groups:
+            helpful = choices if learnt.measurements is not None and learnt.measurements.best else []
+            tested = guesses(problem, leading, helpful, setups, number, jobs=jobs, progress=progress)
+    return Ranking(
+        study=study,
+        target=wanted,
+        unit=problem.unit(wanted),
+        rows=rows,
+        shares=found,
+        learning=learnt,
+        instruments=_instruments(study, number, jobs=jobs) if study else pd.DataFrame(),
+        guesses=tested,
+        chance_met=_chance_met(study, wanted, sample) if against is None else None,
+        distribution=distribution(sample.target),
+        picture=_picture(problem, sample, wanted, rows),
+        against=against,
+        points=design.counts,
+        base=design.plan.rows * design.plan.scrambles,
+        scrambles=design.plan.scrambles,
+        random_number=number,
+    )
+
+
+def _target(model: Study | Model, target: str | None) -> str:
+    if target is not None:
+        return target
+    if isinstance(model, Study):
+        return model.target.quantity
+    raise StudyError("a callable needs a target: the name of one of its outputs")
+
+
+def _ranked_rows(
+    problem: Problem, found: Shares, learnt: Learning, origins: Mapping[str, str]
+) -> tuple[RankedRow, ...]:
+    """What was ranked, most important first."""
+    indices, spreads = found.indices, problem.space.standard_uncertainties()
+    places = np.argsort(-indices.leading.value, kind="stable")
+    known = {(own.row.address, own.row.part): own.left for own in learnt.known}
+    rows = []
+    for above, place in zip([None, *places], places, strict=False):
+        subject, leading = found.subjects[place], indices.leading
+        row = RankedRow(
+            **vars(subject),
+            first=indices.first[place],
+            total=None if indices.total is None else indices.total[place],
+            left=known.get((subject.address, subject.part)),
+            level=above is not None and order(leading[above], leading[place]) == "level",
+            standard_uncertainty=np.nan if subject.part == "group" else float(spreads[subject.columns[0]]),
+            scale=_scale(origins.get(subject.address, subject.address), subject.part),
+        )
+        rows.append(row)
+    return tuple(rows)
+
+
+def _scale(address: str, part: str) -> Scale | None:
+    try:
+        return registry.quantity(address).scale if part in ("unknown", "scatter") else None
+    except registry.UnknownAddressError:  # a callable's own
+        return None
+
+
+def _chance_met(study: Study | None, target: str, sample: LearningSample) -> Estimate | None:
+    """Chance that the study's requirement on the target is met."""
+    if study is None or target != study.target.quantity or not study.target.has_requirement:
+        return None
+    return chance(sample.target, at_least=study.target.at_least, at_most=study.target.at_most)
+
+
+def _picture(
+    problem: Problem, sample: LearningSample, target: str, rows: Sequence[RankedRow]
+) -> pd.DataFrame:
+    """A thin sample of the target and of the leading inputs."""
+    # The first rows of each repeat: every n-th point of a Sobol' sequence leaves parts of the ranges out.
+    each = _PICTURE_POINTS // len(sample.cubes)
+    cube = np.concatenate([block[:each] for block in sample.cubes])
+    values = np.concatenate([block[:each] for block in sample.target])
+    inputs = problem.space.values(cube)
+    own = [row.address for row in rows if row.part in ("unknown", "scatter")]
+    leading = list(dict.fromkeys(own))[:_PICTURE_INPUTS]
+    return pd.DataFrame({target: values, **{address: inputs[address] for address in leading}})
+
+
+def _instruments(study: Study, number: int, *, jobs: int) -> pd.DataFrame:
+    """Each instrument against the effect that it should show, from a small sample."""
+    changes = {change for i in study.instruments if (change := change_quantity(i.reads, study.mode))}
+    wanted = sorted(changes | {i.reads for i in study.instruments if change_quantity(i.reads, study.mode)})
+    effects: dict[str, tuple[float, float]] = {}
+    if wanted:
+        problem = problem_of(study, None, wanted, jobs=jobs)
+        cube = sampling.sample_plan(number, problem.dimension, 2048, scrambles=1).points(0, 0)
+        values, _ = problem(cube)
+        for quantity, column in zip(wanted, values.T, strict=True):
+            whole = column[np.isfinite(column)]
+            if whole.size:
+                effects[quantity] = float(whole.mean()), float(whole.std())
+    return visibility(study, effects, {quantity: mean for quantity, (mean, _) in effects.items()})
