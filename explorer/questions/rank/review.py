@@ -158,7 +158,7 @@ def _second_opinion(ranking: Ranking) -> Section:
         )
     words = (
         "How far, on average and at most, the target's distribution moves (Kolmogorov-Smirnov distance) when a row is"
-        f" held in a slice of its range; computed by SALib. A dummy that tells nothing has {opinion.dummy:.3f}."
+        f" held in a slice of its range (Pianosi and Wagener 2018). A dummy that tells nothing has {opinion.dummy:.3f}."
     )
     head = ("input", "moves it by", "at most", "place", "first-order", "place by that")
     first = by_share[0]
