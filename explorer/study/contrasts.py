@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 
 from explorer.analysis.scrambles import Estimate, estimate
 from explorer.analysis.statistics import Distribution, distribution
+from explorer.study.outcomes import FEWEST, fewest
 
 FloatArray = NDArray[np.float64]
 Mask = NDArray[np.bool_]
@@ -28,9 +29,6 @@ Verdict = Literal["larger", "smaller", "the same", "not told apart", "not decide
 
 #: Cells of a table by the names of their columns.
 Cells = Mapping[str, Any]
-
-#: Fewest points of a repeat from which an interval is told.
-FEWEST: Final[int] = 32
 
 _NAN: Final = np.asarray(math.nan)
 
@@ -103,11 +101,6 @@ def by_design(
         for name, rows in designs.items()
     }
     return pd.concat(tables, axis="columns", names=["design", "figure"]).rename_axis(index=index)
-
-
-def fewest(marked: Mask) -> int:
-    """Marked points of the repeat that has fewest [-]."""
-    return int(marked.reshape(marked.shape[0], -1).sum(axis=1).min())
 
 
 def share_of(marked: Mask, among: Mask) -> Estimate:

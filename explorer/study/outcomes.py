@@ -7,12 +7,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from explorer import registry
-from explorer.study.contrasts import FEWEST, fewest
 from explorer.studyfile import StudyError
 
 FloatArray = NDArray[np.float64]
 
 OK, NO_CONTACT, NOT_CONVERGED = (registry.STATUS_CODES[s] for s in ("ok", "no_contact", "not_converged"))
+
+#: Fewest points of a repeat from which an interval is told.
+FEWEST: Final[int] = 32
 
 #: Shares of points in contact between which a distribution is shown as a mixture of two.
 MIXTURE: Final[tuple[float, float]] = (0.01, 0.99)
@@ -24,6 +26,11 @@ class NoNumbers(RuntimeError):
 
 class TooManyFailures(RuntimeError):
     """Hardly any point carries a number: nothing can be ranked."""
+
+
+def fewest(marked: NDArray[np.bool_]) -> int:
+    """Marked points of the repeat that has fewest [-]."""
+    return int(marked.reshape(marked.shape[0], -1).sum(axis=1).min())
 
 
 def refuse_numberless(outcomes: NDArray[np.int8], *, what: str = "", advice: str) -> None:

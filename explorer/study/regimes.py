@@ -15,8 +15,9 @@ from explorer import registry
 from explorer.analysis.scrambles import Estimate
 from explorer.run import Evaluated
 from explorer.stage import outputs as limit
-from explorer.study.contrasts import FEWEST, NOTHING, Cells, Mask, fewest, share_of, share_row
+from explorer.study.contrasts import NOTHING, Cells, Mask, share_of, share_row
 from explorer.study.limits import event
+from explorer.study.outcomes import FEWEST, fewest
 from explorer.study.problem import NO_CONTACT
 from explorer.studyfile import CHANCE
 

@@ -22,10 +22,10 @@ from explorer.study.contrasts import (
     Figures,
     by_design,
     difference_of,
-    fewest,
     figures_of,
     share_of,
 )
+from explorer.study.outcomes import fewest
 
 FloatArray = NDArray[np.float64]
 Mask = NDArray[np.bool_]

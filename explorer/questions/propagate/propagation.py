@@ -22,8 +22,8 @@ from explorer.questions.propagate.first_order import FirstOrderComparison, first
 from explorer.questions.propagate.statuses import StatusShare, status_shares
 from explorer.sampling import Plan
 from explorer.space import Correlation
-from explorer.study.contrasts import FEWEST, fewest, share_of
-from explorer.study.outcomes import MIXTURE, NoNumbers, refuse_numberless
+from explorer.study.contrasts import share_of
+from explorer.study.outcomes import FEWEST, MIXTURE, NoNumbers, fewest, refuse_numberless
 from explorer.study.plans import Memory, Sink, carry_out
 from explorer.study.problem import NO_CONTACT, OK, Model, Problem, problem_of
 from explorer.study.shown import Shown, Summary, scale_of

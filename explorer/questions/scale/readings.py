@@ -19,8 +19,7 @@ from explorer.analysis.regression import Regressors, left_variance, regressors
 from explorer.questions.scale.path.designs import Waypoint
 from explorer.questions.scale.path.sample import Sample
 from explorer.sampling import Purpose
-from explorer.study.contrasts import FEWEST, fewest
-from explorer.study.outcomes import NoNumbers
+from explorer.study.outcomes import FEWEST, NoNumbers, fewest
 from explorer.studyfile import Instrument
 
 FloatArray = NDArray[np.float64]

@@ -23,9 +23,9 @@ from explorer.questions.scale.path.path import Path, path_between
 from explorer.questions.scale.path.sample import Sample, sample_along
 from explorer.questions.scale.trust import Trust, trust
 from explorer.study.compared import compared_quantities, of_study
-from explorer.study.contrasts import FEWEST, Cells, by_design, fewest
+from explorer.study.contrasts import Cells, by_design
 from explorer.study.joint import common_share, study_names
-from explorer.study.outcomes import NoNumbers, endings
+from explorer.study.outcomes import FEWEST, NoNumbers, endings, fewest
 from explorer.study.shown import Summary, scale_of
 from explorer.study.stated import alike_but_apart
 from explorer.study.together import Together

@@ -16,10 +16,11 @@ from explorer import run, sampling
 from explorer.questions.scale.path.stages import stages_of
 from explorer.run import Evaluated
 from explorer.sampling import Purpose
-from explorer.study.contrasts import FEWEST, Mask
+from explorer.study.contrasts import Mask
 from explorer.study.drawn import Drawn, chunk, tried
 from explorer.study.engine import Evaluator
 from explorer.study.joint import Joint, Side, joint_of
+from explorer.study.outcomes import FEWEST
 from explorer.studyfile import Study, StudyError
 
 FloatArray = NDArray[np.float64]
