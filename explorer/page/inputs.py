@@ -1,8 +1,10 @@
 """What a study says, as a reader checks it: how uncertain values were read, what was changed, who says a value."""
 
+from collections.abc import Sequence
+
 from explorer import registry
 from explorer.page.document import Paragraph, Part, Section, Table
-from explorer.page.words import counted
+from explorer.page.words import counted, percent
 from explorer.studyfile import Study
 
 
@@ -41,6 +43,13 @@ def resolved_inputs(study: Study) -> Section:
     ]
     head = ("input", "central value", "whose", "read as")
     return Section("The study as resolved", (Table(tuple(rows), head),), audience="reviewer")
+
+
+def model_error_table(study: Study, quantities: Sequence[str]) -> Table:
+    """Return how far the model itself may be off for each quantity, and who says so."""
+    stated = [(name, study.model_error.of(name)) for name in quantities]
+    rows = [(name, percent(x.relative) if x.relative else "none stated", x.origin) for name, x in stated]
+    return Table(tuple(rows), ("", "standard uncertainty", "whose"))
 
 
 def notes(study: Study) -> tuple[Paragraph, ...]:

@@ -10,9 +10,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from explorer.questions.optimize.search.candidates import Scenarios
 from explorer.questions.optimize.search.optimisation import optimize
 from explorer.questions.optimize.search.question import quantities_asked
-from explorer.questions.optimize.search.searching import fresh_scenarios
 from explorer.questions.optimize.search.study_designs import study_designs
 from explorer.studyfile import parse_study
 
@@ -67,7 +67,7 @@ def test_300_designs_over_512_scenarios_by_one_thread_and_by_two(searched, capsy
     spent, found = {}, {}
     for jobs in (1, 2):
         candidates = study_designs(searched, searched.vary, quantities, jobs=jobs)
-        scenarios = fresh_scenarios(1, candidates.dimension, 0, points=512)
+        scenarios = Scenarios("512", np.random.default_rng(1).random((512, candidates.dimension)))
         candidates.evaluate(designs[:2], scenarios)
         spent[jobs], found[jobs] = timed(lambda c=candidates, s=scenarios: c.evaluate(designs, s))
     with capsys.disabled():
@@ -84,7 +84,7 @@ def test_a_whole_search_of_300_designs(searched, capsys):
     spent, found = timed(lambda: optimize(searched, budget=300, jobs=2))
     with capsys.disabled():
         print(
-            f"\noptimize, {found.search.designs} designs tried at {found.search.scenarios} scenarios, then"
+            f"\noptimize, {len(found.designs)} designs tried at {found.search.scenarios} scenarios, then"
             f" {found.search.rounds} rounds of refinement at {found.search.fine_scenarios}, nearly equal designs and"
             f" what limits cost: {spent:.1f} s with two threads"
         )

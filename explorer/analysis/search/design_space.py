@@ -8,7 +8,7 @@ Of two designs the one that meets all limits is better; of two that do, the one 
 that don't, the one that misses less, all shortfalls added up.
 """
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Final
@@ -152,15 +152,18 @@ class Tried:
     margins: Floats  #: shape (limits,)
 
     @property
+    def _alone(self) -> Assessed:
+        return Assessed(self.wishes[None], self.margins[None])
+
+    @property
     def met(self) -> bool:
         """Whether the design carries numbers and meets all limits."""
-        return bool(np.isfinite(self.wishes).all() and (self.margins >= 0.0).all())
+        return bool(self._alone.met[0])
 
     @property
     def rank(self) -> tuple[float, float]:
         """What is missing, and the first wish where nothing is: of two designs the one with less is better."""
-        one = Assessed(self.wishes[None], self.margins[None])
-        return float(one.missing[0]), float(self.wishes[0]) if self.met else 0.0
+        return float(self._alone.missing[0]), float(self.wishes[0]) if self.met else 0.0
 
     @property
     def largest_shortfall(self) -> float:
@@ -168,9 +171,9 @@ class Tried:
         return float(np.max(-self.margins, initial=-np.inf))
 
 
-def best(designs: Floats, assessed: Assessed, *, wish: int = 0) -> Tried:
+def best(designs: Floats, assessed: Assessed) -> Tried:
     """Return the best of some designs."""
-    i = assessed.best_first(wish=wish)[0]
+    i = assessed.best_first()[0]
     return Tried(designs[i], assessed.wishes[i], assessed.margins[i])
 
 
@@ -240,9 +243,14 @@ class Record:
         """What every design tried is worth, in the same order."""
         return self._of(list(self._tried))
 
-    def best(self, *, wish: int = 0) -> Tried:
+    def best(self) -> Tried:
         """Return the best design tried."""
-        return best(self.designs, self.assessed, wish=wish)
+        return self.picked(self.assessed.best_first()[:1])[0]
+
+    def picked(self, places: Iterable[int]) -> tuple[Tried, ...]:
+        """Return the designs tried at some places in their order."""
+        designs, found = self.designs, self.assessed
+        return tuple(Tried(designs[i], found.wishes[i], found.margins[i]) for i in places)
 
     def _of(self, keys: list[bytes]) -> Assessed:
         found = [self._known[k] for k in keys]

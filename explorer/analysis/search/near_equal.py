@@ -11,6 +11,7 @@ import numpy as np
 
 from explorer.analysis.scrambles import Floats
 from explorer.analysis.search.design_space import Assess, Assessed, DesignSpace, Record, Tried
+from explorer.analysis.search.design_space import best as best_of
 from explorer.analysis.search.polish import polished
 
 HANDFUL: Final[int] = 4
@@ -35,9 +36,6 @@ def near_equal(
 
     Parameters
     ----------
-    space : DesignSpace
-    record : Record
-        Assesses designs.
     best : ndarray
         The best design, shape (variables,).
     tolerance : float
@@ -61,8 +59,7 @@ def near_equal(
                 space, _pushed(space, record, int(i), sign, allowed), best, budget=budget, steps=steps
             )
             if end.met:
-                at = record(end.values[None, :])
-                found.append(Tried(end.values, at.wishes[0], at.margins[0]))
+                found.append(best_of(end.values[None], record(end.values[None])))
     return _handful(space, best, found, count)
 
 
@@ -97,17 +94,11 @@ def _handful(space: DesignSpace, best: Floats, found: list[Tried], count: int) -
     picked: list[Tried] = []
     left = list(found)
     while left and len(picked) < count:
-        chosen = np.stack([best, *(tried.values for tried in picked)])
-        distances = space.distances(np.stack([tried.values for tried in left]), chosen).min(axis=1)
-        others = np.array([_entries(space, tried.values) != _entries(space, best) for tried in left])
-        new = np.array(
-            [
-                _entries(space, tried.values) not in {_entries(space, t.values) for t in picked}
-                for tried in left
-            ]
-        )
-        rank = distances + 10.0 * (others & new)
-        i = int(np.argmax(rank))
+        chosen = [best, *(tried.values for tried in picked)]
+        distances = space.distances(np.stack([tried.values for tried in left]), np.stack(chosen)).min(axis=1)
+        known = {_entries(space, design) for design in chosen}
+        others = np.array([_entries(space, tried.values) not in known for tried in left])
+        i = int(np.argmax(distances + 10.0 * others))
         if distances[i] < _ALIKE:
             break
         picked.append(left.pop(i))

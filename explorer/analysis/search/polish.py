@@ -82,7 +82,7 @@ def polished(
     Parameters
     ----------
     space : DesignSpace
-        What may vary; list entries stay as in the start.
+        List entries stay as in the start.
     assess : Assess
         Called with one iterate and its neighbours at a time.
     start : ndarray

@@ -42,7 +42,7 @@ def least_shortfall(
     Parameters
     ----------
     space : DesignSpace
-        What may vary; list entries stay as in the starts.
+        List entries stay as in the starts.
     record : Record
         Holds the designs tried, and assesses more.
     soft, hard : sequence of int
@@ -56,9 +56,7 @@ def least_shortfall(
     starts = [record.designs[i] for i in order] + ([] if start is None else [start])
     for place in starts:
         _descend(space, record, soft, hard, place, budget)
-    designs, found = record.designs, record.assessed
-    best = _best_first(found, soft, hard)[0]
-    return Tried(designs[best], found.wishes[best], found.margins[best])
+    return record.picked(_best_first(record.assessed, soft, hard)[:1])[0]
 
 
 def shortfall(margins: Floats, limits: Sequence[int]) -> Floats:

@@ -49,10 +49,6 @@ def ask_and_tell(
 
     Parameters
     ----------
-    space : DesignSpace
-        What may vary.
-    record : Record
-        What assesses the designs.
     budget : int
         Designs to ask for [-]; among lists some may be asked for again, which costs nothing.
     rng : numpy.random.Generator

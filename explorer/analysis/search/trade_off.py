@@ -73,7 +73,6 @@ def trade_off_curve(
 
     Parameters
     ----------
-    space : DesignSpace
     record : Record
         Holds designs that meet all limits, and assesses more.
     points : int
@@ -86,7 +85,7 @@ def trade_off_curve(
             polished(space, _one_wish(record, wish), start, budget=budget, steps=_STEPS)
     front = _front(record)
     if len(front) < 2:
-        return tuple(front)
+        return front
     steps = max(points // 2, 1)
     # From one end to the other and back, so that each polish begins where the one before has ended; places of one
     # wish halfway between those of the other: on a straight curve all are evenly apart.
@@ -138,12 +137,10 @@ def _one_wish(record: Record, wish: int, place: _Place | None = None) -> Assess:
     return assess
 
 
-def _front(record: Record) -> list[Tried]:
+def _front(record: Record) -> tuple[Tried, ...]:
     """What no other design tried betters, of those that meet all limits."""
-    found = record.assessed
-    designs = record.designs[found.met]
-    wishes, margins = found.wishes[found.met], found.margins[found.met]
-    return [Tried(designs[i], wishes[i], margins[i]) for i in nondominated(wishes)]
+    met = np.flatnonzero(record.assessed.met)
+    return record.picked(met[nondominated(record.assessed.wishes[met])])
 
 
 def _starts(space: DesignSpace, record: Record, wish: int, bound: float = np.inf) -> list[Floats]:
@@ -163,12 +160,11 @@ def _best_at(record: Record, places: Sequence[_Place]) -> tuple[Tried, ...]:
 
     Designs between the places, by-products of the polishes, would fill the curve more evenly, but lie off it.
     """
-    found, designs = record.assessed, record.designs
+    found = record.assessed
     best: set[int] = set()
     for held, bound, _ in places:
         within = np.flatnonzero(found.met & (found.wishes[:, held] <= bound))
         order = np.lexsort((found.wishes[within, held], found.wishes[within, 1 - held]))
         best |= {int(i) for i in within[order[:1]]}
     rows = np.array(sorted(best))
-    rows = rows[nondominated(found.wishes[rows])]
-    return tuple(Tried(designs[i], found.wishes[i], found.margins[i]) for i in rows)
+    return record.picked(rows[nondominated(found.wishes[rows])])

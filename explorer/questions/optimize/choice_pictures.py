@@ -127,8 +127,7 @@ def trade_off_figure(found: Proposal) -> Figure:
     expected = [[design.wishes[k].expected for design in found.trade_off] for k in (0, 1)]
     x, y = (in_shown_unit(names[k], [float(figure) for figure in expected[k]]) for k in (0, 1))
     errors = [
-        in_shown_unit(names[k], [figure.error for figure in expected[k]]) - in_shown_unit(names[k], 0.0)
-        for k in (0, 1)
+        in_shown_unit(names[k], [figure.error for figure in expected[k]], difference=True) for k in (0, 1)
     ]
     tried = found.designs.wishes[found.designs.met]
     with style():

@@ -128,7 +128,8 @@ def all_at_once(design: JudgedDesign) -> str | None:
     return chance_text(design.together) if several else None
 
 
-def in_shown_unit(name: str, values: ArrayLike) -> NDArray[np.float64]:
-    """Return values [SI] in the unit in which a quantity is shown."""
+def in_shown_unit(name: str, values: ArrayLike, *, difference: bool = False) -> NDArray[np.float64]:
+    """Return values [SI] in the unit in which a quantity is shown; a difference has no part of an offset."""
     scale = scale_of(name)
-    return np.asarray(from_si(np.asarray(values, dtype=np.float64), scale.unit, scale.shown_unit))
+    origin = from_si(0.0, scale.unit, scale.shown_unit) if difference else 0.0
+    return np.asarray(from_si(np.asarray(values, dtype=np.float64), scale.unit, scale.shown_unit) - origin)

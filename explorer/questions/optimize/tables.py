@@ -111,21 +111,23 @@ def designs_tables(
     """
     every = list(designs.values())
     rows = [*_setting_rows(every), *(_wish_rows(every) if wishes else ()), *_verdict_rows(every)]
-    cells = [("", *designs), *rows]
-    widths = [max(map(len, column)) + _GAP for column in zip(*cells, strict=True)]
-    fixed = (0, 1) if first_in_each else (0,)
-    room = WIDTH - sum(widths[column] for column in fixed)
-    block: list[int] = []
-    for column in range(len(fixed), len(widths)):
-        if block and sum(widths[c] for c in (*block, column)) > room:
-            yield _columns(cells, (*fixed, *block))
-            block = []
+    columns = list(zip(("", *designs), *rows, strict=True))
+    fixed = columns[: 2 if first_in_each else 1]
+    block = list(fixed)
+    for column in columns[len(fixed) :]:
+        if len(block) > len(fixed) and sum(map(_width, (*block, column))) > WIDTH:
+            yield _side_by_side(block)
+            block = list(fixed)
         block.append(column)
-    yield _columns(cells, (*fixed, *block))
+    yield _side_by_side(block)
 
 
-def _columns(cells: Sequence[Sequence[str]], columns: Sequence[int]) -> Table:
-    head, *rows = (tuple(row[column] for column in columns) for row in cells)
+def _width(column: Sequence[str]) -> int:
+    return max(map(len, column)) + _GAP
+
+
+def _side_by_side(columns: Sequence[Sequence[str]]) -> Table:
+    head, *rows = zip(*columns, strict=True)
     return Table(tuple(rows), head, frozenset(range(1, len(columns))))
 
 
@@ -152,7 +154,7 @@ def _wish_rows(designs: Sequence[JudgedDesign]) -> Iterator[tuple[str, ...]]:
     for place, first in enumerate(designs[0].wishes):
         name = first.wish.quantity
         expected = [design.wishes[place].expected for design in designs]
-        error = max(float(in_shown_unit(name, e.error) - in_shown_unit(name, 0.0)) for e in expected)
+        error = max(float(in_shown_unit(name, e.error, difference=True)) for e in expected)
         numbers = [number_with_sampling(float(in_shown_unit(name, float(e))), error) for e in expected]
         texts = [number.partition(" ") for number in numbers]
         sampling = texts[0][2].strip("()")

@@ -1,7 +1,7 @@
 """A search for a design in plain words: what was wished, what is proposed, whether the limits hold, what it gains."""
 
 from collections.abc import Iterator
-from typing import Any, Final
+from typing import Final
 
 import numpy as np
 
@@ -124,19 +124,14 @@ def _unseen(judged: JudgedWish, study: Study) -> Iterator[str]:
     name, size = judged.wish.quantity, float(judged.expected)
     if judged.wish.make != "largest" or not size > 0.0:
         return
-    table = visibility(study, {name: (size, judged.spread)}, {name: size})
-    for instrument, row in table.iterrows():
+    quantity = registry.quantity(name)
+    for instrument, row in visibility(study, {name: (size, judged.spread)}, {name: size}).iterrows():
         if change_quantity(str(row["reads"]), study.mode) == name and row["pairs"] > 1.0:
-            yield _cannot_see(judged, str(instrument), row)
-
-
-def _cannot_see(judged: JudgedWish, instrument: str, row: Any) -> str:
-    quantity = registry.quantity(judged.wish.quantity)
-    size, noise = quantity.shown(float(judged.expected), 2), quantity.scale.difference(row["random"], 2)
-    head = f"The gain is small: {instrument}, with {noise} in one on/off pair, cannot see {size} of {row['reads']}"
-    if np.isinf(row["pairs"]):
-        return f"{head} in any number of pairs."
-    return f"{head} in fewer than {row['pairs']:.0f} pairs."
+            few = "any number of" if np.isinf(row["pairs"]) else f"fewer than {row['pairs']:.0f}"
+            yield (
+                f"The gain is small: {instrument}, with {quantity.scale.difference(row['random'], 2)} in one on/off"
+                f" pair, cannot see {quantity.shown(size, 2)} of {row['reads']} in {few} pairs."
+            )
 
 
 def _width(found: Proposal) -> float | None:

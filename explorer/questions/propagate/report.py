@@ -9,7 +9,7 @@ from explorer import registry
 from explorer.analysis.scrambles import Estimate
 from explorer.page.cautions import cautions
 from explorer.page.document import Paragraph, Part, Picture, Section
-from explorer.page.inputs import how_read, notes, resolved_inputs
+from explorer.page.inputs import how_read, model_error_table, notes, resolved_inputs
 from explorer.page.provenance import provenance
 from explorer.page.words import listed, share_with_sampling
 from explorer.questions.propagate import tables, words
@@ -107,9 +107,11 @@ def _quantity(
 
 
 def _model(found: Propagation, study: Study) -> Section:
-    table = tables.model_error_table(found, study)
-    none = Paragraph("For none of these quantities an error of the model itself is stated or assumed.")
-    return Section("The model's own error", (none,) if table is None else (Paragraph(_MODEL), table))
+    title = "The model's own error"
+    if not any(study.model_error.of(name).relative for name in found.figures):
+        none = "For none of these quantities an error of the model itself is stated or assumed."
+        return Section(title, (Paragraph(none),))
+    return Section(title, (Paragraph(_MODEL), model_error_table(study, tuple(found.figures))))
 
 
 def _review(found: Propagation, pieces: Pieces) -> Iterator[Section]:

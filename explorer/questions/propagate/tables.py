@@ -14,7 +14,6 @@ from explorer.page.words import (
     STATUS_WORDS,
     between,
     figure_with_sampling,
-    percent,
     share_with_sampling,
     with_uncertainty,
 )
@@ -23,7 +22,6 @@ from explorer.questions.propagate.propagation import Propagation
 from explorer.questions.propagate.repeats import Piece
 from explorer.questions.propagate.words import drivers_words
 from explorer.registry import Quantity
-from explorer.studyfile import Study
 
 #: Figures that are told of a repeat and of a piece of the sample, with their heads.
 _FIGURES: Final = {
@@ -76,18 +74,6 @@ def status_table(found: Propagation) -> Table:
         for name, status in found.statuses.items()
     ]
     return Table(tuple(rows), ("", "points", "share", "hangs most on"), frozenset({1}))
-
-
-def model_error_table(found: Propagation, study: Study) -> Table | None:
-    """Return how far the model itself may be off for each quantity, and who says so; None where it isn't stated."""
-    stated = {name: study.model_error.of(name) for name in found.figures}
-    if not any(own.relative for own in stated.values()):
-        return None
-    rows = [
-        (name, percent(own.relative) if own.relative else "none stated", own.origin)
-        for name, own in stated.items()
-    ]
-    return Table(tuple(rows), ("", "standard uncertainty", "whose"))
 
 
 def law_table(found: Propagation) -> Table:

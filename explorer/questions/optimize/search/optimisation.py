@@ -15,9 +15,10 @@ from explorer.questions.optimize.search.callable_designs import callable_designs
 from explorer.questions.optimize.search.candidates import Candidates
 from explorer.questions.optimize.search.proposal import Proposal
 from explorer.questions.optimize.search.question import limit_of, quantities_asked, question_of, wishes_of
-from explorer.questions.optimize.search.searching import Kept, Searching, Stages
+from explorer.questions.optimize.search.searching import Searching, Stages
 from explorer.questions.optimize.search.study_designs import study_designs
 from explorer.questions.optimize.search.trade_off import trade_off
+from explorer.store import SearchFile
 from explorer.study.limits import WITH_NUMBER, one_sided
 from explorer.study.problem import Model
 from explorer.studyfile import Limit, Study, StudyError, Wish, varied_inputs
@@ -40,7 +41,7 @@ def optimize(
     budget: int = 500,
     central: bool = False,
     jobs: int = 1,
-    search_file: Kept | None = None,
+    search_file: SearchFile | None = None,
     progress: Stages | None = None,
 ) -> Proposal:
     """Look for a design.
@@ -66,7 +67,7 @@ def optimize(
         [-] at central values instead of over scenarios.
     jobs : int
         [-] threads.
-    search_file : Kept, optional
+    search_file : SearchFile, optional
         Where assessed designs are kept, so that a search that was broken off can go on.
     progress : callable, optional
         A stage's name in, a progress teller out.

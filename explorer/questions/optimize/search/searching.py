@@ -4,10 +4,10 @@ One set of 512 scenarios serves the search, eight such sets together serve the r
 same Sobol' sequence, so that the eight give every figure its sampling error by their spread.
 """
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
-from typing import Final, Protocol
+from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
@@ -24,6 +24,7 @@ from explorer.questions.optimize.search.proposal import (
     Search,
 )
 from explorer.questions.optimize.search.question import Question
+from explorer.store import SearchFile
 
 FloatArray = NDArray[np.float64]
 
@@ -40,17 +41,6 @@ _ALGORITHM: Final[int] = 2000
 Stages = Callable[[str], run.Progress | None]
 
 
-class Kept(Protocol):
-    """Where assessed designs are kept, so that a search that was broken off can go on."""
-
-    @property
-    def known(self) -> dict[bytes, tuple[FloatArray, FloatArray]]:
-        """Wishes and margins by key."""
-
-    def extend(self, assessed: Mapping[bytes, tuple[FloatArray, FloatArray]]) -> None:
-        """Keep a batch."""
-
-
 @dataclass
 class Searching:
     """What a search works with."""
@@ -60,7 +50,9 @@ class Searching:
     robust: bool  #: over scenarios, or at central values
     number: int  #: [-] random number
     budget: int  #: [-] designs allowed
-    kept: Kept | None = None
+    kept: SearchFile | None = (
+        None  #: where assessed designs are kept, so that a search that was broken off can go on
+    )
     stages: Stages | None = None
     resumed: int = field(default=0, init=False)  #: [-] designs found among what was kept
 
@@ -95,7 +87,9 @@ class Searching:
         """Independent pseudo-random scenarios that no search has seen; central values where all is done at them."""
         if not self.robust:
             return CENTRAL
-        return fresh_scenarios(self.number, self.candidates.dimension, sample)
+        rng = sampling.generator(self.number, sampling.Purpose.OPTIMISATION, scramble=_FIRST_FRESH + sample)
+        cube = sampling.off_zero(rng.random((FRESH_POINTS, self.candidates.dimension)), cell=2.0**-53)
+        return Scenarios(f"fresh {sample}", cube)
 
     def record(
         self,
@@ -165,10 +159,3 @@ class Searching:
                 random_number=self.number,
             ),
         )
-
-
-def fresh_scenarios(number: int, dimension: int, sample: int, points: int = FRESH_POINTS) -> Scenarios:
-    """Independent pseudo-random scenarios; each sample has a stream of its own."""
-    rng = sampling.generator(number, sampling.Purpose.OPTIMISATION, scramble=_FIRST_FRESH + sample)
-    cube = sampling.off_zero(rng.random((points, dimension)), cell=2.0**-53)
-    return Scenarios(f"fresh {sample}", cube)
