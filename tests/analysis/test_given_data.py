@@ -59,6 +59,7 @@ def test_balanced_rows_do_not_bias_it() -> None:
     np.testing.assert_allclose(found.first.value, 1.0 / 3.0, atol=0.002)
 
 
+@pytest.mark.slow
 def test_interval_covers_with_independent_rows() -> None:
     exact, held = np.array(CASES["correlated_linear"]["first"]), []
     for number in range(200):

@@ -65,6 +65,7 @@ def test_the_null_lets_inputs_that_tell_nothing_pass_about_once_in_twenty() -> N
     assert known(x, y).informative.tolist() == [False, False, True, False, False]
 
 
+@pytest.mark.slow
 def test_intervals_of_what_is_left_hold_the_truth() -> None:
     held, exact = [], np.sqrt([1.25, 1.25])
     for number in range(200):
@@ -87,6 +88,7 @@ def test_a_product_has_no_value_singly_and_all_of_it_together() -> None:
     assert len(pair.candidates) == 10
 
 
+@pytest.mark.slow
 def test_the_half_that_judges_is_not_fooled_by_the_half_that_chose() -> None:
     # Nothing to learn: the chosen pair looks best where it was chosen; judged apart it is worth nothing.
     flattered, judged = [], []

@@ -41,6 +41,7 @@ def test_each_index_lies_inside_its_own_interval(function, case: str) -> None:
     assert found.variance.value == pytest.approx(exact["variance"], rel=0.01)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("size", range(3))
 def test_error_on_ishigami_is_what_a_scrambled_sequence_gives(size: int) -> None:
     expected = CASES["ishigami"]["expected_error"]

@@ -13,8 +13,8 @@ import pytest
 from explorer.page.style import images
 from explorer.questions.propagate.propagation import propagate
 from explorer.questions.rank.pictures import ranking_pictures
+from explorer.questions.rank.plain_words import plain_words
 from explorer.questions.rank.rank import rank
-from explorer.questions.rank.words import plain_words
 from explorer.studyfile import read_study
 
 pytestmark = pytest.mark.slow

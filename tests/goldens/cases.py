@@ -78,12 +78,14 @@ def cases() -> dict[str, Case]:
         "propagate-two-pair": Case(["propagate", "two-pair.toml", *few]),
         "propagate-sounding": Case(["propagate", "sounding.toml", *few]),
         "propagate-failing": Case(["propagate", "bench.toml", "--set", "channel.gap_out=7 mm", *few]),
-        "propagate-digits": Case(["propagate", "bench.toml", "--digits", "1", *SMALL]),
+        "propagate-digits": Case(["propagate", "bench.toml", "--digits", "1", *SMALL], slow=True),
         "propagate-same": Case(["propagate", "bench.toml", "--quantities", "max_hall_field", *few]),
         "rank-bench": Case(["rank", "bench.toml", *base], slow=True),
         "rank-bench-quick": Case(["rank", "bench.toml", *quick]),
-        "rank-two-targets": Case(["rank", "bench.toml", "--target", "thrust_gain,current", *quick]),
-        "rank-against": Case(["rank", "bench.toml", "--against", "two-pair.toml", *quick]),
+        "rank-two-targets": Case(
+            ["rank", "bench.toml", "--target", "thrust_gain,current", *quick], slow=True
+        ),
+        "rank-against": Case(["rank", "bench.toml", "--against", "two-pair.toml", *quick], slow=True),
         "rank-against-like": Case(["rank", "changed.toml", "--against", "bench.toml", *quick]),
         "rank-groups": Case(
             [

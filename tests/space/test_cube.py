@@ -167,6 +167,7 @@ def test_an_empty_space_has_no_rows_and_no_values() -> None:
     assert InputSpace().values(np.empty((5, 0))) == {}
 
 
+@pytest.mark.slow
 def test_a_million_points_of_twenty_rows_take_a_few_seconds_at_most() -> None:
     kinds = (Normal(0, 1), Lognormal(1, 2), Triangular(0, 1, 2), Rectangular(0, 1), StudentT(0, 1, 5))
     space = InputSpace(tuple(Uncertain(f"x{i}", kinds[i % 5]) for i in range(20)))

@@ -47,6 +47,7 @@ def check(misses, half_widths, names) -> None:
     assert halved.max() < 0.92
 
 
+@pytest.mark.slow
 def test_errors_of_propagated_figures_hold_the_truth(monkeypatch) -> None:
     # Gain exp(x), x Gaussian of spread 0.3, of which 0.18 unknown and 0.24 scatter: every figure in closed form.
     replace_stage(monkeypatch, {"thrust_gain": lambda v: np.exp(0.03 * (v[WALL] - 800.0))})
@@ -77,6 +78,7 @@ def test_errors_of_propagated_figures_hold_the_truth(monkeypatch) -> None:
     check(misses, widths, [*exact, "chance met"])
 
 
+@pytest.mark.slow
 def test_intervals_of_shares_hold_the_truth() -> None:
     # The least size that a study ranks with: eight repeats of 1024 rows.
     problem = problem_of(ishigami, ISHIGAMI_INPUTS, ["y"])

@@ -40,6 +40,7 @@ def test_a_search_finds_the_published_optimum_within_one_per_cent(name):
     assert found.wishes[0] == pytest.approx(optimum, rel=ALIKE)
 
 
+@pytest.mark.slow
 def test_plates_in_sixteenths_of_an_inch_are_found_among_99_by_99():
     problem, optimum = PROBLEMS["pressure_vessel_plates"], REFERENCE["pressure_vessel_plates"]["optimum"]
     record = Record(problem.assess)
@@ -70,6 +71,7 @@ def test_a_few_designs_at_random_do_not_find_it(name):
     assert not best.met or best.wishes[0] > optimum * (1.0 + ALIKE)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", ["g24", "pressure_vessel_plates"])
 def test_a_search_that_was_broken_off_replays_to_the_same_end(name):
     problem = PROBLEMS[name]

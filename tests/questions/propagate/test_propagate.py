@@ -397,6 +397,7 @@ if __name__ == "__main__":
 """
 
 
+@pytest.mark.slow
 def test_a_cluster_of_two_workers_gives_the_same_numbers() -> None:
     samples = 16384
     command = [*PROGRAM, "propagate", BENCH, "--samples", str(samples), "--formats", "", "--out", "cluster"]

@@ -36,6 +36,7 @@ def refused(capsys: pytest.CaptureFixture[str], *options: str, code: int = 2) ->
     return err
 
 
+@pytest.mark.slow
 def test_several_targets_each_have_their_results_and_files(capsys: pytest.CaptureFixture[str]) -> None:
     targets = [
         "--target",

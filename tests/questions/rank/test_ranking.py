@@ -327,6 +327,7 @@ def test_six_contenders_lead_on_the_bench() -> None:
     assert 0.05 < float(found.chance_met.value) < 0.95
 
 
+@pytest.mark.slow
 def test_order_of_the_file_comments_and_threads_change_no_figure_of_the_bench() -> None:
     text = bench_text()
     head, *tables = text.split("\n[")

@@ -285,6 +285,7 @@ def test_no_point_lies_more_than_one_border_past_the_point_before(monkeypatch) -
     assert all(max(chosen) < 3 for chosen in sudden.ladder.sets["designs"])
 
 
+@pytest.mark.slow
 def test_more_steps_than_all_sets_allow_still_give_the_best_of_many(monkeypatch) -> None:
     known(monkeypatch, LINEAR)
     found = scale(*ends({FACTOR: SHARED, WALL: WALLS}), points=14, samples=2048)
@@ -328,6 +329,7 @@ def test_contact_turns_from_none_to_diffuse_where_half_of_the_firings_do(monkeyp
     assert shares["step 2"] == pytest.approx(0.5, abs=0.01)
 
 
+@pytest.mark.slow
 def test_an_ends_own_limit_binds_where_its_chance_says(monkeypatch) -> None:
     # Current 100·place + T − 800 with T ~ N(800, 10), at most 50 A in 90 % of firings: from (50 − 12.8)/100 on.
     known(monkeypatch, {**LINEAR, "current": lambda v: 100.0 * along(v) + v[WALL] - 800.0})
