@@ -1,8 +1,8 @@
 """Units at the boundary: what a study, the command line or a table says, against SI inside.
 
-Pint knows the units; its registry is built on the first conversion (a tenth of a second) and each factor is
-kept, so that a program which converts nothing pays nothing. Offsets exist for °C alone: a ± in °C is one in
-kelvin. Sources: the SI brochure (9th edition) for what the units are, by way of Pint's definition file.
+What engineers write most stands here; Pint knows the rest, and is asked for nothing else, since to load it and to
+build its registry takes a third of a second. A test holds each factor here against Pint's. Offsets exist for °C alone:
+a ± in °C is one in kelvin. Sources: the SI brochure (9th edition) for what the units are, by way of Pint's definitions.
 """
 
 import math
@@ -24,19 +24,7 @@ _NUMBER_AND_UNIT: Final = re.compile(rf"\s*({NUMBER})\s*(.*?)\s*", re.DOTALL)
 CELSIUS: Final = frozenset({"°C", "degC", "celsius", "℃", "º C", "ºC"})
 _FAHRENHEIT: Final = frozenset({"°F", "degF", "fahrenheit", "℉"})
 _DIMENSIONLESS: Final = {"": 1.0, "1": 1.0, "%": 0.01, "‰": 0.001, "ppm": 1e-6, "percent": 0.01}
-_SPELLINGS: Final = {
-    "G": "gauss_of_flux_density",
-    "gauss": "gauss_of_flux_density",
-    "kG": "kilogauss_of_flux_density",
-    "mG": "milligauss_of_flux_density",
-    "Ohm": "ohm",
-    "mOhm": "milliohm",
-    "kohm": "kiloohm",
-    "kOhm": "kiloohm",
-    "sec": "s",
-}
-
-_NAMES: Final = {  # unit of the dimension: what a message calls it
+_NAMES: Final = {  # SI unit: what a message calls its dimension
     "1": "a plain number",
     "m": "a length",
     "m^2": "an area",
@@ -76,8 +64,62 @@ _NAMES: Final = {  # unit of the dimension: what a message calls it
 }
 
 
+OFTEN_WRITTEN: Final = {  # in place of an SI unit, and how many of it one is
+    "m": {"um": 1e-6, "mm": 1e-3, "cm": 1e-2, "km": 1e3},
+    "m^2": {"mm^2": 1e-6, "cm^2": 1e-4},
+    "s": {"ms": 1e-3, "sec": 1.0, "min": 60.0, "h": 3600.0},
+    "Hz": {"kHz": 1e3, "MHz": 1e6},
+    "kg": {"mg": 1e-6, "g": 1e-3},
+    "Pa": {"mbar": 1e2, "kPa": 1e3, "bar": 1e5, "MPa": 1e6},
+    "N": {"mN": 1e-3, "kN": 1e3},
+    "J": {"kJ": 1e3, "MJ": 1e6},
+    "W": {"mW": 1e-3, "kW": 1e3, "MW": 1e6},
+    "A": {"mA": 1e-3, "kA": 1e3},
+    "V": {"mV": 1e-3, "kV": 1e3},
+    "V/m": {"kV/m": 1e3},
+    "V m^2": {"Td": 1e-21},
+    "ohm": {"mOhm": 1e-3, "Ohm": 1.0, "kohm": 1e3, "kOhm": 1e3},
+    "T": {"mT": 1e-3, "mG": 1e-7, "G": 1e-4, "gauss": 1e-4, "kG": 0.1},  # Pint's gauss is another
+    "A/m^2": {"A/cm^2": 1e4},
+    "kg/s": {"g/s": 1e-3},
+    "kg/m^3": {"g/cm^3": 1e3},
+    "J/kg": {"kJ/kg": 1e3, "Wh/kg": 3600.0},
+    "J/mol": {"kJ/mol": 1e3},
+    "W/kg": {"kW/kg": 1e3},
+    "Pa m": {"bar mm": 1e2},
+    "N/W": {"N/kW": 1e-3},
+}
+_KNOWN: Final = {
+    **{unit: (unit, 1.0) for unit in _NAMES},
+    **{unit: ("1", size) for unit, size in _DIMENSIONLESS.items()},
+    **dict.fromkeys(CELSIUS, ("K", 1.0)),
+    **{unit: (si, size) for si, units in OFTEN_WRITTEN.items() for unit, size in units.items()},
+}
+
+
 class UnitError(ValueError):
     """A number or unit that cannot be read; the message says what would be right."""
+
+
+@lru_cache(maxsize=512)
+def _in_si(unit: str) -> tuple[str, float]:
+    """Return the SI unit of a unit as written, and how many of it one is, offsets left aside."""
+    if unit in _FAHRENHEIT:
+        raise UnitError("°F is not read here: write °C or K")
+    return _KNOWN.get(unit) or in_si_by_pint(unit)
+
+
+def in_si_by_pint(unit: str) -> tuple[str, float]:
+    """Return what `_in_si` does, as Pint knows it."""
+    try:
+        parsed = _registry().parse_units(unit.replace("·", "*").replace("−", "-").replace("×", "*"))
+    except Exception as error:  # Pint raises many kinds, tokenizer's ones among them
+        raise UnitError(f'"{unit}" is no unit known here') from error
+    size, base = _registry().get_base_units(parsed)
+    si = _si_units().get(parsed.dimensionality)
+    if si is None:
+        return f"{base:~P}", float(size)
+    return si, float(_registry().Quantity(1.0, parsed).to("" if si == "1" else si).magnitude)
 
 
 @lru_cache(maxsize=1)
@@ -86,51 +128,20 @@ def _registry() -> Any:
 
     registry = pint.UnitRegistry(cache_folder=None)
     registry.define("townsend = 1e-21 * volt * meter**2 = Td")  # Pint would read Td as teradays
-    registry.define("gauss_of_flux_density = 1e-4 * tesla")  # Pint's own gauss belongs to the Gaussian system
     return registry
 
 
 @lru_cache(maxsize=1)
-def _dimension_names() -> dict[Any, str]:
-    return {_dimensions(unit): name for unit, name in _NAMES.items()}
+def _si_units() -> dict[Any, str]:
+    return {_registry().parse_units("" if unit == "1" else unit).dimensionality: unit for unit in _NAMES}
 
 
-@lru_cache(maxsize=512)
-def _parsed(unit: str) -> Any:
-    text = _SPELLINGS.get(unit, unit).replace("·", "*").replace("−", "-").replace("×", "*")
-    try:
-        return _registry().parse_units(text)
-    except Exception as error:  # Pint raises many kinds, tokenizer's ones among them
-        raise UnitError(f'"{unit}" is no unit known here') from error
-
-
-@lru_cache(maxsize=512)
-def _dimensions(unit: str) -> Any:
-    if unit in _DIMENSIONLESS:
-        return _registry().dimensionless.dimensionality
-    if unit in CELSIUS:
-        unit = "K"
-    return _parsed(unit).dimensionality
-
-
-@lru_cache(maxsize=512)
 def _factor(unit: str, expected: str) -> float:
     """Return what one `unit` is in `expected`, offsets left aside."""
-    if unit == expected:
-        return 1.0
-    if unit in _FAHRENHEIT:
-        raise UnitError("°F is not read here: write °C or K")
-    if _dimensions(unit) != _dimensions(expected):
+    (si, size), (wanted, of_expected) = _in_si(unit), _in_si(expected)
+    if si != wanted:
         raise UnitError(f"expected {dimension_name(expected)}, got {dimension_name(unit)}")
-    if unit in _DIMENSIONLESS:
-        return _DIMENSIONLESS[unit] / _DIMENSIONLESS.get(expected, 1.0)
-    if expected in _DIMENSIONLESS:
-        return float(_registry().Quantity(1.0, _parsed(unit)).to("").magnitude) / _DIMENSIONLESS[expected]
-    return float(_factor_by_pint("K" if unit in CELSIUS else unit, "K" if expected in CELSIUS else expected))
-
-
-def _factor_by_pint(unit: str, expected: str) -> float:
-    return float(_registry().Quantity(1.0, _parsed(unit)).to(_parsed(expected)).magnitude)
+    return size / of_expected
 
 
 def plain(text: str) -> str:
@@ -201,18 +212,9 @@ def from_si(value: float | NDArray[np.float64], unit: str, shown_unit: str) -> f
 
 def dimension_name(unit: str) -> str:
     """Return what a message calls the dimension of a unit: "Pa" gives "a pressure"."""
-    name = _dimension_names().get(_dimensions(unit))
-    return name if name is not None else f'a quantity in "{unit}"'
+    return _NAMES.get(_in_si(unit)[0], f'a quantity in "{unit}"')
 
 
 def si_unit(unit: str) -> str:
     """Return the SI unit of a unit as written ("mA" gives "A"), for inputs that no registry knows."""
-    if unit in _DIMENSIONLESS:
-        return "1"
-    if unit in CELSIUS:
-        return "K"
-    dimensions = _dimensions(unit)
-    for candidate in _NAMES:
-        if _dimensions(candidate) == dimensions:
-            return candidate
-    return f"{_registry().get_base_units(_parsed(unit))[1]:~P}"
+    return _in_si(unit)[0]
