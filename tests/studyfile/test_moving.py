@@ -126,7 +126,7 @@ BAR = {"bar": 1e5, "Pa": 1.0, "kPa": 1e3, "MPa": 1e6}
 
 @given(
     centre=st.floats(1e5, 1e7),
-    share=st.floats(0.001, 0.1),
+    share=st.floats(0.001, 0.075),  # so small that no tail below zero is cut silently
     unit=st.sampled_from(list(BAR)),
     word=st.sampled_from(["±", "limits"]),
     to=st.floats(0.5, 2.0),
