@@ -5,7 +5,6 @@ from collections.abc import Mapping
 from typing import Final
 
 from explorer.physics import propellant
-from explorer.physics.field_profile import FieldProfile
 from explorer.studyfile.error import StudyError, refusal
 from explorer.studyfile.inputs.substances import field_profile_of, fuel_of, oxidizer_of, seed_of
 
@@ -15,7 +14,7 @@ _CLEARANCE: Final[float] = 1e-9  #: by which edges may miss each other through r
 def check_plausible(choices: Mapping[str, str], central: Mapping[str, float], pairs: tuple[str, ...]) -> None:
     """Refuse a geometry, a circuit or a gas that cannot be; the pairs stand along the flow."""
     _check_inlet(central)
-    _check_profile(field_profile_of(choices), central["channel.length"])
+    _check_profile(choices, central["channel.length"])
     _check_pairs(central, pairs)
     _check_gas(choices, central)
 
@@ -31,7 +30,8 @@ def _check_inlet(central: Mapping[str, float]) -> None:
         )
 
 
-def _check_profile(profile: FieldProfile | None, length: float) -> None:
+def _check_profile(choices: Mapping[str, str], length: float) -> None:
+    profile = field_profile_of(choices)
     if profile is not None and not (profile.x[0] <= _CLEARANCE and profile.x[-1] >= length - _CLEARANCE):
         raise refusal(
             "magnet.profile.file",

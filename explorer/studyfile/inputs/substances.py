@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import replace
 from pathlib import Path
-from typing import cast
+from typing import TYPE_CHECKING, cast
 
 from explorer.physics.compounds import (
     FUELS,
@@ -14,8 +14,10 @@ from explorer.physics.compounds import (
     custom_compound,
     hydrogen_peroxide,
 )
-from explorer.physics.field_profile import FieldProfile, profile_from_text
 from explorer.studyfile.error import refusal
+
+if TYPE_CHECKING:
+    from explorer.physics.field_profile import FieldProfile
 
 
 def fuel_of(choices: Mapping[str, str], values: Mapping[str, float]) -> Compound:
@@ -53,10 +55,12 @@ def _custom(what: str, choices: Mapping[str, str], values: Mapping[str, float]) 
     return replace(compound, density=values.get(f"{head}.density"))
 
 
-def field_profile_of(choices: Mapping[str, str]) -> FieldProfile | None:
+def field_profile_of(choices: Mapping[str, str]) -> "FieldProfile | None":
     """Return the measured field that the study names, None where its magnet is of another kind."""
     if choices["magnet.kind"] != "profile":
         return None
+    from explorer.physics.field_profile import profile_from_text  # with SciPy's interpolation, slow to load
+
     address, file = "magnet.profile.file", Path(choices["magnet.profile.file"])
     try:
         return profile_from_text(file.read_text(encoding="utf-8"), name=file.name)

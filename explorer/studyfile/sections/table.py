@@ -8,7 +8,7 @@ from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict
 class Table(BaseModel):
     """A table of a study."""
 
-    model_config = ConfigDict(extra="forbid", frozen=True, strict=True)
+    model_config = ConfigDict(extra="forbid", frozen=True, strict=True, defer_build=True)
 
 
 def _written(found: object) -> object:
