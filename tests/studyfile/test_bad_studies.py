@@ -143,6 +143,11 @@ SLIPS = {
     ),
     "chance above one": ("[ambient]", "[target]\nchance = 1.5\n[ambient]", "target.chance"),
     "negative random number": ("[ambient]", "[run]\nrandom_number = -1\n[ambient]", "run.random_number"),
+    "text as hours": (
+        "[ambient]",
+        '[[setup]]\nname = "stand"\nhours = "ten"\n[ambient]',
+        "setup[1].hours: input should be a valid number, got ten",
+    ),
     "text as random number": ("[ambient]", '[run]\nrandom_number = "one"\n[ambient]', "run.random_number"),
     "decimal comma in TOML": ("mixture_ratio = 1.8", "mixture_ratio = 1,8", "line 6"),
     "unit without quotes": ('"12 bar"', "12 bar", 'in quotes, such as "12 bar"'),

@@ -15,7 +15,7 @@ class CorrelationTable(Table):
     """[[correlation]]."""
 
     between: list[str] = Field(min_length=2, max_length=2)
-    rank: float | int = Field(gt=-1, lt=1)
+    rank: float = Field(gt=-1, lt=1)
     part: Text = "unknown"
 
 
@@ -40,7 +40,7 @@ def space_of(
             continue
         if table.part not in ("unknown", "scatter"):
             raise refusal("correlation", f'part must be "unknown" or "scatter"; got {table.part}')
-        correlations.append(Correlation((first, second), float(table.rank), cast(Part, table.part)))
+        correlations.append(Correlation((first, second), table.rank, cast(Part, table.part)))
     try:
         return InputSpace.in_registry_order(uncertain.values(), correlations)
     except CorrelationError as error:

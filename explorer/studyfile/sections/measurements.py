@@ -19,7 +19,7 @@ class SetupTable(Table):
     """[[setup]]."""
 
     name: Text
-    hours: float | int = Field(ge=0, allow_inf_nan=False)
+    hours: float = Field(ge=0, allow_inf_nan=False)
 
 
 class MeasurementTable(Table):
@@ -30,7 +30,7 @@ class MeasurementTable(Table):
     observes: dict[str, Any] | list[str] = Field(default_factory=dict)
     settings: dict[str, Any] = Field(default_factory=dict)
     setup: str | None = None
-    hours: float | int = Field(gt=0, allow_inf_nan=False)
+    hours: float = Field(gt=0, allow_inf_nan=False)
     repeats: int = Field(default=1, ge=1)
 
 
@@ -59,7 +59,7 @@ class Measurement:
 
 def setups(tables: Iterable[SetupTable]) -> tuple[Setup, ...]:
     """Return the set-ups of [[setup]]."""
-    found = tuple(Setup(table.name, float(table.hours)) for table in tables)
+    found = tuple(Setup(**dict(table)) for table in tables)
     check_names("setup", [item.name for item in found])
     return found
 
@@ -93,7 +93,7 @@ def _measurement(
     for address, written in flattened(table.settings).items():
         here = f"{where}: settings {address}"
         settings[address] = exact_value(here, written, known_quantity(address, pairs, where, "input"))
-    return Measurement(table.name, float(table.hours), pins, observes, settings, table.setup, table.repeats)
+    return Measurement(table.name, table.hours, pins, observes, settings, table.setup, table.repeats)
 
 
 def _observed(

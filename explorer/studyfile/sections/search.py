@@ -41,7 +41,7 @@ class LimitTable(Table):
     quantity: Text
     at_least: Written = None
     at_most: Written = None
-    chance: float | int | None = Field(default=None, gt=0, lt=1)
+    chance: float | None = Field(default=None, gt=0, lt=1)
 
 
 @dataclass(frozen=True)
@@ -182,7 +182,7 @@ def _limit(where: str, table: LimitTable, pairs: tuple[str, ...]) -> Limit:
         return Limit(table.quantity, *required, chance=None)
     if table.chance is None:
         return Limit(table.quantity, *required)
-    return Limit(table.quantity, *required, chance=float(table.chance), chance_origin="yours")
+    return Limit(table.quantity, *required, chance=table.chance, chance_origin="yours")
 
 
 def _result_or_chance(where: str, address: str, pairs: tuple[str, ...]) -> Quantity:

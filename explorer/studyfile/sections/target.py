@@ -18,17 +18,17 @@ class TargetTable(Table):
     quantity: Text = "thrust_gain"
     at_least: Written = None
     at_most: Written = None
-    chance: float | int = Field(default=0.5, gt=0, lt=1)
+    chance: float = Field(default=0.5, gt=0, lt=1)
 
 
 class DecisionTable(Table):
     """[decision]."""
 
-    gain_if_met: float | int = Field(allow_inf_nan=False)
-    loss_if_not: float | int = Field(allow_inf_nan=False, ge=0)
-    cost_per_hour: float | int = Field(default=0, allow_inf_nan=False, ge=0)
+    gain_if_met: float = Field(allow_inf_nan=False)
+    loss_if_not: float = Field(allow_inf_nan=False, ge=0)
+    cost_per_hour: float = Field(default=0.0, allow_inf_nan=False, ge=0)
     unit: str = ""
-    hours: float | int | None = Field(default=None, gt=0)
+    hours: float | None = Field(default=None, gt=0)
 
 
 class RunTable(Table):
@@ -73,7 +73,7 @@ class Run:
 def target(table: TargetTable, pairs: tuple[str, ...]) -> Target:
     """Return the target of [target]."""
     quantity = known_quantity(table.quantity, pairs, "target.quantity", "output")
-    return Target(table.quantity, *bounds("target", table, quantity), chance=float(table.chance))
+    return Target(table.quantity, *bounds("target", table, quantity), chance=table.chance)
 
 
 def bounds(where: str, table: Any, quantity: Quantity) -> tuple[float | None, float | None]:
@@ -85,13 +85,3 @@ def bounds(where: str, table: Any, quantity: Quantity) -> tuple[float | None, fl
     if low is not None and high is not None and not low < high:
         raise refusal(where, "at_least must lie below at_most")
     return low, high
-
-
-def decision(table: DecisionTable | None) -> Decision | None:
-    """Return the pay-offs of [decision]."""
-    if table is None:
-        return None
-    hours = None if table.hours is None else float(table.hours)
-    return Decision(
-        float(table.gain_if_met), float(table.loss_if_not), float(table.cost_per_hour), table.unit, hours
-    )
