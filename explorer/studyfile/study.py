@@ -180,8 +180,7 @@ def study_of(
     pairs = tuple(sorted(pairs, key=lambda pair: central[f"electrodes.{pair}.start"]))
     check_plausible(choices, central, pairs)
     sensors, setups = instruments(model.instrument, pairs), measurements.setups(model.setup)
-    tests = measurements.measurements(model.measurement, pairs, sensors, setups)
-    measurements.check_settings(tests, values)
+    tests = measurements.measurements(model.measurement, pairs, sensors, setups, values)
     given = Given(raw, choices, values, known_values(raw, values, origin))
     vary = still_varied(vary, given, replacements, notes)
     notes += [replacement_note(address, values[address]) for address in replacements if address in values]

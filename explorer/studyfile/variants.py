@@ -14,6 +14,13 @@ from explorer.studyfile.sections.flight import Phase
 from explorer.studyfile.study import Study, replacement_note, study_of
 from explorer.studyfile.values import literal, moved_and_read, value
 
+#: What a study of one phase keeps: all that shapes the stage.
+_KEPT: Final = {
+    *("title", "run"),
+    *(quantity.address.partition(".")[0] for quantity in registry.INPUTS),
+    *(choice.address.partition(".")[0] for choice in registry.CHOICES),
+}
+
 
 def at_design(study: Study, design: Mapping[str, object]) -> Study:
     """Return the study with inputs set; what it says about searching stays."""
@@ -43,24 +50,6 @@ def _moved(study: Study, address: str, to: float) -> tuple[object, float | Uncer
     return moved_and_read(written, before, address, to, quantity)
 
 
-#: What a study of one phase does without: none of it shapes the stage.
-_LEFT_OUT: Final = frozenset(
-    {
-        "correlation",
-        "decision",
-        "flight",
-        "instrument",
-        "limit",
-        "measurement",
-        "model_error",
-        "setup",
-        "target",
-        "vary",
-        "wanted",
-    }
-)
-
-
 def phase_study(study: Study, phase: Phase) -> Study:
     """Return the study of the stage in one phase, in vacuum: its mode, its sources and its settings put in.
 
@@ -71,7 +60,7 @@ def phase_study(study: Study, phase: Phase) -> Study:
     if phase.mode not in ("off", study.mode):
         source = registry.SOURCE_OF_MODE[phase.mode]
         kinds = {"mode": phase.mode, **{f"electrodes.{pair}.source.kind": source for pair in study.pairs}}
-    raw = {key: item for key, item in study.document.items() if key not in _LEFT_OUT}
+    raw = {key: item for key, item in study.document.items() if key in _KEPT}
     changes: Mapping[str, object] = {"ambient.pressure": "0 Pa", **kinds, **phase.settings}
     try:
         return study_of(replaced(raw, changes), study.path, {}).calculated_by(study.calculation)

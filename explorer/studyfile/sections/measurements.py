@@ -1,6 +1,6 @@
 """[[setup]] and [[measurement]]: what could be tested before the next firing."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Container, Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import Any, Literal
 
@@ -50,9 +50,7 @@ class Measurement:
     hours: float  #: of work, its set-up aside [h]
     pins: Mapping[str, Reading] = field(default_factory=dict)  #: by input, each once a repeat
     observes: Mapping[str, Reading] = field(default_factory=dict)  #: by output, each once a repeat
-    settings: Mapping[str, float] = field(
-        default_factory=dict
-    )  #: inputs that are others in it, by address [SI]
+    settings: Mapping[str, float] = field(default_factory=dict)  #: inputs that are others in it [SI]
     setup: str | None = None  #: name of the set-up that it needs
     repeats: int = 1  #: [-]
 
@@ -69,9 +67,10 @@ def measurements(
     pairs: tuple[str, ...],
     instruments: tuple[Instrument, ...],
     setups: tuple[Setup, ...],
+    inputs: Container[str],
 ) -> tuple[Measurement, ...]:
-    """Return the measurements of [[measurement]], settings and readings in SI."""
-    found = tuple(_measurement(table, pairs, instruments, setups) for table in tables)
+    """Return the measurements of [[measurement]], settings and readings in SI; the study has these inputs."""
+    found = tuple(_measurement(table, pairs, instruments, setups, inputs) for table in tables)
     check_names("measurement", [item.name for item in found])
     return found
 
@@ -81,6 +80,7 @@ def _measurement(
     pairs: tuple[str, ...],
     instruments: tuple[Instrument, ...],
     setups: tuple[Setup, ...],
+    inputs: Container[str],
 ) -> Measurement:
     where = f"measurement {table.name}"
     if table.setup is not None:
@@ -93,6 +93,8 @@ def _measurement(
     for address, written in flattened(table.settings).items():
         here = f"{where}: settings {address}"
         settings[address] = exact_value(here, written, known_quantity(address, pairs, where, "input"))
+        if address not in inputs:
+            raise refusal(here, "this study has no such input")
     return Measurement(table.name, table.hours, pins, observes, settings, table.setup, table.repeats)
 
 
@@ -141,16 +143,6 @@ def _reading(where: str, written: object, quantity: Quantity, instruments: Itera
         amount(f"{where}: random", written.get("random"), quantity),
         amount(f"{where}: common", written.get("common"), quantity),
     )
-
-
-def check_settings(measurements: tuple[Measurement, ...], inputs: Mapping[str, object]) -> None:
-    """Refuse a measurement at a setting of what the study has not."""
-    for measurement in measurements:
-        for address in measurement.settings:
-            if address not in inputs:
-                raise refusal(
-                    f"measurement {measurement.name}: settings {address}", "this study has no such input"
-                )
 
 
 def pinning_something(
