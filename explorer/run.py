@@ -8,7 +8,7 @@ import contextlib
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from functools import lru_cache
 from pathlib import Path
-from typing import Any, Final, NamedTuple, TypeVar
+from typing import Any, Final, Literal, NamedTuple, TypeVar
 
 import numpy as np
 from joblib import Parallel, delayed, parallel_config
@@ -26,15 +26,9 @@ from explorer.stage.table import GasTable, TableAxes
 Progress = Callable[[int, int], None]
 Result = TypeVar("Result")
 
-#: Points of a chunk.
-CHUNK_POINTS: Final[int] = 4096
-
-#: Fewest equilibria for which starting processes pays.
-FEWEST_FOR_PROCESSES: Final[int] = 12_000
-
-#: Most equilibria of a table: some minutes of work.
-MOST_EQUILIBRIA: Final[int] = 4_000_000
-
+CHUNK_POINTS: Final[int] = 4096  #: points of a chunk
+FEWEST_FOR_PROCESSES: Final[int] = 12_000  #: fewest equilibria for which starting processes pays
+MOST_EQUILIBRIA: Final[int] = 4_000_000  #: of a table: some minutes of work
 
 #: Tables used last in this process, so that small series in a loop don't read theirs again.
 _RECENT: Final[dict[tuple[Path, str], GasTable]] = {}
@@ -43,7 +37,7 @@ _MOST_RECENT: Final[int] = 4
 
 @lru_cache(maxsize=64)
 def _axes(propellants: Propellants, ranges: tuple[tuple[str, tuple[float, float]], ...]) -> TableAxes:
-    """The axes for these ranges; laying them out takes some dozens of milliseconds."""
+    """Return the axes for these ranges; laying them out takes some dozens of milliseconds."""
     return table_axes(propellants, dict(ranges))
 
 
@@ -62,23 +56,13 @@ def in_threads(
     jobs: int,
     total: int,
     progress: Progress | None = None,
+    prefer: Literal["threads", "processes"] = "threads",
 ) -> Iterator[Result]:
-    """Results of the calls, in their order, as they come; on a cluster's workers within `on_cluster`.
+    """Yield the results of the calls in their order, as they come; on a cluster's workers within `on_cluster`.
 
-    Parameters
-    ----------
-    function : callable
-        Releases the interpreter lock for most of its time.
-    calls : iterable of tuple
-        Arguments.
-    jobs : int
-        [-] threads.
-    total : int
-        [-] how many calls there are.
-    progress : callable, optional
-        Told (done, total).
+    A function run in threads releases the interpreter lock for most of its time. `progress` is told (done, total).
     """
-    pool = Parallel(n_jobs=jobs, prefer="threads", return_as="generator", pre_dispatch="2*n_jobs")
+    pool = Parallel(n_jobs=jobs, prefer=prefer, return_as="generator", pre_dispatch="2*n_jobs")
     for done, result in enumerate(pool(delayed(function)(*call) for call in calls), start=1):
         if progress:
             progress(done, total)
@@ -89,17 +73,8 @@ def in_threads(
 def on_cluster(scheduler: str) -> Iterator[None]:
     """Within it chunks run on the workers of a Dask cluster; the numbers are those of a local run.
 
-    Parameters
-    ----------
-    scheduler : str
-        Address of a scheduler that runs, such as ``"tcp://10.0.0.5:8786"``. The workers need this package.
-
-    Raises
-    ------
-    ImportError
-        If the optional extra isn't installed.
-    OSError
-        If the scheduler doesn't answer.
+    `scheduler` is the address of one that runs, such as "tcp://10.0.0.5:8786"; the workers need this package. An
+    ImportError says that the optional extra isn't installed, an OSError that the scheduler doesn't answer.
     """
     from distributed import Client
 
@@ -115,31 +90,11 @@ def table_for(
     jobs: int = 1,
     progress: Progress | None = None,
 ) -> GasTable:
-    """The gas table that serves these ranges, from the cache or built.
+    """Return the gas table that serves these ranges [SI] of every input, from the cache or built in processes.
 
-    Parameters
-    ----------
-    design : Design
-        The choices.
-    ranges : mapping
-        Lowest and highest value [SI] of every input, by address.
-    cache : Path, optional
-        Cache folder; the user's own by default.
-    jobs : int
-        [-] processes for building.
-    progress : callable, optional
-        Told (pieces done, pieces).
-
-    Returns
-    -------
-    GasTable
-
-    Raises
-    ------
-    ValueError
-        If the ranges are too wide for a table, or a mixture has less oxygen than carbon.
-    ArithmeticError
-        If an equilibrium isn't found, or a flame lies outside the species data.
+    The cache folder is the user's own by default. A ValueError says that the ranges are too wide for a table, or a
+    mixture has less oxygen than carbon; an ArithmeticError that an equilibrium isn't found, or a flame lies outside
+    the species data.
     """
     folder = cache or cache_folder()
     axes = _axes(design.propellants, tuple(sorted(ranges.items())))
@@ -157,13 +112,10 @@ def table_for(
     workers = jobs if axes.equilibria >= FEWEST_FOR_PROCESSES else 1
 
     def mapper(function: Callable[..., Any], calls: list[tuple[Any, ...]]) -> list[Any]:
-        pool = Parallel(n_jobs=workers, return_as="generator")
-        results = []
-        for result in pool(delayed(function)(*call) for call in calls):
-            results.append(result)
-            if progress:
-                progress(len(results), len(calls))
-        return results
+        total = len(calls)
+        return [
+            *in_threads(function, calls, jobs=workers, total=total, progress=progress, prefer="processes")
+        ]
 
     built = gas_table.gas_table(axes, design.propellants, mapper=mapper)
     store.write_table(folder, key, built.coefficients, built.axes)
@@ -180,21 +132,7 @@ def _remembered(folder: Path, key: str, table: GasTable) -> GasTable:
 def chunk(
     design: Design, values: Values, table: GasTable, quantities: tuple[str, ...], grade: str | None
 ) -> Evaluated:
-    """Operating points of one chunk.
-
-    Parameters
-    ----------
-    design : Design
-        The choices.
-    values : mapping
-        SI by address.
-    table : GasTable
-        Wide enough.
-    quantities : tuple of str
-        Outputs wanted.
-    grade : str or None
-        Magnet grade, for its warning.
-    """
+    """Return the operating points of one chunk of values [SI]; a magnet's grade is for its warning."""
     given = evaluate(design, values, table, heater=needs_heater(quantities))
     points = Points(design, values, given)
     found = {address: output(points, address) for address in quantities}
@@ -211,33 +149,14 @@ def points(
     jobs: int = 1,
     progress: Progress | None = None,
 ) -> Evaluated:
-    """Operating points of a whole series, chunk by chunk.
-
-    Parameters
-    ----------
-    design, values, table, quantities, grade
-        As in `chunk`.
-    jobs : int
-        [-] threads.
-    progress : callable, optional
-        Told (chunks done, chunks).
-
-    Returns
-    -------
-    Evaluated
-    """
+    """Return the operating points of a whole series of values [SI], worked out chunk by chunk in threads."""
     n = points_in(values)
     starts = range(0, n, CHUNK_POINTS)
-
-    def part(start: int) -> Mapping[str, Any]:
-        return {
-            address: value
-            if np.ndim(value) == 0 or np.size(value) == 1
-            else value[start : start + CHUNK_POINTS]
-            for address, value in arrays.items()
-        }
-
     arrays = {address: np.asarray(value, dtype=np.float64) for address, value in values.items()}
+
+    def part(start: int) -> Mapping[str, NDArray[np.float64]]:
+        return {a: x if x.size == 1 else x[start : start + CHUNK_POINTS] for a, x in arrays.items()}
+
     found = {address: np.empty(n) for address in quantities}
     outcomes, warnings = np.empty(n, dtype=np.int8), np.empty(n, dtype=np.uint32)
     calls = ((design, part(start), table, quantities, grade) for start in starts)

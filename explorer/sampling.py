@@ -54,12 +54,9 @@ class Purpose(IntEnum):
 
 
 def random_number(source: int | np.random.Generator) -> int:
-    """Return the one number that all streams of a run are made from; zero is a number like any other.
+    """Return the one number that all streams of a run are made from: the user's own, or 63 bits of a generator.
 
-    Parameters
-    ----------
-    source : int or numpy.random.Generator
-        The user's number itself, or a generator, from which 63 bits are drawn [-].
+    Zero is a number like any other.
     """
     if isinstance(source, np.random.Generator):
         return int(source.integers(2**63))
@@ -69,17 +66,7 @@ def random_number(source: int | np.random.Generator) -> int:
 
 
 def generator(number: int, purpose: Purpose, *, scramble: int = 0, chunk: int = 0) -> np.random.Generator:
-    """Return the generator of one stream, independent of all the others.
-
-    Parameters
-    ----------
-    number : int
-        Random number of the run [-].
-    purpose : Purpose
-        What the stream is for.
-    scramble, chunk : int
-        Place of the stream in its plan [-].
-    """
+    """Return the generator of one stream of a run, by its place in its plan, independent of all the others."""
     sequence = np.random.SeedSequence(random_number(number), spawn_key=(int(purpose), scramble, chunk))
     return np.random.default_rng(sequence)
 
@@ -238,18 +225,8 @@ def pick_freeze_plan(
 ) -> Plan:
     """Return the plan for first-order and total indices: A, B, then A with each group of columns from B.
 
-    Parameters
-    ----------
-    number : int
-        Random number of the run [-].
-    dimensions : int
-        Columns of a point [-].
-    base : int
-        Rows over all scrambles [-], rounded up to scrambles · 2^k.
-    groups : sequence of sequences of int, optional
-        Columns of each group; every column by itself if left out.
-    purpose, scrambles, kind
-        As in `Plan`.
+    `base` rows over all scrambles are rounded up to scrambles · 2^k; every column is a group by itself if no groups are
+    given.
     """
     chosen = [(column,) for column in range(dimensions)] if groups is None else [tuple(g) for g in groups]
     if any(not group for group in chosen):
