@@ -78,11 +78,6 @@ def rows_rounded_up(wanted: int, scrambles: int = SCRAMBLES) -> int:
     return 1 << max(-(-wanted // scrambles) - 1, 0).bit_length()
 
 
-def points_rounded_up(wanted: int, scrambles: int = SCRAMBLES) -> int:
-    """Return `wanted` rounded up to scrambles · 2^k, the sizes at which a Sobol' sequence is balanced [-]."""
-    return scrambles * rows_rounded_up(wanted, scrambles)
-
-
 @dataclass(frozen=True)
 class Plan:
     """A design in the unit cube: `points` gives any chunk, `arranged` sorts what was computed on them."""

@@ -11,7 +11,6 @@ from explorer.sampling import (
     generator,
     off_zero,
     pick_freeze_plan,
-    points_rounded_up,
     random_number,
     rows_rounded_up,
     sample_plan,
@@ -24,9 +23,16 @@ def whole(plan: Plan) -> np.ndarray:
 
 
 def test_sizes_are_rounded_up_to_scrambles_times_a_power_of_two() -> None:
-    assert [points_rounded_up(n) for n in (1, 8, 9, 8192, 8193, 100_000)] == [8, 8, 16, 8192, 16384, 131_072]
+    assert [8 * rows_rounded_up(n) for n in (1, 8, 9, 8192, 8193, 100_000)] == [
+        8,
+        8,
+        16,
+        8192,
+        16384,
+        131_072,
+    ]
     assert rows_rounded_up(8193) == 2048
-    assert points_rounded_up(100, scrambles=1) == 128
+    assert rows_rounded_up(100, scrambles=1) == 128
     with pytest.raises(ValueError, match="positive"):
         rows_rounded_up(0)
 

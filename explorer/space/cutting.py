@@ -60,12 +60,10 @@ class Cut:
         return self._moments[1]
 
     def quantile(self, u: Array) -> Array:
-        """Return the values at probabilities u."""
         below, upto = self._edges
         return np.clip(self.base.quantile(probability_between(below, upto, u)), self.low, self.high)
 
     def cumulative(self, x: Array) -> Array:
-        """Return the probability below x."""
         below, upto = self._edges
         return np.clip((self.base.cumulative(x) - below) / (upto - below), 0.0, 1.0)
 

@@ -58,24 +58,19 @@ class Normal:
 
     @property
     def mean(self) -> float:
-        """Expectation."""
         return self.centre
 
     @property
     def standard_uncertainty(self) -> float:
-        """Standard deviation."""
         return self.standard_deviation
 
     def quantile(self, u: Array) -> Array:
-        """Return the values at probabilities u."""
         return np.asarray(self.centre + self.standard_deviation * special.ndtri(u))
 
     def cumulative(self, x: Array) -> Array:
-        """Return the probability below x."""
         return np.asarray(special.ndtr((x - self.centre) / self.standard_deviation))
 
     def words(self, scale: Scale) -> str:
-        """Return how a reader should take it."""
         return in_19_of_20(self, scale)
 
 
@@ -88,7 +83,6 @@ class Rectangular:
 
     @property
     def mean(self) -> float:
-        """Expectation."""
         return 0.5 * (self.low + self.high)
 
     @property
@@ -97,15 +91,12 @@ class Rectangular:
         return (self.high - self.low) / math.sqrt(12)
 
     def quantile(self, u: Array) -> Array:
-        """Return the values at probabilities u."""
         return np.asarray(self.low + (self.high - self.low) * u)
 
     def cumulative(self, x: Array) -> Array:
-        """Return the probability below x."""
         return np.clip((x - self.low) / (self.high - self.low), 0.0, 1.0)
 
     def words(self, scale: Scale) -> str:
-        """Return how a reader should take it."""
         return f"anywhere between {scale.span(self.low, self.high)}, all equally likely"
 
 
@@ -119,17 +110,14 @@ class Triangular:
 
     @property
     def mean(self) -> float:
-        """Expectation."""
         return (self.low + self.peak + self.high) / 3
 
     @property
     def standard_uncertainty(self) -> float:
-        """Standard deviation."""
         a, c, b = self.low, self.peak, self.high
         return math.sqrt(((b - a) ** 2 - (b - c) * (c - a)) / 18)
 
     def quantile(self, u: Array) -> Array:
-        """Return the values at probabilities u."""
         width, rise, fall = self.high - self.low, self.peak - self.low, self.high - self.peak
         return np.where(
             u * width < rise,
@@ -138,7 +126,6 @@ class Triangular:
         )
 
     def cumulative(self, x: Array) -> Array:
-        """Return the probability below x."""
         width, rise, fall = self.high - self.low, self.peak - self.low, self.high - self.peak
         inside = np.clip(x, self.low, self.high)
         # a peak at a limit leaves one side without width
@@ -148,7 +135,6 @@ class Triangular:
         return np.where(inside < self.peak, below, np.where(self.high > self.peak, above, 1.0))
 
     def words(self, scale: Scale) -> str:
-        """Return how a reader should take it."""
         return f"between {scale.span(self.low, self.high)}, most likely {scale.text(self.peak)}"
 
 
@@ -170,21 +156,17 @@ class Lognormal:
 
     @property
     def standard_uncertainty(self) -> float:
-        """Standard deviation."""
         return self.mean * math.sqrt(math.expm1(self._log_deviation**2))
 
     def quantile(self, u: Array) -> Array:
-        """Return the values at probabilities u."""
         return np.asarray(self.median * np.exp(self._log_deviation * special.ndtri(u)))
 
     def cumulative(self, x: Array) -> Array:
-        """Return the probability below x."""
         with np.errstate(divide="ignore"):
             score = np.log(np.maximum(x, 0.0) / self.median) / self._log_deviation
         return np.asarray(special.ndtr(score))
 
     def words(self, scale: Scale) -> str:
-        """Return how a reader should take it."""
         return f"{in_19_of_20(self, scale)}, as likely above {scale.text(self.median)} as below"
 
 
@@ -198,7 +180,6 @@ class StudentT:
 
     @property
     def mean(self) -> float:
-        """Expectation."""
         return self.centre
 
     @property
@@ -207,13 +188,10 @@ class StudentT:
         return self.scale * math.sqrt(self.degrees_of_freedom / (self.degrees_of_freedom - 2))
 
     def quantile(self, u: Array) -> Array:
-        """Return the values at probabilities u."""
         return np.asarray(self.centre + self.scale * special.stdtrit(self.degrees_of_freedom, u))
 
     def cumulative(self, x: Array) -> Array:
-        """Return the probability below x."""
         return np.asarray(special.stdtr(self.degrees_of_freedom, (x - self.centre) / self.scale))
 
     def words(self, scale: Scale) -> str:
-        """Return how a reader should take it."""
         return f"{in_19_of_20(self, scale)}, from {self.degrees_of_freedom + 1:.0f} readings"

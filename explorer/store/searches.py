@@ -36,10 +36,6 @@ class SearchFile:
         """How many designs stand there."""
         return len(self.known)
 
-    def append(self, key: bytes, wishes: NDArray[np.float64], margins: NDArray[np.float64]) -> None:
-        """Write one design."""
-        self.extend({key: (wishes, margins)})
-
     def extend(self, assessed: Mapping[bytes, Assessed]) -> None:
         """Write a batch of designs."""
         lines = b"".join(_line(key, *item) for key, item in assessed.items())

@@ -29,7 +29,7 @@ def key(number: int) -> bytes:
 def filled(path: Path, designs: int = 3) -> SearchFile:
     found = search_file(path, HEADER, resume=False)
     for number in range(designs):
-        found.append(key(number), WISHES + number, MARGINS * number)
+        found.extend({key(number): (WISHES + number, MARGINS * number)})
     return found
 
 
@@ -51,7 +51,7 @@ def test_a_search_goes_on_with_exactly_what_was_written(tmp_path: Path) -> None:
         wishes, margins = found.known[key(number)]
         assert same(wishes, WISHES + number)
         assert same(margins, MARGINS * number)
-    found.append(key(3), WISHES, MARGINS)
+    found.extend({key(3): (WISHES, MARGINS)})
     assert resumed(path).count == 4
 
 
@@ -64,7 +64,7 @@ def test_any_key_and_any_number_comes_back(
     tmp_path_factory: pytest.TempPathFactory, design: bytes, wishes: list[float], margins: list[float]
 ) -> None:
     path = tmp_path_factory.mktemp("search") / "optimize.search"
-    search_file(path, HEADER, resume=False).append(design, np.array(wishes), np.array(margins))
+    search_file(path, HEADER, resume=False).extend({design: (np.array(wishes), np.array(margins))})
     found = resumed(path).known[design]
     assert same(found[0], np.array(wishes, dtype=np.float64))
     assert same(found[1], np.array(margins, dtype=np.float64))
@@ -82,7 +82,7 @@ def test_a_batch_is_written_at_once(tmp_path: Path) -> None:
 def test_what_is_kept_does_not_change_with_the_arrays_that_were_given(tmp_path: Path) -> None:
     wishes = WISHES.copy()
     found = search_file(tmp_path / "optimize.search", HEADER, resume=False)
-    found.append(key(0), wishes, MARGINS)
+    found.extend({key(0): (wishes, MARGINS)})
     wishes[0] = 99.0
     assert same(found.known[key(0)][0], WISHES)
 
@@ -109,7 +109,7 @@ def test_a_record_cut_off_is_dropped_and_written_over(tmp_path: Path, lost: int)
     path.write_bytes(path.read_bytes()[:-lost])
     found = resumed(path)
     assert list(found.known) == [key(0), key(1)]
-    found.append(key(7), WISHES, MARGINS)
+    found.extend({key(7): (WISHES, MARGINS)})
     assert list(resumed(path).known) == [key(0), key(1), key(7)]
 
 
@@ -141,11 +141,11 @@ def test_a_full_disk_loses_nothing_that_was_written_before(
     with monkeypatch.context() as patch:
         patch.setattr(Path, "open", lambda self, mode: FullDisk(open_file(self, mode)))
         with pytest.raises(OSError, match="No space left"):
-            found.append(key(3), WISHES, MARGINS)
+            found.extend({key(3): (WISHES, MARGINS)})
     assert path.read_bytes().startswith(before)
     assert len(path.read_bytes()) > len(before)
     assert (found.count, resumed(path).count) == (3, 3)
-    found.append(key(4), WISHES, MARGINS)
+    found.extend({key(4): (WISHES, MARGINS)})
     assert list(resumed(path).known) == [key(0), key(1), key(2), key(4)]
 
 
