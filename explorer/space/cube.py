@@ -27,8 +27,8 @@ class CorrelationError(ValueError):
 class Correlation:
     """Spearman's rank correlation between the same part of two inputs."""
 
-    between: tuple[str, str]
-    rank: float
+    between: tuple[str, str]  #: addresses of the inputs
+    rank: float  #: above -1 and below 1 [-]
     part: Part = "unknown"
 
     @property

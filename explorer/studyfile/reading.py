@@ -15,7 +15,14 @@ from explorer.studyfile.values.text import unit_written
 
 
 def read_study(path: str | Path, replacements: Mapping[str, object] | None = None) -> Study:
-    """Return the study of a file, with values replaced as `--set` does.
+    """Return the study of a file.
+
+    Parameters
+    ----------
+    path : str or Path
+        The file; others that it names are looked for beside it.
+    replacements : mapping, optional
+        Values replaced whole, by address as `--set` does: {"magnet.field": "0.6 T"}.
 
     Raises
     ------
@@ -30,7 +37,17 @@ def read_study(path: str | Path, replacements: Mapping[str, object] | None = Non
 def parse_study(
     text: str, folder: str | Path | None = None, replacements: Mapping[str, object] | None = None
 ) -> Study:
-    """Return the study of a text; file names in it count from `folder`."""
+    """Return the study of a text, as `read_study` does; file names in it count from `folder`.
+
+    Parameters
+    ----------
+    text : str
+        TOML.
+    folder : str or Path, optional
+        Where the files lie that it names; without it, it can be `like` no other study.
+    replacements : mapping, optional
+        Values replaced whole, by address.
+    """
     place = None if folder is None else Path(folder)
     raw = document.filled_in(document.document_of_text(text, place), place)
     return study_of(document.replaced(raw, replacements or {}), None, replacements or {})
