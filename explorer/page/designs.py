@@ -20,7 +20,8 @@ from explorer.page.words import (
     requirement,
 )
 from explorer.registry import Quantity
-from explorer.study.contrasts import Difference, Figures
+from explorer.study.contrasts import Figures
+from explorer.study.together import Together
 from explorer.studyfile import Limit, Study
 
 
@@ -109,12 +110,12 @@ def percent_cell(share: Estimate) -> str:
     )
 
 
-def mean_cell(quantity: Quantity, own: Figures | Difference) -> str:
+def mean_cell(quantity: Quantity, own: Figures) -> str:
     """Return a mean to the second digit of the standard uncertainty, without the unit."""
     return bare(quantity, figure_with_sampling(quantity, float(own.mean), 0.0, own.standard_uncertainty, 2))
 
 
-def ends_cell(quantity: Quantity, own: Figures | Difference) -> str:
+def ends_cell(quantity: Quantity, own: Figures) -> str:
     """Return the 95 % interval to the second digit of the standard uncertainty, without the unit; empty without one."""
     if not float(own.standard_uncertainty) > 0:
         return ""
@@ -130,7 +131,7 @@ def interval_cell(quantity: Quantity, own: Figures) -> str:
 def every_figure(
     designs: Sequence[Design],
     rows: Sequence[str],
-    of: Callable[[Design], Mapping[str, Figures]] | Callable[[Design], Mapping[str, Difference]],
+    of: Callable[[Design], Mapping[str, Figures]],
 ) -> Iterator[Part]:
     """Return means and intervals for a reviewer, each with its sampling error, a column a design."""
     for figure, words in (("mean", "Mean"), ("low", "19 times in 20 from"), ("high", "19 times in 20 to")):
@@ -138,7 +139,7 @@ def every_figure(
         def cell(row: str, design: Design, figure: str = figure) -> str:
             own = of(design)[row]
             value: Estimate = getattr(own, figure)
-            if math.isnan(float(value)):
+            if not own.is_told:
                 return NONE
             return figure_with_sampling(registry.quantity(row), value, None, own.standard_uncertainty)
 
@@ -159,6 +160,12 @@ def limit_words(limit: Limit) -> str:
         return f"{limit.quantity} {asked}"
     shares = bounds(percent, at_least=limit.at_least, at_most=limit.at_most)
     return f"{event_words(limit.event)} in {shares}"
+
+
+def sampled_words(found: Together, asked: int | None) -> str:
+    """Return how many points there were."""
+    rounded = "" if asked in (None, found.samples) else f" (rounded up from {asked})"
+    return f"From {found.samples} points{rounded}, the same for all designs, in {found.scrambles} independent repeats."
 
 
 def inputs_read(name: str, study: Study, *, use: str) -> Iterator[Section]:

@@ -62,3 +62,8 @@ def section(
     """Return a section; a text among its parts is a paragraph."""
     every = tuple(Paragraph(part) if isinstance(part, str) else part for part in parts)
     return Section(title, every, as_written, audience)
+
+
+def for_reviewers(title: str, parts: Iterable[Part | str]) -> Section:
+    """Return a section of a page's second part."""
+    return section(title, parts, audience="reviewer")

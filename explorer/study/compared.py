@@ -74,12 +74,8 @@ _OF_MODE: Final = {
 def compared_quantities(studies: Sequence[Study], wanted: Iterable[str] = ()) -> tuple[str, ...]:
     """The rows of a comparison: targets first, then what is asked for, then the usual."""
     modes = {study.mode for study in studies}
-    known = {quantity.address for quantity in registry.OUTPUTS}
-    usual = [
-        address
-        for address in (*OUTCOME, *MASS, *SIMILARITY, *OPERATION)
-        if address in known and _OF_MODE.get(address) in (None, *modes)
-    ]
+    every = (*OUTCOME, *MASS, *SIMILARITY, *OPERATION)
+    usual = [address for address in every if _OF_MODE.get(address) in (None, *modes)]
     targets = [study.target.quantity for study in studies]
     outputs = [set(registry.outputs_of(study.pairs)) for study in studies]
     rows: dict[str, None] = {}

@@ -5,7 +5,7 @@ no number in either design are left out of it and counted.
 """
 
 import math
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Final, Literal, TypeVar
 
@@ -41,43 +41,38 @@ class Figures(Distribution):
     """A quantity of a design [SI]; NaN where too few points carry a number."""
 
     missing: float  #: share of points without a value [-]
-    centre: float  #: at central values of all inputs
+    centre: float = math.nan  #: at central values of all inputs
 
     @property
     def is_told(self) -> bool:
         """Whether enough points carry a number."""
         return math.isfinite(float(self.mean))
 
-    def row(self) -> Cells:
-        """As a row of a table, each sampling error beside its figure."""
-        return {"centre": self.centre, **_main_figures(self), "missing": self.missing}
-
 
 @dataclass(frozen=True)
-class Difference(Distribution):
-    """How much larger a quantity of a design is than the first design's [SI]; NaN where too few points tell."""
+class Difference(Figures):
+    """How much larger a quantity of a design is than the first design's [SI]."""
 
-    missing: float  #: share of points without a value in both [-]
-    larger: Estimate  #: chance that it is larger [-]
-    verdict: Verdict  #: whether the difference is real; empty where it can't be told
-
-    def row(self) -> Cells:
-        """As a row of a table, each sampling error beside its figure."""
-        figures = {**_main_figures(self), "missing": self.missing}
-        return {**figures, **cells(larger=self.larger), "verdict": self.verdict}
+    larger: Estimate = NOTHING  #: chance that it is larger [-]
+    verdict: Verdict = ""  #: whether the difference is real; empty where it can't be told
 
 
-def _main_figures(own: Distribution) -> Cells:
-    return cells(
+def figures_row(own: Figures) -> Cells:
+    """Figures as a row of a table, each sampling error beside its figure; of a difference its verdict too."""
+    main = cells(
         mean=own.mean,
         median=own.median,
         standard_uncertainty=own.standard_uncertainty,
         low=own.low,
         high=own.high,
+        missing=own.missing,
     )
+    if isinstance(own, Difference):
+        return {**main, **cells(larger=own.larger), "verdict": own.verdict}
+    return {"centre": own.centre, **main}
 
 
-def cells(**figures: Estimate | float) -> Cells:
+def cells(**figures: Estimate | float) -> dict[str, Any]:
     """Figures as cells of a table, each sampling error beside its figure."""
     found: dict[str, float] = {}
     for name, figure in figures.items():
@@ -111,20 +106,20 @@ def share_of(marked: Mask, among: Mask) -> Estimate:
 
 def figures_of(marked: Marked | None, centre: float = math.nan) -> Figures:
     """Figures of a quantity of a design; of None, which it hasn't, none."""
-    return Figures(**vars(_told(marked)), missing=_missing(marked), centre=centre)
+    missing = 1.0 if marked is None else 1.0 - float(marked[1].mean())
+    return Figures(**vars(_told(marked)), missing=missing, centre=centre)
 
 
 def difference_of(own: Marked | None, first: Marked | None) -> Difference:
     """Figures of the difference of a quantity from the first design's."""
-    marked = None if own is None or first is None else (own[0] - first[0], own[1] & first[1])
-    larger, found = NOTHING, _told(marked)
-    if marked is not None and fewest(marked[1]) >= FEWEST:
-        larger = share_of(marked[0] > 0, marked[1])
-    return Difference(**vars(found), missing=_missing(marked), larger=larger, verdict=_verdict(marked, found))
-
-
-def _missing(marked: Marked | None) -> float:
-    return 1.0 if marked is None else 1.0 - float(marked[1].mean())
+    if own is None or first is None:
+        return Difference(**vars(_told(None)), missing=1.0)
+    values, keep = own[0] - first[0], own[1] & first[1]
+    found = figures_of((values, keep))
+    if not found.is_told:
+        return Difference(**vars(found))
+    blocks = _kept((values, keep))
+    return Difference(**vars(found), larger=share_of(values > 0, keep), verdict=_verdict(blocks, found))
 
 
 def _told(marked: Marked | None) -> Distribution:
@@ -137,11 +132,9 @@ def _kept(marked: Marked) -> list[FloatArray]:
     return [block[mask] for block, mask in zip(*marked, strict=True)]
 
 
-def _verdict(marked: Marked | None, found: Distribution) -> Verdict:
+def _verdict(differences: Sequence[FloatArray], found: Distribution) -> Verdict:
     """Whether a difference is real: its 95 % interval leaves zero out, beyond what sampling could feign."""
-    if marked is None or math.isnan(float(found.mean)):
-        return ""
-    if not any(block.any() for block in _kept(marked)):
+    if not any(block.any() for block in differences):
         return "the same"
     if float(found.low.low) > 0:
         return "larger"

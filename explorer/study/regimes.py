@@ -189,15 +189,9 @@ REGIMES: Final[tuple[Regime, ...]] = (
 )
 
 
-def regimes_known() -> tuple[Regime, ...]:
-    """The borders whose quantity the registry holds."""
-    outputs = {quantity.address for quantity in registry.OUTPUTS}
-    return tuple(regime for regime in REGIMES if regime.is_chance or regime.quantity in outputs)
-
-
 def bordered(pairs: Sequence[str]) -> tuple[str, ...]:
     """The outputs that all borders read of a design."""
-    return tuple(dict.fromkeys(address for regime in regimes_known() for address in regime.addresses(pairs)))
+    return tuple(dict.fromkeys(address for regime in REGIMES for address in regime.addresses(pairs)))
 
 
 class BorderSide(NamedTuple):
@@ -238,7 +232,7 @@ def side_of_regime(regime: Regime, found: Evaluated, pairs: Sequence[str], first
 def sides_of(found: Sequence[Evaluated], pairs: Sequence[Sequence[str]]) -> tuple[dict[str, BorderSide], ...]:
     """On which side of each border, by its name, designs lie."""
     each: tuple[dict[str, BorderSide], ...] = tuple({} for _ in found)
-    for regime in regimes_known():
+    for regime in REGIMES:
         first = regime.values(found[0], pairs[0])
         for sides, own, its in zip(each, found, pairs, strict=True):
             sides[regime.name] = side_of_regime(regime, own, its, first)
@@ -251,4 +245,4 @@ def parting(sides: Sequence[Mapping[str, BorderSide]]) -> tuple[Regime, ...]:
     def spread(name: str) -> float:
         return float(np.ptp([float(own[name].share) for own in sides]))
 
-    return tuple(regime for regime in regimes_known() if spread(regime.name) >= DIFFERS)
+    return tuple(regime for regime in REGIMES if spread(regime.name) >= DIFFERS)

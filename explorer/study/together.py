@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import pandas as pd
 
 from explorer.analysis.scrambles import Estimate
-from explorer.study.contrasts import Figures, by_design, share_row
+from explorer.study.contrasts import Figures, by_design, figures_row, share_row
 from explorer.study.regimes import BorderSide
 from explorer.study.shown import Shown
 from explorer.studyfile import Study
@@ -49,7 +49,7 @@ class Together(Shown):
     @property
     def quantities(self) -> pd.DataFrame:
         """Every quantity of every design [SI]."""
-        return by_design({design.name: design.figures for design in self.designs}, Figures.row, "quantity")
+        return by_design({design.name: design.figures for design in self.designs}, figures_row, "quantity")
 
     @property
     def statuses(self) -> pd.DataFrame:

@@ -1,7 +1,6 @@
 """`mhdstage compare STUDY STUDY …`: designs beside each other, and which of their differences are real."""
 
-import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
 import pandas as pd
@@ -15,8 +14,11 @@ from explorer.page.usage import UsageError
 from explorer.questions.compare.comparison import Compared, Comparison, compare
 from explorer.questions.compare.report import report
 from explorer.questions.compare.words import missing_words, plain_words
-from explorer.study.contrasts import Difference, Figures, share_row
+from explorer.study.contrasts import Difference, Figures, figures_row, share_row
 from explorer.study.regimes import parting
+
+#: Which figures of a design.
+Of = Callable[[Compared], Mapping[str, Figures]]
 
 
 def ask(options: Options) -> Question:
@@ -44,8 +46,15 @@ def told(found: Comparison, envelope: Envelope, *, asked: int | None = None) -> 
     """What is said of a comparison; `asked` is the number of points that was asked for."""
     head = envelope(found.random_number, missing_words(found))
     files = {
-        "comparison.csv": pd.DataFrame(list(_comparison_rows(found))),
-        "differences.csv": pd.DataFrame(list(_difference_rows(found))),
+        "comparison.csv": _rows(
+            found.designs, lambda own: own.figures, lambda own: own.figures_given_contact
+        ),
+        "differences.csv": _rows(
+            found.others,
+            lambda own: own.differences,
+            lambda own: own.differences_given_contact,
+            less=found.first.name,
+        ),
     }
     return Answer(head, report(found, head, asked=asked), _data(found), files)
 
@@ -99,7 +108,7 @@ def _unit_of_input(address: str) -> str | None:
     return entry.unit if isinstance(entry, registry.Quantity) else None
 
 
-def _figures(row: str, own: Figures | Difference) -> dict[str, Any]:
+def _figures(row: str, own: Figures) -> dict[str, Any]:
     figures: dict[str, Estimate | tuple[Estimate, Estimate] | None] = {
         "mean": own.mean,
         "median": own.median,
@@ -115,25 +124,20 @@ def _figures(row: str, own: Figures | Difference) -> dict[str, Any]:
     }
 
 
-def _comparison_rows(found: Comparison) -> Iterator[dict[str, Any]]:
+def _rows(designs: Sequence[Compared], of: Of, given: Of, **more: str) -> pd.DataFrame:
     """All figures of all designs, SI with the unit beside; where contact is not sure, given contact once more."""
-    yield from _rows("all", {own.name: own.figures for own in found.designs})
-    yield from _rows("with contact", {own.name: own.figures_given_contact for own in found.designs})
-
-
-def _difference_rows(found: Comparison) -> Iterator[dict[str, Any]]:
-    """All differences from the first design, SI with the unit beside; where contact is not sure, given contact too."""
-    every = _rows("all", {own.name: own.differences for own in found.others})
-    given = _rows("with contact", {own.name: own.differences_given_contact for own in found.others})
-    for row in (*every, *given):
-        yield {"quantity": row.pop("quantity"), "design": row.pop("design"), "less": found.first.name, **row}
-
-
-def _rows(
-    firings: str, designs: Mapping[str, Mapping[str, Figures | Difference]]
-) -> Iterator[dict[str, Any]]:
-    for row in next(iter(designs.values())):
-        for name, figures in designs.items():
-            if not math.isnan(float(figures[row].mean)):
-                head = {"quantity": row, "design": name, "firings": firings}
-                yield {**head, "unit": registry.quantity(row).unit, **figures[row].row()}
+    rows = [
+        {
+            "quantity": row,
+            "design": design.name,
+            **more,
+            "firings": firings,
+            "unit": registry.quantity(row).unit,
+            **figures_row(each(design)[row]),
+        }
+        for firings, each in (("all", of), ("with contact", given))
+        for row in each(designs[0])
+        for design in designs
+        if each(design)[row].is_told
+    ]
+    return pd.DataFrame(rows)

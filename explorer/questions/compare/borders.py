@@ -9,7 +9,7 @@ from explorer.page.designs import plain_name
 from explorer.page.words import listed, percent_with_sampling, with_uncertainty
 from explorer.questions.compare.blocks import block
 from explorer.questions.compare.comparison import Compared, Comparison
-from explorer.study.regimes import BorderSide, Regime, parting, regimes_known
+from explorer.study.regimes import REGIMES, BorderSide, Regime, parting
 
 #: Ratio of two similarity numbers above which, or below its inverse, they differ.
 _FACTOR: Final = 2.0
@@ -25,7 +25,7 @@ _CALCULATED: Final = "Values and shares at borders are the calculation's, withou
 def regime_words(found: Comparison) -> Iterator[str]:
     """Return what changes regime between the designs, one border an item."""
     crossed = parting([own.sides for own in found.designs])
-    rest = listed([regime.name for regime in regimes_known() if regime not in crossed])
+    rest = listed([regime.name for regime in REGIMES if regime not in crossed])
     if not crossed:
         yield f"Nothing changes regime between them. Looked at: {rest}."
         return

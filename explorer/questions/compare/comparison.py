@@ -5,64 +5,38 @@ difference carries its own interval.
 """
 
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import Final, Literal
+from typing import Final
 
 import numpy as np
 import pandas as pd
 
 from explorer import registry, run, sampling
 from explorer.analysis.scrambles import Estimate
+from explorer.questions.compare.limits import COLUMNS, Judged, limits_judged
 from explorer.questions.compare.sample import Sample, sample_of
-from explorer.run import Evaluated
 from explorer.study.compared import compared_quantities, of_study
 from explorer.study.contrasts import (
-    Cells,
     Difference,
     Figures,
     by_design,
     difference_of,
     figures_of,
+    figures_row,
     share_of,
 )
 from explorer.study.joint import common_share
-from explorer.study.limits import holds, one_sided, stated_level
 from explorer.study.outcomes import MIXTURE
 from explorer.study.problem import OK
 from explorer.study.regimes import BorderSide, bordered, sides_of
 from explorer.study.shown import Summary, scale_of
 from explorer.study.stated import Stated, alike_but_apart, stated_alike, stated_beside
 from explorer.study.together import Together, Tried
-from explorer.study.verdicts import Verdict, verdict
-from explorer.studyfile import CHANCE, Limit, Study, StudyError
+from explorer.studyfile import CHANCE, Study, StudyError
 
 #: Points at which designs are compared, where nothing else is asked for.
 SAMPLES: Final[int] = 16_384
-
-
-@dataclass(frozen=True)
-class Judged:
-    """What a study requires, judged on its points; one without a number meets nothing."""
-
-    source: Literal["target", "limit"]
-    limit: Limit
-    #: That it holds [-]; of a "chance.…" limit the chance of the status or warning itself.
-    chance: Estimate
-    verdict: Verdict
-
-    def row(self) -> Cells:
-        """As a row of a table."""
-        return {
-            "source": self.source,
-            "quantity": self.limit.quantity,
-            "at_least": self.limit.at_least,
-            "at_most": self.limit.at_most,
-            "wanted": self.limit.chance,
-            "chance": float(self.chance),
-            "standard_error": self.chance.error,
-            "verdict": self.verdict,
-        }
 
 
 @dataclass(frozen=True)
@@ -123,25 +97,25 @@ class Comparison(Together):
     @property
     def differences(self) -> pd.DataFrame:
         """Indexed by quantity, of each design less the first one: figures with errors, which is larger [SI]."""
-        return by_design({own.name: own.differences for own in self.others}, Difference.row, "quantity")
+        return by_design({own.name: own.differences for own in self.others}, figures_row, "quantity")
 
     @property
     def given_contact(self) -> pd.DataFrame:
         """As `quantities`, of the firings that make contact; without rows where contact is nearly sure or excluded."""
         figures = {own.name: own.figures_given_contact for own in self.designs}
-        return by_design(figures, Figures.row, "quantity")
+        return by_design(figures, figures_row, "quantity")
 
     @property
     def differences_given_contact(self) -> pd.DataFrame:
         """As `differences`, of the firings that make contact in both."""
         figures = {own.name: own.differences_given_contact for own in self.others}
-        return by_design(figures, Difference.row, "quantity")
+        return by_design(figures, figures_row, "quantity")
 
     @property
     def limits(self) -> pd.DataFrame:
         """What each study requires: source ("target" or "limit"), bounds [SI], chances [-], whether it is met."""
         rows = [{"design": own.name, **judged.row()} for own in self.designs for judged in own.limits]
-        return pd.DataFrame(rows, columns=["design", *_JUDGED])
+        return pd.DataFrame(rows, columns=["design", *COLUMNS])
 
     @property
     def regimes(self) -> pd.DataFrame:
@@ -166,17 +140,6 @@ class Comparison(Together):
             tuple((row, *(_summed_up(own, row) for own in self.designs)) for row in dict.fromkeys(rows)),
         )
 
-
-_JUDGED: Final = (
-    "source",
-    "quantity",
-    "at_least",
-    "at_most",
-    "wanted",
-    "chance",
-    "standard_error",
-    "verdict",
-)
 
 #: Quantities that a comparison shows at a prompt beside the studies' targets.
 _SUMMED_UP: Final = ("thrust", "current", "stage_mass")
@@ -286,27 +249,8 @@ def _compared(studies: Sequence[Study], sample: Sample, rows: Sequence[str]) -> 
             differences_given_contact={
                 row: difference_of(given(k, row), given(0, row)) for row in mixed if k
             },
-            limits=tuple(_judged(studies[k], sample.found[k])),
+            limits=tuple(limits_judged(studies[k], sample.found[k])),
             inputs=inputs[k],
         )
         for k in places
     )
-
-
-def _judged(study: Study, found: Evaluated) -> Iterator[Judged]:
-    """What a study requires of its target and its limits; said twice, judged once."""
-    target = study.target
-    asked = Limit(target.quantity, target.at_least, target.at_most, target.chance)
-    if target.has_requirement:
-        yield _judgement("target", asked, found)
-    for limit in one_sided(study.limits):
-        if not (target.has_requirement and limit == asked):
-            yield _judgement("limit", limit, found)
-
-
-def _judgement(source: Literal["target", "limit"], limit: Limit, found: Evaluated) -> Judged:
-    held = holds(found, limit)
-    chance = share_of(held, np.ones_like(held))
-    met = verdict(chance.interval, stated_level(limit))
-    absent = limit.event is not None and limit.at_least is None  # then it is its absence that holds
-    return Judged(source, limit, share_of(~held, np.ones_like(held)) if absent else chance, met)

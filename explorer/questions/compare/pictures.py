@@ -3,7 +3,6 @@
 Told apart by place and by filled or open marks, so that nothing hangs on colour.
 """
 
-import math
 import textwrap
 from collections.abc import Mapping, Sequence
 from typing import Any, Final, SupportsFloat
@@ -72,7 +71,7 @@ def comparison_picture(found: Comparison) -> Figure | None:
     others = [own.differences_given_contact if mixed else own.differences for own in found.others]
     asked = [study.target.quantity for study in found.studies]
     wanted = [row for row in dict.fromkeys((*asked, *_DRAWN)) if row in key_rows(found)]
-    told = [row for row in wanted if any(not math.isnan(float(own[row].mean)) for own in designs)]
+    told = [row for row in wanted if any(own[row].is_told for own in designs)]
     differ = [row for row in told if any(own[row].verdict not in ("", "the same") for own in others)]
     if not differ:
         return None
@@ -124,7 +123,7 @@ def _shown(quantity: Quantity, value: SupportsFloat) -> float:
 def _designs(axes: Axes, figures: Sequence[Figures], quantity: Quantity) -> None:
     ends = []
     for place, own in enumerate(figures):
-        if math.isnan(float(own.mean)):
+        if not own.is_told:
             _none(axes, place)
             continue
         mean, low, high = (_shown(quantity, x) for x in (own.mean, own.low, own.high))

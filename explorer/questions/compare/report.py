@@ -1,12 +1,12 @@
 """The report of a comparison, as sections: which differences are real first, what a reviewer wants last."""
 
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from typing import Any, Final
 
 from explorer import registry
 from explorer.page.cautions import cautions
 from explorer.page.designs import columns, every_figure, inputs_read, shared_part, short_names
-from explorer.page.document import Part, Picture, Section, Table, section
+from explorer.page.document import Part, Picture, Section, Table, for_reviewers, section
 from explorer.page.inputs import notes
 from explorer.page.provenance import provenance
 from explorer.page.words import counted, listed, percent
@@ -159,25 +159,22 @@ def _stated(found: Comparison) -> Iterator[Part | str]:
 
 
 def _for_reviewers(found: Comparison) -> Iterator[Section]:
+    every, others = found.designs, found.others
     rows = [row for name in BLOCKS for row in block(found, name)]
-    less = f"Each design less {found.first.name}."
-    yield _second("For a reviewer", _method(found))
-    yield _second("What is drawn once", _shared(found))
-    yield _second("Every figure", _figures_told(found.designs, rows, lambda own: own.figures))
-    yield _second("Every difference", (less, *_told(found.others, rows, lambda own: own.differences)))
+    less = _every(others, rows, lambda own: own.differences)
+    yield for_reviewers("For a reviewer", _method(found))
+    yield for_reviewers("What is drawn once", _shared(found))
+    yield for_reviewers("Every figure", _every(every, rows, lambda own: own.figures, centres=True))
+    yield for_reviewers("Every difference", (f"Each design less {found.first.name}.", *less))
     if found.first.figures_given_contact:
-        given = _figures_told(found.designs, rows, lambda own: own.figures_given_contact)
-        yield _second("Every figure, given contact", given)
-        differences = _told(found.others, rows, lambda own: own.differences_given_contact)
-        yield _second("Every difference, contact in both", differences)
-    yield _second("All borders", (_BORDERS, *border_tables(found)))
-    yield _second("All inputs that differ", inputs_tables(found, found.unlike))
+        given = _every(every, rows, lambda own: own.figures_given_contact, centres=True)
+        yield for_reviewers("Every figure, given contact", given)
+        less = _every(others, rows, lambda own: own.differences_given_contact)
+        yield for_reviewers("Every difference, contact in both", less)
+    yield for_reviewers("All borders", (_BORDERS, *border_tables(found)))
+    yield for_reviewers("All inputs that differ", inputs_tables(found, found.unlike))
     for own in found.designs:
         yield from inputs_read(own.name, own.study, use=_USE)
-
-
-def _second(title: str, parts: Iterable[Part | str]) -> Section:
-    return section(title, parts, audience="reviewer")
 
 
 def _method(found: Comparison) -> Iterator[str]:
@@ -205,28 +202,19 @@ def _model_error(study: Study, row: str) -> str:
     return f"{percent(own.relative)} ({own.origin})" if own.relative else "none"
 
 
-def _figures_told(
-    designs: Sequence[Compared], rows: Sequence[str], of: Callable[[Compared], Mapping[str, Figures]]
-) -> Iterator[Part | str]:
-    centres = columns(designs, rows, str, lambda row, own: registry.quantity(row).shown(of(own)[row].centre))
-    yield from every_figure(designs, rows, of)
-    yield "At central values of all inputs:"
-    yield from centres
-    yield from _missing(designs, rows, of)
-
-
-def _told(
-    designs: Sequence[Compared], rows: Sequence[str], of: Callable[[Compared], Mapping[str, Difference]]
-) -> Iterator[Part | str]:
-    yield from every_figure(designs, rows, of)
-    yield from _missing(designs, rows, of)
-
-
-def _missing(
+def _every(
     designs: Sequence[Compared],
     rows: Sequence[str],
-    of: Callable[[Compared], Mapping[str, Figures | Difference]],
+    of: Callable[[Compared], Mapping[str, Figures]],
+    *,
+    centres: bool = False,
 ) -> Iterator[Part | str]:
+    yield from every_figure(designs, rows, of)
+    if centres:
+        yield "At central values of all inputs:"
+        yield from columns(
+            designs, rows, str, lambda row, own: registry.quantity(row).shown(of(own)[row].centre)
+        )
     without = [row for row in rows if any(of(own)[row].missing > 0 for own in designs)]
     if without:
         yield "Share of points without a value:"

@@ -1,6 +1,5 @@
 """The tables of a comparison."""
 
-import math
 from collections.abc import Callable, Mapping, Sequence
 
 from explorer import registry
@@ -20,7 +19,7 @@ from explorer.page.document import Table
 from explorer.page.words import number_with_sampling, percent, with_uncertainty
 from explorer.questions.compare.comparison import Compared, Comparison
 from explorer.study.contrasts import Difference, Figures
-from explorer.study.regimes import regimes_known
+from explorer.study.regimes import REGIMES
 from explorer.studyfile import Limit
 
 
@@ -33,7 +32,7 @@ def figure_tables(
 
     def cell(row: str, design: Compared) -> str:
         own = of(design)[row]
-        return NONE if math.isnan(float(own.mean)) else interval_cell(registry.quantity(row), own)
+        return interval_cell(registry.quantity(row), own) if own.is_told else NONE
 
     return columns(designs, rows, label, cell)
 
@@ -86,7 +85,7 @@ def ended_tables(found: Comparison) -> tuple[Table, ...]:
 
 def border_tables(found: Comparison) -> tuple[Table, ...]:
     """Return how many points of each design lie past each border."""
-    past = {regime.name: f"{regime.name}: {regime.past}" for regime in regimes_known()}
+    past = {regime.name: f"{regime.name}: {regime.past}" for regime in REGIMES}
     return columns(found.designs, past, past.__getitem__, lambda row, own: percent_cell(own.sides[row].share))
 
 

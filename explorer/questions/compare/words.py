@@ -6,6 +6,7 @@ from typing import Final
 
 from explorer import registry
 from explorer.analysis.scrambles import Estimate
+from explorer.page.designs import sampled_words
 from explorer.page.words import between, counted, listed, percent, share_with_sampling
 from explorer.questions.compare.blocks import key_rows
 from explorer.questions.compare.comparison import Compared, Comparison
@@ -156,7 +157,7 @@ def unweighed_words(found: Comparison) -> tuple[str, ...]:
     names = [
         own.name
         for own in found.designs
-        if "stage_mass" in own.figures and math.isnan(float(own.figures["stage_mass"].mean))
+        if "stage_mass" in own.figures and not own.figures["stage_mass"].is_told
     ]
     if not names:
         return ()
@@ -168,13 +169,11 @@ def unweighed_words(found: Comparison) -> tuple[str, ...]:
 
 def sampling_words(found: Comparison, asked: int | None) -> str:
     """Return how many points there were, and how far sampling may move what is printed."""
-    rounded = "" if asked in (None, found.samples) else f" (rounded up from {asked})"
     most = percent(_rounded_up(_coarsest(found)), 1)
     return (
-        f"From {found.samples} points{rounded}, the same for all designs, in {found.scrambles} independent repeats."
-        f" Sampling moves no printed mean or end of an interval by more than {most} of that quantity's"
-        " standard uncertainty (one standard error); each figure's own stands in the page's second part and"
-        " in the CSV files."
+        f"{sampled_words(found, asked)} Sampling moves no printed mean or end of an interval by more than {most} of"
+        " that quantity's standard uncertainty (one standard error); each figure's own stands in the page's second part"
+        " and in the CSV files."
     )
 
 
@@ -188,14 +187,14 @@ def _rounded_up(share: float) -> float:
 
 def _coarsest(found: Comparison) -> float:
     """The largest standard error of a figure, over the standard uncertainty of its quantity."""
-    figures: list[Figures | Difference] = []
+    figures: list[Figures] = []
     for own in found.designs:
         figures += [*own.figures.values(), *own.figures_given_contact.values()]
         figures += [*own.differences.values(), *own.differences_given_contact.values()]
     return max((error for own in figures for error in _errors(own)), default=0.0)
 
 
-def _errors(own: Figures | Difference) -> Iterator[float]:
+def _errors(own: Figures) -> Iterator[float]:
     figures: tuple[Estimate, ...] = (own.mean, own.low, own.high)
     spread = float(own.standard_uncertainty)
     yield from (figure.error / spread for figure in figures if spread > 0)

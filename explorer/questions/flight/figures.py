@@ -18,11 +18,10 @@ from explorer.questions.flight.cases import Cases, Vehicles
 from explorer.questions.flight.space import FlightSpace
 from explorer.sampling import Plan
 from explorer.study.contrasts import (
-    Difference,
-    Figures,
     by_design,
     difference_of,
     figures_of,
+    figures_row,
     share_of,
 )
 from explorer.study.outcomes import fewest
@@ -113,13 +112,13 @@ class Flown:
             name: {row: figures_of(self._numbers(x), float(x[0])) for row, x in rows.items()}
             for name, rows in columns.items()
         }
-        return by_design(figures, Figures.row, "quantity")
+        return by_design(figures, figures_row, "quantity")
 
     def differences(self) -> pd.DataFrame:
         """The same with less without."""
         without, own = self._sides().values()
         rows = {row: difference_of(self._numbers(own[row]), self._numbers(without[row])) for row in COMPARED}
-        return by_design({"with": rows}, Difference.row, "quantity")
+        return by_design({"with": rows}, figures_row, "quantity")
 
     def _sides(self) -> dict[str, dict[str, FloatArray]]:
         vehicles, mass = self.vehicles, self.vehicles.start.mass

@@ -17,7 +17,7 @@ from explorer.questions.scale.points import point_studies
 from explorer.questions.scale.report import report
 from explorer.questions.scale.scaling import Scaling, scale
 from explorer.questions.scale.words import plain_words
-from explorer.study.contrasts import Figures, share_row
+from explorer.study.contrasts import Figures, figures_row, share_row
 
 
 def ask(options: Options) -> Question:
@@ -180,7 +180,7 @@ def _path_rows(found: Scaling) -> Iterator[dict[str, Any]]:
     for design in found.designs:
         head = _placed(design)
         for row, own in design.figures.items():
-            yield {**head, "quantity": row, "unit": registry.quantity(row).unit, **own.row()}
+            yield {**head, "quantity": row, "unit": registry.quantity(row).unit, **figures_row(own)}
         shares = {f"chance.{name}": share for name, share in {**design.statuses, **design.warnings}.items()}
         shares |= {f"past.{name}": side.share for name, side in design.sides.items()}
         for name, share in shares.items():

@@ -1,13 +1,13 @@
 """The report of the way from one design to another: what to fire first and why, what a reviewer wants last."""
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from typing import Any, Final
 
 from explorer import registry
 from explorer.page.cautions import cautions
-from explorer.page.designs import every_figure, inputs_read, shared_part
-from explorer.page.document import Part, Picture, Section, Table, section
+from explorer.page.designs import every_figure, inputs_read, sampled_words, shared_part
+from explorer.page.document import Part, Picture, Section, Table, for_reviewers, section
 from explorer.page.inputs import notes, resolved_inputs
 from explorer.page.provenance import provenance
 from explorer.page.words import listed, percent
@@ -95,7 +95,7 @@ def report(found: Scaling, envelope: Mapping[str, Any], *, asked: int | None = N
     """Return the report."""
     return (
         _heading(found),
-        section("In plain words", (*plain_words(found), _size(found, asked))),
+        section("In plain words", (*plain_words(found), sampled_words(found, asked))),
         *_points(found),
         section(f"How far {found.first.name} may be trusted", _trust(found), as_written=True),
         *_on_the_way(found),
@@ -114,11 +114,6 @@ def _heading(found: Scaling) -> Section:
 
 def _ends(found: Scaling) -> dict[str, Study]:
     return {found.first.name: found.path.first, found.last.name: found.path.second}
-
-
-def _size(found: Scaling, asked: int | None) -> str:
-    rounded = "" if asked in (None, found.samples) else f" (rounded up from {asked})"
-    return f"From {found.samples} points{rounded}, the same for all designs, in {found.scrambles} independent repeats."
 
 
 def _points(found: Scaling) -> Iterator[Section]:
@@ -162,23 +157,19 @@ def _on_the_way(found: Scaling) -> Iterator[Section]:
 
 
 def _for_reviewers(found: Scaling) -> Iterator[Section]:
-    yield _second("For a reviewer", _method(found))
+    yield for_reviewers("For a reviewer", _method(found))
     if found.ladder is not None:
         yield from _judged(found, found.ladder)
-    yield _second("What is drawn once", _shared(found))
-    yield _second("Target, readings and similarity numbers", (*_figures(found), _MORE))
+    yield for_reviewers("What is drawn once", _shared(found))
+    yield for_reviewers("Target, readings and similarity numbers", (*_figures(found), _MORE))
     borders: list[Part | str] = [_BORDERS, *border_tables(found), _EVENTS, *event_tables(found)]
-    yield _second("All borders, statuses and warnings", borders)
-    yield _second("How each input goes", [_ways(found)])
+    yield for_reviewers("All borders, statuses and warnings", borders)
+    yield for_reviewers("How each input goes", [_ways(found)])
     for name, study in _ends(found).items():
         yield from inputs_read(name, study, use=_USE)
     if found.ladder is not None:
         for number, rung in enumerate(found.ladder.rungs, start=1):
             yield replace(resolved_inputs(rung.design.study), title=f"Point {number} as resolved")
-
-
-def _second(title: str, parts: Iterable[Part | str]) -> Section:
-    return section(title, parts, audience="reviewer")
 
 
 def _method(found: Scaling) -> Iterator[str]:
@@ -194,7 +185,7 @@ def _method(found: Scaling) -> Iterator[str]:
 
 def _judged(found: Scaling, ladder: Ladder) -> Iterator[Section]:
     if ladder.steps:
-        yield _second("Every step by itself, after the first design", [step_table(found, ladder)])
+        yield for_reviewers("Every step by itself, after the first design", [step_table(found, ladder)])
         by_removed = sorted(ladder.tried, key=lambda own: -own.removed)
         sets = (
             f"{len(ladder.tried)} sets were tried. Those that remove most for their cost:",
@@ -202,9 +193,9 @@ def _judged(found: Scaling, ladder: Ladder) -> Iterator[Section]:
             "Those that remove most:",
             set_table(by_removed, ladder),
         )
-        yield _second("Sets of steps", sets)
+        yield for_reviewers("Sets of steps", sets)
     if ladder.shared_left:
-        yield _second("What is pinned down of what both share", (_PINNED, pinned_table(ladder)))
+        yield for_reviewers("What is pinned down of what both share", (_PINNED, pinned_table(ladder)))
 
 
 def _shared(found: Scaling) -> Iterator[Part | str]:

@@ -5,8 +5,8 @@ more firings of the first, with a ladder of firings between, and what no firing 
 two designs don't share it.
 """
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import Final, NamedTuple
 
 import numpy as np
@@ -18,14 +18,11 @@ from explorer.analysis.scrambles import Estimate
 from explorer.questions.scale.ladder import Ladder, ladder
 from explorer.questions.scale.path.borders import Border, borders_of
 from explorer.questions.scale.path.crossings import Change, changes_along
-from explorer.questions.scale.path.designs import Waypoint, designs_of
+from explorer.questions.scale.path.designs import Waypoint, designs_tried
 from explorer.questions.scale.path.path import Path, path_between
-from explorer.questions.scale.path.sample import Sample, sample_along
 from explorer.questions.scale.trust import Trust, trust
-from explorer.study.compared import compared_quantities, of_study
 from explorer.study.contrasts import Cells, by_design
-from explorer.study.joint import common_share, study_names
-from explorer.study.outcomes import FEWEST, NoNumbers, endings, fewest
+from explorer.study.joint import common_share
 from explorer.study.shown import Summary, scale_of
 from explorer.study.stated import alike_but_apart
 from explorer.study.together import Together
@@ -151,7 +148,7 @@ class Scaling(Together):
         scale, now = scale_of(self.target), self.trust.now
         return Summary(
             f"Scaling from {self.first.name} to {self.last.name} over {len(self.designs) - 2} designs:"
-            f" {self.target} {scale.text(float(now.mean), 3)}",
+            f" {self.target} of {self.last.name} {scale.text(float(now.mean), 3)}",
             ("", "standard uncertainty", "19 times in 20 between"),
             tuple(
                 (
@@ -205,13 +202,9 @@ def scale(
         raise StudyError(f"the exponent of the cost must be zero or more; got {cost_exponent:g}")
     number = sampling.random_number(first.run.random_number if rng is None else rng)
     path, borders = path_between(first, second, points), borders_of(first, second)
-    while True:
-        sample, rows = _tried(path, borders, number, samples, jobs=jobs, progress=progress)
-        idle = _without_numbers(sample)
-        if not idle:
-            break
-        path = _left_out(path, sample, idle)
-    designs = designs_of(path, borders, sample, rows, cost_exponent)
+    path, sample, designs = designs_tried(
+        path, borders, number, samples, cost_exponent=cost_exponent, jobs=jobs, progress=progress
+    )
     changes = changes_along(borders, designs)
     names = sample.names[0], sample.names[-1]
     return Scaling(
@@ -234,50 +227,3 @@ def scale(
         trust=trust(sample),
         ladder=ladder(sample, designs, changes) if first.instruments else None,
     )
-
-
-def _tried(
-    path: Path,
-    borders: Sequence[Border],
-    number: int,
-    samples: int,
-    *,
-    jobs: int,
-    progress: run.Progress | None,
-) -> tuple[Sample, tuple[str, ...]]:
-    """The designs of a path on the same points, and the quantities that are told of them."""
-    first, second = path.first, path.second
-    ends = [
-        replace(end, path=None, title=name)
-        for end, name in zip((first, second), study_names(first, second), strict=True)
-    ]
-    reads = tuple(dict.fromkeys(instrument.reads for instrument in first.instruments))
-    rows = of_study(second, compared_quantities((second, first), reads), (*reads, first.target.quantity))
-    bordered = [address for border in borders for address in border.addresses(first.pairs)]
-    needed = tuple(dict.fromkeys((second.target.quantity, *rows, *reads, "thrust", *bordered)))
-    studies = [ends[0], *(step.study for step in path.steps), ends[1]]
-    sample = sample_along(
-        studies, needed, number, samples, reads=reads, cover=path.middle, jobs=jobs, progress=progress
-    )
-    return sample, rows
-
-
-def _without_numbers(sample: Sample) -> dict[int, str]:
-    """Designs that hardly ever carry a number, by their place, with how their points end."""
-    return {
-        place: endings(found.outcomes, 0)
-        for place, found in enumerate(sample.found)
-        if fewest(sample.numbered(place)) < FEWEST
-    }
-
-
-def _left_out(path: Path, sample: Sample, idle: Mapping[int, str]) -> Path:
-    """The path without steps that don't run; an end that doesn't is refused."""
-    for place in (0, len(sample.names) - 1):
-        if place in idle:
-            raise NoNumbers(
-                f"{sample.names[place]}: hardly any point carries a number ({idle[place]}), so there is nothing to"
-                " scale from or to: move this design or narrow its ranges"
-            )
-    why = {path.steps[place - 1].number: ends for place, ends in idle.items()}
-    return path.without({step: f"hardly any point carries a number ({ends})" for step, ends in why.items()})

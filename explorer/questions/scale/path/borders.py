@@ -16,7 +16,7 @@ from explorer.questions.scale.path.path import SWITCH
 from explorer.questions.scale.path.sample import Sample
 from explorer.study.contrasts import Cells, share_row
 from explorer.study.limits import holds, one_sided, stated_level
-from explorer.study.regimes import BorderSide, Regime, regimes_known, side_of, side_of_regime
+from explorer.study.regimes import REGIMES, BorderSide, Regime, side_of, side_of_regime
 from explorer.studyfile import CHANCE, Limit, Study
 
 #: Share of firings past a border from which on a design counts as past it [-].
@@ -77,7 +77,7 @@ class Border:
 
 def borders_of(first: Study, second: Study) -> tuple[Border, ...]:
     """The borders looked at: regimes, the supply's limit, what else the model warns of, the ends' own limits."""
-    found = [Border(regime) for regime in regimes_known()]
+    found = [Border(regime) for regime in REGIMES]
     if first.mode == "acceleration":
         found.append(Border(_SUPPLY))
     for warning in registry.WARNINGS:

@@ -1,15 +1,18 @@
 """The designs of a path with their sizes and costs, and what is found of each."""
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 
-from explorer import registry
+from explorer import registry, run
 from explorer.questions.scale.path.borders import Border, side_at
 from explorer.questions.scale.path.path import Path
-from explorer.questions.scale.path.sample import Sample
+from explorer.questions.scale.path.sample import Sample, sample_along
+from explorer.study.compared import compared_quantities, of_study
 from explorer.study.contrasts import figures_of
+from explorer.study.joint import study_names
+from explorer.study.outcomes import FEWEST, NoNumbers, endings, fewest
 from explorer.study.together import Tried
 from explorer.studyfile import Study
 
@@ -25,10 +28,78 @@ class Waypoint(Tried):
     notes: tuple[str, ...]  #: What had to be done about an uncertainty
 
 
-def designs_of(
+def designs_tried(
+    path: Path,
+    borders: Sequence[Border],
+    number: int,
+    samples: int,
+    *,
+    cost_exponent: float,
+    jobs: int,
+    progress: run.Progress | None,
+) -> tuple[Path, Sample, tuple[Waypoint, ...]]:
+    """The designs of a path on the same points, and the path without steps that don't run.
+
+    The cost of a firing goes with a power of the size.
+    """
+    while True:
+        sample, rows = _tried(path, borders, number, samples, jobs=jobs, progress=progress)
+        idle = _without_numbers(sample)
+        if not idle:
+            return path, sample, _designs(path, borders, sample, rows, cost_exponent)
+        path = _left_out(path, sample, idle)
+
+
+def _tried(
+    path: Path,
+    borders: Sequence[Border],
+    number: int,
+    samples: int,
+    *,
+    jobs: int,
+    progress: run.Progress | None,
+) -> tuple[Sample, tuple[str, ...]]:
+    """The designs of a path on the same points, and the quantities that are told of them."""
+    first, second = path.first, path.second
+    ends = [
+        replace(end, path=None, title=name)
+        for end, name in zip((first, second), study_names(first, second), strict=True)
+    ]
+    reads = tuple(dict.fromkeys(instrument.reads for instrument in first.instruments))
+    rows = of_study(second, compared_quantities((second, first), reads), (*reads, first.target.quantity))
+    bordered = [address for border in borders for address in border.addresses(first.pairs)]
+    needed = tuple(dict.fromkeys((second.target.quantity, *rows, *reads, "thrust", *bordered)))
+    studies = [ends[0], *(step.study for step in path.steps), ends[1]]
+    sample = sample_along(
+        studies, needed, number, samples, reads=reads, cover=path.middle, jobs=jobs, progress=progress
+    )
+    return sample, rows
+
+
+def _without_numbers(sample: Sample) -> dict[int, str]:
+    """Designs that hardly ever carry a number, by their place, with how their points end."""
+    return {
+        place: endings(found.outcomes, 0)
+        for place, found in enumerate(sample.found)
+        if fewest(sample.numbered(place)) < FEWEST
+    }
+
+
+def _left_out(path: Path, sample: Sample, idle: Mapping[int, str]) -> Path:
+    """The path without steps that don't run; an end that doesn't is refused."""
+    for place in (0, len(sample.names) - 1):
+        if place in idle:
+            raise NoNumbers(
+                f"{sample.names[place]}: hardly any point carries a number ({idle[place]}), so there is nothing to"
+                " scale from or to: move this design or narrow its ranges"
+            )
+    why = {path.steps[place - 1].number: ends for place, ends in idle.items()}
+    return path.without({step: f"hardly any point carries a number ({ends})" for step, ends in why.items()})
+
+
+def _designs(
     path: Path, borders: Sequence[Border], sample: Sample, rows: Sequence[str], cost_exponent: float
 ) -> tuple[Waypoint, ...]:
-    """The designs of a path, from what came of them; a firing's cost goes with a power of the size."""
     statuses = sample.shares([status.name for status in registry.STATUSES])
     warnings = sample.shares([warning.code for warning in registry.WARNINGS])
     places = [0.0, *(step.place for step in path.steps), 1.0]
