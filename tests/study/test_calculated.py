@@ -55,7 +55,7 @@ def test_its_shares_are_those_of_a_product() -> None:
     # Of a product of independents, means (0.48, m), relative spreads (0.02/0.48, 0.1), by Goodman 1960.
     field, model = (0.02 / 0.48) ** 2, 0.1**2
     whole = field + model + field * model
-    assert sorted(found.table["first"])[-2:] == pytest.approx([field / whole, model / whole], abs=0.005)
+    assert sorted(found.first.value)[-2:] == pytest.approx([field / whole, model / whole], abs=0.005)
 
 
 def test_designs_are_held_against_each_other() -> None:
