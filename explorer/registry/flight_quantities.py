@@ -9,7 +9,7 @@ from typing import Final
 
 from explorer.registry.quantity import Quantity, named, not_negative, positive, uncertain_input
 
-_ASCENT: Final = "explorer.physics.ascent"
+_ASCENT: Final = "explorer.physics.flight.ascent"
 
 _result = partial(Quantity, kind="output", formula=_ASCENT)
 _mass = partial(Quantity, kind="output", unit="kg", formula="explorer.physics.mass")

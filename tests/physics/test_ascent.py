@@ -9,9 +9,9 @@ from scipy.constants import g as STANDARD_GRAVITY
 from scipy.interpolate import CubicSpline
 from scipy.optimize import brentq
 
-from explorer.physics.ascent import FELL_BACK, FLEW, NEVER_LEFT, ascent
 from explorer.physics.atmosphere import HIGHEST_ALTITUDE, air_at, standard_atmosphere
-from explorer.physics.vertical_motion import EARTH, Burn, Planet, Start, burnt_out
+from explorer.physics.flight.ascent import FELL_BACK, FLEW, NEVER_LEFT, ascent
+from explorer.physics.flight.vertical_motion import EARTH, Burn, Planet, Start, burnt_out
 
 FLAT = Planet(STANDARD_GRAVITY, inf)  #: the same gravity everywhere
 NOWHERE = Planet(0.0, inf)  #: no gravity at all

@@ -6,16 +6,7 @@ from pathlib import Path
 import numpy as np
 import perfect_gas
 import pytest
-from scipy.integrate import solve_ivp
-
-from explorer.physics.hand_bounds import (
-    force_from_current,
-    force_from_current_density,
-    force_per_power,
-    interaction_parameter,
-    jet_power,
-)
-from explorer.physics.ideal_channel import (
+from physics.ideal_channel import (
     back_emf,
     constant_pressure_velocity,
     current_density,
@@ -24,6 +15,15 @@ from explorer.physics.ideal_channel import (
     maximum_power,
     power_with_drop,
     resler_sears_slopes_1958,
+)
+from scipy.integrate import solve_ivp
+
+from explorer.physics.hand_bounds import (
+    force_from_current,
+    force_from_current_density,
+    force_per_power,
+    interaction_parameter,
+    jet_power,
 )
 
 REFERENCE_FILE = Path(__file__).parents[1] / "reference/ideal_channel.toml"

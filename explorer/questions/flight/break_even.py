@@ -13,7 +13,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from explorer.physics.ascent import Ascent
+from explorer.physics.flight.ascent import Ascent
 from explorer.questions.flight.cases import Cases, Vehicles
 
 FloatArray = NDArray[np.float64]

@@ -9,9 +9,9 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from explorer import registry
-from explorer.physics.ascent import Ascent, ascent
 from explorer.physics.atmosphere import air_at
-from explorer.physics.vertical_motion import Burn, Motion, Start
+from explorer.physics.flight.ascent import Ascent, ascent
+from explorer.physics.flight.vertical_motion import Burn, Motion, Start
 from explorer.questions.flight.stage import StageInFlight
 from explorer.stage.outputs import SEPARATION_RATIO
 

@@ -6,7 +6,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from explorer.physics.vertical_motion import Motion
+from explorer.physics.flight.vertical_motion import Motion
 
 FloatArray = NDArray[np.float64]
 

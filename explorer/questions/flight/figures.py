@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from explorer.analysis.given_data import given_data_first_order
 from explorer.analysis.scrambles import Estimate, order
 from explorer.analysis.sensitivity import ConstantOutput
-from explorer.physics.ascent import FELL_BACK, FLEW, NEVER_LEFT, Ascent
+from explorer.physics.flight.ascent import FELL_BACK, FLEW, NEVER_LEFT, Ascent
 from explorer.questions.flight.break_even import BreakEven
 from explorer.questions.flight.cases import Cases, Vehicles
 from explorer.questions.flight.space import FlightSpace

@@ -15,8 +15,8 @@ from threadpoolctl import threadpool_limits
 
 from explorer import registry, run, sampling
 from explorer.analysis.scrambles import Estimate
-from explorer.physics.ascent import FELL_BACK, FLEW
-from explorer.physics.vertical_motion import EARTH, Burn, Start
+from explorer.physics.flight.ascent import FELL_BACK, FLEW
+from explorer.physics.flight.vertical_motion import EARTH, Burn, Start
 from explorer.questions.flight import figures as flight_figures
 from explorer.questions.flight.break_even import break_even
 from explorer.questions.flight.cases import Vehicles, cases, separation, warning_shares

@@ -8,7 +8,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from explorer.physics.vertical_motion import (
+from explorer.physics.flight.vertical_motion import (
     EARTH,
     Burn,
     BurntOut,
