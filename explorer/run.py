@@ -16,12 +16,13 @@ from numpy.typing import NDArray
 
 from explorer import store
 from explorer.physics.compiled import cache_folder
-from explorer.stage import table as gas_table
-from explorer.stage.design import Design, Propellants, Values, points_in
+from explorer.stage.design import Design, Values, points_in
 from explorer.stage.evaluate import evaluate
-from explorer.stage.extent import Ranges, table_axes
+from explorer.stage.gas import table as gas_table
+from explorer.stage.gas.extent import Ranges, table_axes
+from explorer.stage.gas.propellants import Propellants
+from explorer.stage.gas.table import GasTable, TableAxes
 from explorer.stage.outputs import Points, needs_heater, output, warning_bits
-from explorer.stage.table import GasTable, TableAxes
 
 Progress = Callable[[int, int], None]
 Result = TypeVar("Result")

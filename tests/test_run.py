@@ -11,7 +11,7 @@ from stage.stages import BENCH, design_and_values, ranges_over
 
 from explorer import run, store
 from explorer.physics import gas as gas_model
-from explorer.stage import table as gas_table
+from explorer.stage.gas import table as gas_table
 from explorer.store import tables
 
 ROOT = Path(__file__).parents[1]

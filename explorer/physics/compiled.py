@@ -37,10 +37,9 @@ def cache_folder() -> Path:
     return Path(named) if named else Path(user_cache_path("mhdstage"))
 
 
-def _source_digest() -> str:
-    """Digest of the sources of the two layers that are compiled."""
-    package = Path(__file__).parents[1]
-    sources = sorted([*(package / "physics").glob("*.py"), *(package / "stage").glob("*.py")])
+def _source_digest(package: Path = Path(__file__).parents[1]) -> str:
+    """Digest of the sources of the two layers that are compiled, sub-folders included."""
+    sources = sorted([*(package / "physics").rglob("*.py"), *(package / "stage").rglob("*.py")])
     return hashlib.sha256(b"\0".join(source.read_bytes() for source in sources)).hexdigest()[:16]
 
 

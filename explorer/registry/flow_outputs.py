@@ -162,15 +162,15 @@ _SIMILARITY: Final = {
 }
 
 INLET_OUTPUTS: Final[tuple[Quantity, ...]] = (
-    *named(_FLOWS, formula="explorer.stage.expansion"),
+    *named(_FLOWS, formula="explorer.stage.gas.expansion"),
     *named(_STREAMS, formula="explorer.physics.streams"),
-    *named(_CHAMBER_AND_INLET, formula="explorer.stage.expansion"),
+    *named(_CHAMBER_AND_INLET, formula="explorer.stage.gas.expansion"),
     *named(_INLET_PLASMA, formula="explorer.physics.conductivity"),
 )
 
 EXIT_OUTPUTS: Final[tuple[Quantity, ...]] = (
-    *named(_WALLS, formula="explorer.stage.march"),
-    *named(_OUTLET_AND_EXIT, formula="explorer.stage.expansion"),
+    *named(_WALLS, formula="explorer.stage.equations"),
+    *named(_OUTLET_AND_EXIT, formula="explorer.stage.gas.expansion"),
     *named(_THRUST, formula="explorer.stage.kernel"),
 )
 

@@ -92,6 +92,6 @@ _CONDUCTIVITY: Final = {
 
 GAS_INPUTS: Final[tuple[Quantity, ...]] = (
     *named(_PROPELLANTS, formula="explorer.physics.propellant"),
-    *named(_CHAMBER, formula="explorer.stage.expansion"),
+    *named(_CHAMBER, formula="explorer.stage.gas.expansion"),
     *named(_CONDUCTIVITY, formula="explorer.physics.conductivity"),
 )

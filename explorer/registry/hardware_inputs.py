@@ -34,6 +34,9 @@ _CHANNEL: Final = {
         "w_in", "Distance between the insulating walls at the inlet, along the magnetic field."
     ),
     "channel.width_out": length("w_out", "Distance between the insulating walls at the outlet."),
+}
+
+_WALLS: Final = {
     "channel.wall_temperature": positive("T_w", "Temperature of the channel's walls on the gas side.", "K"),
     "channel.friction_coefficient": not_negative(
         "C_f", "Fanning friction coefficient: wall shear stress over ½ρu²."
@@ -90,7 +93,7 @@ _EXIT_AND_SURROUNDINGS: Final = {
         low_open=False,
         default=1.0,
         default_origin="default",
-        formula="explorer.stage.expansion",
+        formula="explorer.stage.gas.expansion",
     ),
     "ambient.pressure": not_negative(
         "p_a", "Absolute pressure around the stage.", "Pa", "bar", formula="explorer.stage.kernel"
@@ -152,8 +155,9 @@ _ELECTRODES: Final = {
 }
 
 HARDWARE_INPUTS: Final[tuple[Quantity, ...]] = (
-    *named(_NOZZLE, formula="explorer.stage.expansion"),
-    *named(_CHANNEL, formula="explorer.stage.march"),
+    *named(_NOZZLE, formula="explorer.stage.gas.expansion"),
+    *named(_CHANNEL, formula="explorer.stage.channel"),
+    *named(_WALLS, formula="explorer.physics.walls"),
     *named(_MAGNET, formula="explorer.physics.magnet"),
     *named(_EXIT_AND_SURROUNDINGS),
     *named(_ELECTRODES, formula="explorer.physics.electrodes", per_pair=True),

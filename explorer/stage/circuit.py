@@ -1,8 +1,8 @@
 """The electrical circuit of one electrode pair: the terminal voltage at which source and plasma agree. Compiled.
 
-A trial voltage is marched; between trials a frozen picture of the pair (flow as with the pair open, plus what the
-marches so far have shown to differ) proposes the next one. The residual rises with V, trials that choke only bound
-the search.
+A trial voltage is marched; between trials the pair's frozen picture (flow as with the pair open, plus what the marches
+so far have shown to differ) proposes the next one. The residual rises with V, trials that choke only bound the search
+(MODEL.md, section 4).
 """
 
 from typing import Final, NamedTuple
@@ -11,19 +11,18 @@ import numpy as np
 from numpy.typing import NDArray
 
 from explorer.physics.compiled import compiled
-from explorer.stage.frozen import EMF, frozen_current, threshold_voltage
-from explorer.stage.lookup import Gas
-from explorer.stage.march import march
-from explorer.stage.stations import (
-    CHOKED,
-    NO_CONTACT,
-    NOT_CONVERGED,
-    OK,
-    PLASMA_CURRENT,
+from explorer.stage.channel import Channel
+from explorer.stage.columns import CHOKED, NO_CONTACT, NOT_CONVERGED, OK, Rows
+from explorer.stage.gas.flow import FlowState
+from explorer.stage.gas.lookup import Gas
+from explorer.stage.march import NOTHING, Marched, Segment, march
+from explorer.stage.pair_current import (
     POWERED,
-    Channel,
+    Drive,
     Electrodes,
-    FlowState,
+    back_emf_range,
+    frozen_current,
+    threshold_voltage,
 )
 
 #: Relative tolerance of the terminal voltage.
@@ -32,32 +31,43 @@ _MOST_TRIALS: Final[int] = 60
 
 
 class Source(NamedTuple):
-    """What a pair's terminals are connected to, SI. A load is a source of no voltage and no limit."""
+    """What a pair's terminals are connected to. A load is a source of no voltage and no limit."""
 
     supplies: bool
-    voltage: float
-    current_limit: float
-    resistance: float
-    leak_conductance: float
+    voltage: float  #: [V] V_s
+    current_limit: float  #: [A]
+    resistance: float  #: [ohm] R
+    leak_conductance: float  #: [S] G
+
+
+class Excess(NamedTuple):
+    """What a pair's marched current has shown to be more than its frozen one, linear about a voltage."""
+
+    current: float  #: [A]
+    slope: float  #: [A/V]
+    at: float  #: [V]
+    marched: bool  #: whether it is known at all
+
+
+@compiled
+def excess_from(before: Excess, voltage: float, current: float) -> Excess:
+    """The excess current [A] that a march at a voltage [V] shows, with the slope from the march before."""
+    slope = before.slope
+    if before.marched and voltage != before.at:
+        slope = (current - before.current) / (voltage - before.at)
+    return Excess(current, slope, voltage, True)
 
 
 @compiled
 def residual(source: Source, voltage: float, plasma_current: float) -> float:
-    """How far a terminal voltage lies above what source and limit allow; rises with the voltage.
+    """How far a terminal voltage lies above what source and limit allow; rises with it, zero where all agree [V].
 
     Parameters
     ----------
-    source : Source
-        The circuit.
     voltage : float
         [V] at the terminals.
     plasma_current : float
         [A] at that voltage.
-
-    Returns
-    -------
-    float
-        [V] zero at the operating point.
     """
     current = plasma_current + source.leak_conductance * voltage
     by_voltage = voltage - source.voltage + source.resistance * current
@@ -68,19 +78,26 @@ def residual(source: Source, voltage: float, plasma_current: float) -> float:
 
 
 @compiled
-def open_voltage(source: Source) -> float:
-    """Terminal voltage of a pair through which no plasma current flows.
+def residual_slope(source: Source, voltage: float, plasma_current: float, slope: float) -> float:
+    """Slope of `residual` along the voltage, where the plasma current has one of its own.
 
     Parameters
     ----------
-    source : Source
-        The circuit.
-
-    Returns
-    -------
-    float
-        [V]
+    slope : float
+        [A/V] of the plasma current, not below zero.
     """
+    total = slope + source.leak_conductance
+    if source.supplies and np.isfinite(source.current_limit):
+        current = plasma_current + source.leak_conductance * voltage
+        by_limit = (current / source.current_limit - 1.0) * abs(source.voltage)
+        if by_limit >= residual(source, voltage, plasma_current):
+            return max(total / source.current_limit * abs(source.voltage), 1e-300)
+    return 1.0 + source.resistance * total
+
+
+@compiled
+def open_voltage(source: Source) -> float:
+    """Terminal voltage of a pair through which no plasma current flows [V]."""
     if not source.supplies:
         return 0.0
     G = source.leak_conductance
@@ -92,52 +109,28 @@ def open_voltage(source: Source) -> float:
 
 @compiled
 def proposed_voltage(
-    frozen: NDArray[np.float64],
-    electrodes: Electrodes,
-    source: Source,
-    low: float,
-    high: float,
-    excess: float,
-    excess_slope: float,
-    at: float,
+    frozen: Rows, electrodes: Electrodes, source: Source, low: float, high: float, excess: Excess
 ) -> float:
-    """Root of the residual with the frozen picture's current plus what the marches have shown to differ.
+    """Root of the residual with the frozen current and its excess [V].
 
     Parameters
     ----------
-    frozen, electrodes, source
-        The pair and its circuit.
     low, high : float
         [V] bounds of the root.
-    excess, excess_slope : float
-        [A], [A/V] marched less frozen current, linear about `at`.
-    at : float
-        [V]
-
-    Returns
-    -------
-    float
-        [V]
     """
     a, b = low, high
-    voltage = min(max(at, a), b)
+    voltage = min(max(excess.at, a), b)
     for _ in range(80):
-        I0, slope = frozen_current(frozen, electrodes, voltage)
-        value = residual(source, voltage, I0 + excess + excess_slope * (voltage - at))
+        current, slope = frozen_current(frozen, electrodes, voltage)
+        current += excess.current + excess.slope * (voltage - excess.at)
+        value = residual(source, voltage, current)
         if abs(value) <= 1e-12 * high:
             return voltage
         if value > 0.0:
             b = voltage
         else:
             a = voltage
-        total = max(slope + excess_slope, 0.0) + source.leak_conductance
-        gradient = 1.0 + source.resistance * total
-        if source.supplies and np.isfinite(source.current_limit):
-            current = I0 + excess + excess_slope * (voltage - at) + source.leak_conductance * voltage
-            by_limit = (current / source.current_limit - 1.0) * abs(source.voltage)
-            if by_limit >= value:
-                gradient = max(total / source.current_limit * abs(source.voltage), 1e-300)
-        following = voltage - value / gradient
+        following = voltage - value / residual_slope(source, voltage, current, max(slope + excess.slope, 0.0))
         if not (a < following < b):
             following = 0.5 * (a + b)
         if abs(following - voltage) <= 1e-12 * high:
@@ -147,110 +140,66 @@ def proposed_voltage(
 
 
 @compiled
+def first_bounds(source: Source, frozen: Rows, electrodes: Electrodes) -> tuple[float, float]:
+    """Terminal voltages [V] between which the operating point lies, if the pair is in contact."""
+    if source.supplies:
+        idle = open_voltage(source)
+        return 0.9 * min(threshold_voltage(frozen, electrodes), idle), idle
+    return 0.0, back_emf_range(frozen)[1]
+
+
+@compiled
+def in_contact(source: Source, plasma_current: float) -> bool:
+    """Whether the plasma current [A] flows the way in which this circuit drives it or is driven."""
+    return plasma_current > 0.0 if source.supplies else plasma_current < 0.0
+
+
+@compiled
 def operating_voltage(
     gas: Gas,
     channel: Channel,
-    electrodes: Electrodes,
-    source: Source,
     field: NDArray[np.float64],
-    frozen: NDArray[np.float64],
-    start: float,
-    end: float,
-    steps: int,
+    segment: Segment,
+    source: Source,
+    frozen: Rows,
     state: FlowState,
-    integrals: NDArray[np.float64],
-    heater: NDArray[np.float64],
-    stations: NDArray[np.float64],
-    rate: NDArray[np.float64],
-) -> tuple[int, float, FlowState]:
-    """March a pair at the terminal voltage on which its circuit and the plasma agree.
+    gas_power: NDArray[np.float64],
+    stations: Rows,
+) -> tuple[float, Marched]:
+    """Terminal voltage [V] on which a pair's circuit and the plasma agree, and the march at it.
 
-    Parameters
-    ----------
-    gas, channel, electrodes, source, field
-        The point's gas, channel, pair, circuit and magnetic field [T].
-    frozen : NDArray
-        From `freeze`.
-    start, end, steps, state, heater, stations, rate
-        As in `march`.
-    integrals : NDArray
-        Receives this pair's integrals, shape (INTEGRALS,).
-
-    Returns
-    -------
-    tuple
-        Outcome (NO_CONTACT where the pair stays open: nothing was marched), terminal voltage [V], state behind the
-        pair.
+    The outcome is NO_CONTACT where the pair stays open: the stations are then worth nothing.
     """
-    idle = open_voltage(source)
-    sign = 1.0 if source.supplies else -1.0
-    if not sign * frozen_current(frozen, electrodes, idle)[0] > 0.0:
-        return NO_CONTACT, idle, state
-    if source.supplies:
-        low, high = 0.9 * min(threshold_voltage(frozen, electrodes), idle), idle
-    else:
-        low, high = 0.0, np.max(frozen[:, EMF])
+    electrodes, idle = segment.electrodes, open_voltage(source)
+    no_contact = Marched(NO_CONTACT, state, NOTHING)
+    if not in_contact(source, frozen_current(frozen, electrodes, idle)[0]):
+        return idle, no_contact
+    low, high = first_bounds(source, frozen, electrodes)
     scale = max(abs(source.voltage), high)
-    excess, excess_slope, at = 0.0, 0.0, high if source.supplies else 0.5 * high
-    tried, choked_trial = 0, False
-    before_voltage, before_excess = np.nan, 0.0
-    voltage = proposed_voltage(
-        frozen, electrodes, source, low=low, high=high, excess=0.0, excess_slope=0.0, at=at
-    )
-    while tried < _MOST_TRIALS:
-        tried += 1
-        integrals[:] = 0.0
-        outcome, behind = march(
-            gas,
-            channel,
-            electrodes,
-            field,
-            start=start,
-            end=end,
-            steps=steps,
-            mode=POWERED,
-            voltage=voltage,
-            within_pair=True,
-            state=state,
-            integrals=integrals,
-            heater=heater,
-            stations=stations,
-            rate=rate,
-        )
-        if outcome == CHOKED:
+    excess = Excess(0.0, 0.0, high if source.supplies else 0.5 * high, False)
+    choked_trial = False
+    voltage = proposed_voltage(frozen, electrodes, source, low, high, excess)
+    for tried in range(_MOST_TRIALS):
+        marched = march(gas, channel, field, segment, Drive(POWERED, voltage), state, gas_power, stations)
+        if marched.outcome == CHOKED:  # too much current for the flow: it only bounds the search
             choked_trial = True
-            if source.supplies:
-                high = voltage
-            else:
-                low = voltage
+            low, high = (low, voltage) if source.supplies else (voltage, high)
             if high - low <= 1e-7 * scale:
-                return CHOKED, voltage, behind
+                return voltage, marched
             voltage = 0.5 * (low + high)
             continue
-        if outcome != OK:
-            return outcome, voltage, behind
-        plasma_current = integrals[PLASMA_CURRENT]
-        value = residual(source, voltage, plasma_current)
-        if abs(value) <= TOLERANCE * scale:
-            if not sign * plasma_current > 0.0:
-                return NO_CONTACT, idle, state
-            return OK, voltage, behind
-        if value > 0.0:
-            high = min(high, voltage)
-        else:
-            low = max(low, voltage)
-        if high - low <= 1e-12 * scale:
-            if not sign * plasma_current > 0.0:
-                return NO_CONTACT, idle, state
-            return (CHOKED if choked_trial else OK), voltage, behind
-        excess = plasma_current - frozen_current(frozen, electrodes, voltage)[0]
-        if not np.isnan(before_voltage) and voltage != before_voltage:
-            excess_slope = (excess - before_excess) / (voltage - before_voltage)
-        before_voltage, before_excess, at = voltage, excess, voltage
-        proposal = proposed_voltage(
-            frozen, electrodes, source, low=low, high=high, excess=excess, excess_slope=excess_slope, at=at
-        )
-        if not (low < proposal < high) or tried > 12:
-            proposal = 0.5 * (low + high)
-        voltage = proposal
-    return NOT_CONVERGED, voltage, state
+        if marched.outcome != OK:
+            return voltage, marched
+        current = marched.integrals.plasma_current
+        value = residual(source, voltage, current)
+        low, high = (low, min(high, voltage)) if value > 0.0 else (max(low, voltage), high)
+        found = abs(value) <= TOLERANCE * scale
+        if found or high - low <= 1e-12 * scale:
+            if not in_contact(source, current):
+                return idle, no_contact
+            outcome = OK if found or not choked_trial else CHOKED
+            return voltage, Marched(outcome, marched.state, marched.integrals)
+        excess = excess_from(excess, voltage, current - frozen_current(frozen, electrodes, voltage)[0])
+        following = proposed_voltage(frozen, electrodes, source, low, high, excess)
+        voltage = following if low < following < high and tried < 12 else 0.5 * (low + high)
+    return voltage, Marched(NOT_CONVERGED, state, NOTHING)

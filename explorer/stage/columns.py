@@ -1,6 +1,11 @@
-"""The order of numbers at the kernel's boundary: one row a point in, one row a point out. All SI."""
+"""One row a point in, one row a point out: the named numbers at the kernel's boundary, all SI, and the outcomes."""
 
-from typing import Final
+from typing import Any, Final
+
+import numpy as np
+
+#: Outcome of a point; the order is that of `registry.STATUSES`.
+OK, NO_CONTACT, CHOKED, OUTSIDE_TABLE, NOT_CONVERGED = range(5)
 
 #: Inputs of a point.
 INPUTS: Final[tuple[str, ...]] = (
@@ -51,6 +56,7 @@ OUTPUTS: Final[tuple[str, ...]] = (
     "inlet_mach",
     "inlet_conductivity",
     "inlet_mobility",
+    "inlet_electron_density",
     "outlet_pressure",
     "outlet_temperature",
     "outlet_velocity",
@@ -67,7 +73,6 @@ OUTPUTS: Final[tuple[str, ...]] = (
     "friction_force",
     "wall_pressure_force",
     "coldest_gas",
-    "inlet_electron_density",
 )
 
 #: Outputs of one electrode pair.
@@ -90,38 +95,16 @@ PAIR_OUTPUTS: Final[tuple[str, ...]] = (
     "constricted",
 )
 
-#: Places of the inputs in a row.
-(
-    MIXTURE_RATIO,
-    LN_ALKALI,
-    CARRIER_WATER,
-    REACTANT_ENTHALPY,
-    CONDENSED_FRACTION,
-    CHAMBER_PRESSURE,
-    COMBUSTION_EFFICIENCY,
-    CONDUCTIVITY_FACTOR,
-    THROAT_FLOW_AREA,
-    LENGTH,
-    GAP_IN,
-    GAP_OUT,
-    WIDTH_IN,
-    WIDTH_OUT,
-    WALL_TEMPERATURE,
-    FRICTION_COEFFICIENT,
-    HEAT_TRANSFER_FACTOR,
-    AREA_RATIO,
-    AMBIENT_PRESSURE,
-) = range(len(INPUTS))
+#: A row of such numbers, read and written by name: NumPy's record, for which there is no closer type.
+Row = Any
+Rows = Any
 
-#: Places of a pair's inputs in its row.
-(
-    PAIR_START,
-    PAIR_LENGTH,
-    VOLTAGE_DROP,
-    DROP_RESISTANCE,
-    ARC_VOLTAGE,
-    LEAK_CONDUCTANCE,
-    SOURCE_VOLTAGE,
-    SOURCE_CURRENT_LIMIT,
-    SOURCE_RESISTANCE,
-) = range(len(PAIR_INPUTS))
+
+def row_type(names: tuple[str, ...]) -> np.dtype[np.void]:
+    """The type of a row with these names."""
+    return np.dtype([(name, np.float64) for name in names])
+
+
+def rows(numbers: np.ndarray[Any, np.dtype[np.float64]], names: tuple[str, ...]) -> Rows:
+    """The same numbers as rows by name, one axis less; nothing is copied."""
+    return numbers.view(row_type(names))[..., 0]

@@ -12,11 +12,11 @@ from numpy.typing import ArrayLike, NDArray
 
 from explorer.physics import propellant
 from explorer.physics.atmosphere import standard_atmosphere
-from explorer.physics.compounds import Compound
 from explorer.physics.field_profile import FieldProfile, profile_axis_field
 from explorer.physics.magnet import blocks_axis_field, remanence_at
 from explorer.stage import columns
-from explorer.stage.spline import prefiltered
+from explorer.stage.gas.propellants import LEAST_ALKALI, Propellants, composition
+from explorer.stage.gas.spline import prefiltered
 
 #: Places along the channel at which a field that isn't uniform is laid down.
 FIELD_NODES: Final[int] = 33
@@ -24,56 +24,7 @@ FIELD_NODES: Final[int] = 33
 #: Largest number of points for which fields that differ from point to point are worked out at once.
 _FIELD_CHUNK: Final[int] = 2048
 
-#: Alkali mass fraction in the gas that stands for none [-]: seed chosen, but nothing fed or vaporized. It conducts a
-#: two thousandth of what a usual seed does.
-LEAST_ALKALI: Final[float] = 1e-9
-
 Values = Mapping[str, ArrayLike]
-
-
-@dataclass(frozen=True)
-class Propellants:
-    """What is burnt and with what it is seeded."""
-
-    fuel: Compound
-    oxidizer: Compound
-    seed: Compound | None
-
-    @property
-    def alkali(self) -> str | None:
-        """The seed's metal."""
-        return propellant.alkali_metal(self.seed) if self.seed else None
-
-    @property
-    def identity(self) -> str:
-        """All that shapes the gas, as text."""
-        parts = (self.fuel, self.oxidizer, self.seed)
-        return "; ".join("none" if c is None else f"{c.name} {sorted(c.formula.items())}" for c in parts)
-
-    def elements(self, mixture_ratio: float, alkali: float, carrier_water: float) -> dict[str, float]:
-        """Elements of a kilogram of gas at one place of the gas table.
-
-        Parameters
-        ----------
-        mixture_ratio : float
-            [-]
-        alkali, carrier_water : float
-            [-] mass fractions in the gas.
-
-        Returns
-        -------
-        dict
-            [mol/kg] by element.
-        """
-        amounts = propellant.elements_per_kg(
-            mixture_ratio=mixture_ratio,
-            alkali_fraction=alkali,
-            carrier_water_fraction=carrier_water,
-            fuel=self.fuel,
-            oxidizer=self.oxidizer,
-            seed=self.seed,
-        )
-        return {element: float(amount) for element, amount in amounts.items()}
 
 
 @dataclass(frozen=True)
@@ -128,24 +79,6 @@ def points_in(values: Values) -> int:
         If arrays differ in length.
     """
     return int(np.broadcast_shapes((1,), *(np.shape(value) for value in values.values()))[0])
-
-
-def composition(propellants: Propellants, values: Values) -> propellant.GasComposition:
-    """Mass fractions in the gas.
-
-    Parameters
-    ----------
-    propellants : Propellants
-    values : mapping
-        By address.
-    """
-    return propellant.gas_composition(
-        mixture_ratio=values["gas.mixture_ratio"],
-        seed_fraction=values["gas.seed_fraction"],
-        seed_water=values["gas.seed_water"],
-        seed_vaporized=values["gas.seed_vaporized"],
-        seed=propellants.seed,
-    )
 
 
 def ambient_pressure(values: Values) -> NDArray[np.float64]:

@@ -7,33 +7,15 @@ from numpy.typing import NDArray
 
 from explorer.physics.compiled import compiled, recovering
 from explorer.stage import columns
+from explorer.stage.columns import NO_CONTACT, OUTSIDE_TABLE, Rows, rows
 from explorer.stage.design import Design, Values, kernel_inputs
-from explorer.stage.expansion import mach_number
-from explorer.stage.kernel import operating_point, operating_points
-from explorer.stage.lookup import contract, electrical, gas_space, temperature
+from explorer.stage.gas.expansion import mach_number
+from explorer.stage.gas.lookup import contract, electrical, gas_space
+from explorer.stage.gas.table import SHEAR, GasTable
+from explorer.stage.kernel import mixture_of, operating_point, operating_points
 from explorer.stage.outputs import KernelResults
 from explorer.stage.segments import Setting, workspace
-from explorer.stage.stations import (
-    COLUMNS,
-    CONDUCTIVITY,
-    CURRENT_DENSITY,
-    DROP,
-    ELECTRIC_FIELD,
-    FIELD_AT,
-    FRICTION_AT,
-    GAP,
-    MOMENTUM_FLUX,
-    NO_CONTACT,
-    OUTSIDE_TABLE,
-    TOTAL_ENTHALPY,
-    VELOCITY,
-    WALL_HEAT_AT,
-    WIDTH,
-    XI,
-    X,
-    Z,
-)
-from explorer.stage.table import GasTable
+from explorer.stage.stations import STATION
 
 #: Steps between pairs, within pairs of a uniform field, and within pairs of one that varies along the channel.
 GAP_STEPS: Final[int] = 1
@@ -44,22 +26,22 @@ PAIR_STEPS_VARYING: Final[int] = 8
 PROFILE_GAP_STEPS: Final[int] = 40
 PROFILE_PAIR_STEPS: Final[int] = 80
 
-#: Columns of a profile and the station columns that they are taken from.
-PROFILE_COLUMNS: Final[dict[str, int]] = {
-    "x": X,
-    "velocity": VELOCITY,
-    "conductivity": CONDUCTIVITY,
-    "current_density": CURRENT_DENSITY,
-    "magnetic_field": FIELD_AT,
-    "electric_field": ELECTRIC_FIELD,
-    "electrode_drop": DROP,
-    "gap": GAP,
-    "width": WIDTH,
-    "friction_per_length": FRICTION_AT,
-    "wall_heat_per_length": WALL_HEAT_AT,
-    "momentum_flux": MOMENTUM_FLUX,
-    "total_enthalpy": TOTAL_ENTHALPY,
-}
+#: Columns of a profile that stand in the record of stations; pressure, temperature and Mach number come with them.
+PROFILE_COLUMNS: Final[tuple[str, ...]] = (
+    "x",
+    "velocity",
+    "conductivity",
+    "current_density",
+    "magnetic_field",
+    "electric_field",
+    "electrode_drop",
+    "gap",
+    "width",
+    "friction_per_length",
+    "wall_heat_per_length",
+    "momentum_flux",
+    "total_enthalpy",
+)
 
 
 class Profile(NamedTuple):
@@ -126,18 +108,8 @@ def evaluate(
     results = np.empty((n, len(columns.OUTPUTS)))
     pair_results = np.empty((n, len(design.pairs), len(columns.PAIR_OUTPUTS)))
     outcomes = np.empty(n, dtype=np.int8)
-    recovering(
-        operating_points,
-        table.coefficients,
-        table.axes,
-        given.points,
-        given.pairs,
-        given.field,
-        setting(design, heater=heater, gap_steps=gap_steps, pair_steps=pair_steps),
-        results,
-        pair_results,
-        outcomes,
-    )
+    steps = setting(design, heater=heater, gap_steps=gap_steps, pair_steps=pair_steps)
+    operating_points(*table, *given, steps, results, pair_results, outcomes)
     return KernelResults(results, pair_results, outcomes)
 
 
@@ -145,21 +117,21 @@ def evaluate(
 def _stations(
     coefficients: NDArray[np.float32],
     axes: NDArray[np.float64],
-    point: NDArray[np.float64],
-    pairs: NDArray[np.float64],
+    point: Rows,
+    pairs: Rows,
     field: NDArray[np.float64],
     setting: Setting,
-    result: NDArray[np.float64],
-    pair_results: NDArray[np.float64],
-    stations: NDArray[np.float64],
-    extra: NDArray[np.float64],
+    result: Rows,
+    pair_results: Rows,
+    stations: Rows,
+    mach: NDArray[np.float64],
 ) -> int:
-    """Stations of all segments, shape (segments, rows, columns); beside them p, T and Mach number."""
+    """Stations of all segments, shape (segments, places), and their Mach number; everything else of one point."""
     gas = gas_space(axes, coefficients.shape[3])
-    work = workspace(pairs.shape[0], setting.gap_steps, setting.pair_steps)
-    if not contract(coefficients, axes, point[:3], gas):
+    work = workspace(pairs.shape[1], setting.gap_steps, setting.pair_steps)
+    if not contract(coefficients, axes, mixture_of(point[0]), gas):
         return OUTSIDE_TABLE
-    outcome = operating_point(gas, point, pairs, field, setting, work, result, pair_results)
+    outcome = operating_point(gas, point[0], pairs[0], field, setting, work, result[0], pair_results[0])
     if outcome > NO_CONTACT:
         return outcome
     stations[:] = work.stations
@@ -167,65 +139,51 @@ def _stations(
     for segment in range(stations.shape[0]):
         steps = setting.pair_steps if segment % 2 == 1 else setting.gap_steps
         for n in range(2 * steps + 1):
-            station = stations[segment, n]
-            xi, z = station[XI], station[Z]
-            sigma, _ = electrical(gas, xi, z, np.exp(z))
-            station[CONDUCTIVITY] = sigma * point[7]
-            extra[segment, n, 0] = np.exp(z)
-            extra[segment, n, 1] = temperature(xi, z)
-            extra[segment, n, 2] = mach_number(gas, xi, z, station[VELOCITY])
+            here = stations[segment, n]
+            sigma, _ = electrical(gas, here.xi, here.z, np.exp(here.z))
+            here.conductivity = sigma * point[0].conductivity_factor
+            mach[segment, n] = mach_number(gas, here.xi, here.z, here.velocity)
     return outcome
 
 
 def profile(design: Design, values: Values, table: GasTable) -> Profile | None:
-    """The operating point along the channel.
+    """The operating point along the channel, None where it carries no numbers.
 
     Parameters
     ----------
-    design : Design
-        The choices.
     values : mapping
         SI by address, scalars.
     table : GasTable
         Wide enough for the values.
-
-    Returns
-    -------
-    Profile or None
-        None where the point carries no numbers.
     """
     given = kernel_inputs(design, values)
     pairs = len(design.pairs)
     steps = setting(design, heater=False, gap_steps=PROFILE_GAP_STEPS, pair_steps=PROFILE_PAIR_STEPS)
-    rows = 2 * max(PROFILE_GAP_STEPS, PROFILE_PAIR_STEPS) + 1
-    stations = np.zeros((2 * pairs + 1, rows, COLUMNS))
-    extra = np.zeros((2 * pairs + 1, rows, 3))
+    shape = 2 * pairs + 1, 2 * max(PROFILE_GAP_STEPS, PROFILE_PAIR_STEPS) + 1
+    stations, mach = np.zeros(shape, dtype=STATION), np.zeros(shape)
     outcome = recovering(
         _stations,
         table.coefficients,
         table.axes,
-        given.points[0],
-        given.pairs[0],
+        rows(given.points, columns.INPUTS),
+        rows(given.pairs, columns.PAIR_INPUTS),
         given.field[0],
         steps,
-        np.empty(len(columns.OUTPUTS)),
-        np.empty((pairs, len(columns.PAIR_OUTPUTS))),
+        rows(np.empty((1, len(columns.OUTPUTS))), columns.OUTPUTS),
+        rows(np.empty((1, pairs, len(columns.PAIR_OUTPUTS))), columns.PAIR_OUTPUTS),
         stations,
-        extra,
+        mach,
     )
     if outcome > NO_CONTACT:
         return None
-    keep = []
-    for segment in range(2 * pairs + 1):
-        count = PROFILE_PAIR_STEPS if segment % 2 else PROFILE_GAP_STEPS
-        first, last = stations[segment, 0, X], stations[segment, 2 * count, X]
-        if last > first:
-            keep.append(
-                (segment, slice(0, 2 * count + 1, 2))
-            )  # nodes; stations between them are stage values
-    found = {
-        name: np.concatenate([stations[s, n, i] for s, n in keep]) for name, i in PROFILE_COLUMNS.items()
-    }
-    for i, name in enumerate(("pressure", "temperature", "mach")):
-        found[name] = np.concatenate([extra[s, n, i] for s, n in keep])
+    kept = []
+    for segment, record in enumerate(stations):
+        last = 2 * (PROFILE_PAIR_STEPS if segment % 2 else PROFILE_GAP_STEPS)
+        if record["x"][last] > record["x"][0]:
+            kept.append((segment, slice(0, last + 1, 2)))  # nodes; stations between them are stage values
+    along = np.concatenate([stations[here] for here in kept])
+    found = {name: along[name].copy() for name in PROFILE_COLUMNS}
+    found["pressure"] = np.exp(along["z"])
+    found["temperature"] = np.exp(along["xi"] + SHEAR * along["z"])
+    found["mach"] = np.concatenate([mach[here] for here in kept])
     return Profile(found)

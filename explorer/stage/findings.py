@@ -1,76 +1,70 @@
-"""What a marched pair shows: largest current density, Hall field, reduced field, tendency to constrict. Compiled."""
+"""What a marched pair shows: its account, and the extremes along it from which warnings follow. Compiled."""
 
 import numpy as np
-from numpy.typing import NDArray
 
 from explorer import constants as c
 from explorer.physics.compiled import compiled
 from explorer.physics.electrodes import hall_field
-from explorer.stage.lookup import Gas, conductivity_slope, temperature, thermo
-from explorer.stage.stations import (
-    CONDUCTIVITY,
-    CONSTRICTED,
-    CURRENT_DENSITY,
-    ELECTRIC_FIELD,
-    FIELD_AT,
-    GAP,
-    MOBILITY,
-    VELOCITY,
-    WIDTH,
-    XI,
-    Z,
-)
+from explorer.stage.columns import Row, Rows
+from explorer.stage.gas.lookup import Gas, conductivity_slope, temperature, thermo
+from explorer.stage.march import Marched, Segment
+from explorer.stage.pair_current import threshold_voltage
 
 
 @compiled
-def pair_findings(
+def write_pair(
     gas: Gas,
-    stations: NDArray[np.float64],
-    segmented: bool,
-    length: float,
+    segment: Segment,
+    stations: Rows,
+    frozen: Rows,
     mass_flow: float,
-    steps: int,
-) -> tuple[float, float, float, float, float, float]:
-    """Extremes along a pair.
+    marched: Marched,
+    voltage: float,
+    result: Row,
+) -> None:
+    """Write down what a pair came to, in a row of `columns.PAIR_OUTPUTS`.
 
     Parameters
     ----------
-    gas : Gas
-        Of the point.
-    stations : NDArray
-        Of the pair's march.
-    segmented : bool
-        Whether its electrodes are.
-    length : float
-        [m] of the pair.
     mass_flow : float
         [kg/s] of gas.
-    steps : int
-        [-]
-
-    Returns
-    -------
-    tuple of float
-        Largest |j| [A/m²], largest axial Hall field [V/m], interaction parameter [-], overheating number [-],
-        largest |E − uB|/n [V m²], 1 if constricted anywhere.
+    voltage : float
+        [V] at the terminals.
     """
+    integrals = marched.integrals
+    result.plasma_current, result.terminal_voltage = integrals.plasma_current, voltage
+    result.threshold_voltage = threshold_voltage(frozen, segment.electrodes)
+    result.emf_integral = integrals.back_emf
+    result.field = integrals.field / (segment.end - segment.start)
+    result.lorentz_force, result.gas_power = integrals.lorentz_force, integrals.gas_power
+    result.joule_heating = integrals.joule_heating
+    result.electrode_drop_power = integrals.electrode_drop_power
+    write_extremes(gas, segment, stations, mass_flow, result)
+
+
+@compiled
+def write_extremes(gas: Gas, segment: Segment, stations: Rows, mass_flow: float, result: Row) -> None:
+    """Write down a pair's extremes, and its interaction parameter (MODEL.md, sections 7 and 8)."""
+    length = segment.end - segment.start
     largest_j, largest_hall, largest_field, overheating, constricted = 0.0, 0.0, 0.0, 0.0, 0.0
-    for n in range(2 * steps + 1):
-        station = stations[n]
-        j, sigma, mobility = abs(station[CURRENT_DENSITY]), station[CONDUCTIVITY], station[MOBILITY]
-        xi, z, B = station[XI], station[Z], station[FIELD_AT]
-        n_e = sigma / (c.e * mobility)
-        number_density = np.exp(z) / (c.k * temperature(xi, z))
+    for n in range(2 * segment.steps + 1):
+        here = stations[n]
+        j, sigma, B = abs(here.current_density), here.conductivity, here.magnetic_field
+        n_e = sigma / (c.e * here.mobility)
         largest_j = max(largest_j, j)
-        largest_hall = max(largest_hall, hall_field(j, B, n_e, segmented))
+        largest_hall = max(largest_hall, hall_field(j, B, n_e, segment.electrodes.segmented))
         if j > 0.0:
-            driving = abs(station[ELECTRIC_FIELD] - station[VELOCITY] * B)
+            number_density = np.exp(here.z) / (c.k * temperature(here.xi, here.z))
+            driving = abs(here.electric_field - here.velocity * B)
             largest_field = max(largest_field, driving / number_density)
-            _, h_xi, _, _, _, _ = thermo(gas, xi, z)
-            mass_flux = mass_flow / (station[GAP] * station[WIDTH])
-            rise = j * j / sigma * conductivity_slope(gas, xi, z) * length / (mass_flux * h_xi)
+            _, h_xi, _, _, _, _ = thermo(gas, here.xi, here.z)
+            mass_flux = mass_flow / (here.gap * here.width)
+            rise = j * j / sigma * conductivity_slope(gas, here.xi, here.z) * length / (mass_flux * h_xi)
             overheating = max(overheating, rise)
-            constricted = max(constricted, station[CONSTRICTED])
-    mass_flux = mass_flow / (stations[0, GAP] * stations[0, WIDTH])
-    interaction = stations[0, CONDUCTIVITY] * stations[0, FIELD_AT] ** 2 * length / mass_flux
-    return largest_j, largest_hall, interaction, overheating, largest_field, constricted
+            constricted = max(constricted, here.constricted)
+    first = stations[0]
+    mass_flux = mass_flow / (first.gap * first.width)
+    result.max_current_density, result.max_hall_field = largest_j, largest_hall
+    result.interaction_parameter = first.conductivity * first.magnetic_field**2 * length / mass_flux
+    result.overheating_number, result.max_reduced_field = overheating, largest_field
+    result.constricted = constricted

@@ -4,33 +4,31 @@ A point is nozzle, channel with every pair open, channel with every circuit clos
 twin. The loop holds no interpreter lock and shares nothing between points, so chunks may run in threads.
 """
 
-from typing import Final
+from typing import Final, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
 from explorer import constants as c
-from explorer.physics.compiled import compiled
+from explorer.physics.compiled import compiled, recovering
+from explorer.stage.channel import Channel
 from explorer.stage.columns import (
-    AMBIENT_PRESSURE,
-    AREA_RATIO,
-    CHAMBER_PRESSURE,
-    COMBUSTION_EFFICIENCY,
-    CONDENSED_FRACTION,
-    CONDUCTIVITY_FACTOR,
-    FRICTION_COEFFICIENT,
-    GAP_IN,
-    GAP_OUT,
-    HEAT_TRANSFER_FACTOR,
-    LENGTH,
-    REACTANT_ENTHALPY,
-    THROAT_FLOW_AREA,
-    WALL_TEMPERATURE,
-    WIDTH_IN,
-    WIDTH_OUT,
+    CHOKED,
+    INPUTS,
+    NO_CONTACT,
+    NOT_CONVERGED,
+    OK,
+    OUTPUTS,
+    OUTSIDE_TABLE,
+    PAIR_INPUTS,
+    PAIR_OUTPUTS,
+    Row,
+    Rows,
+    rows,
 )
-from explorer.stage.expansion import chamber, exit_state, mach_number, supersonic
-from explorer.stage.lookup import (
+from explorer.stage.gas.expansion import chamber, exit_state, mach_number, supersonic
+from explorer.stage.gas.flow import FlowState
+from explorer.stage.gas.lookup import (
     Gas,
     contract,
     electrical,
@@ -41,176 +39,237 @@ from explorer.stage.lookup import (
     thermo,
     wall_enthalpy,
 )
+from explorer.stage.gas.table import SHEAR
 from explorer.stage.segments import Setting, Workspace, pairs_within, workspace
-from explorer.stage.stations import (
-    CHOKED,
-    FRICTION,
-    NO_CONTACT,
-    NOT_CONVERGED,
-    OK,
-    OUTSIDE_TABLE,
-    WALL_HEAT,
-    WALL_PRESSURE,
-    Channel,
-    FlowState,
-)
-from explorer.stage.table import SHEAR
 from explorer.stage.twins import all_open, heated, powered
 
-#: The wall's enthalpy is not taken below this temperature [K] (model, section 3).
+#: The wall's enthalpy is not taken below this temperature [K] (MODEL.md, section 3).
 COLDEST_WALL: Final[float] = 500.0
 
 #: Where Newton's search for the adiabatic flame begins [K].
 FLAME_GUESS: Final[float] = 3200.0
 
 
-@compiled
-def thrust_at_exit(
-    gas: Gas, channel: Channel, point: NDArray[np.float64], state: FlowState
-) -> tuple[int, float, float, float, float]:
-    """Thrust behind the exit nozzle, ṁ u_e + (p_e − p_a) A_e.
+class Inlet(NamedTuple):
+    """The flow from the flame to the channel's inlet."""
 
-    Returns
-    -------
-    tuple
-        Outcome, thrust [N], ξ [-], z [-], velocity [m/s] at the exit.
-    """
-    area = point[GAP_OUT] * point[WIDTH_OUT]
-    velocity = (state.momentum_flux - np.exp(state.z) * area) / channel.mass_flow
+    outcome: int
+    xi_flame: float  #: [-] ξ of the adiabatic flame
+    xi_chamber: float  #: [-] ξ of the chamber
+    z_chamber: float  #: [-] ln of the chamber pressure
+    characteristic_velocity: float  #: [m/s]
+    mass_flow: float  #: [kg/s] of gas
+    total_enthalpy: float  #: [J/kg]
+    xi: float  #: [-] ξ at the inlet
+    z: float  #: [-] ln p at the inlet
+    velocity: float  #: [m/s] at the inlet
+
+
+class Exit(NamedTuple):
+    """The flow behind the exit nozzle."""
+
+    outcome: int
+    thrust: float  #: [N]
+    xi: float  #: [-]
+    z: float  #: [-]
+    velocity: float  #: [m/s]
+
+
+@compiled
+def no_inlet(outcome: int) -> Inlet:
+    """What stands for an inlet that isn't reached."""
+    return Inlet(outcome, np.nan, np.nan, np.nan, np.nan, np.nan, np.nan, np.nan, np.nan, np.nan)
+
+
+@compiled
+def mixture_of(point: Row) -> tuple[float, float, float]:
+    """A point's coordinates on the composition axes of a gas table."""
+    return point.mixture_ratio, point.ln_alkali, point.carrier_water
+
+
+@compiled
+def inlet_of(gas: Gas, point: Row) -> Inlet:
+    """Chamber, throat and isentropic supersonic flow into the channel."""
+    z_c = np.log(point.chamber_pressure)
+    xi_flame, xi_c, xi_t, z_t, flux, c_star = chamber(
+        gas,
+        enthalpy=point.reactant_enthalpy,
+        z=z_c,
+        combustion_efficiency=point.combustion_efficiency,
+        xi=np.log(FLAME_GUESS) - SHEAR * z_c,
+    )
+    if np.isnan(c_star):
+        return no_inlet(NOT_CONVERGED)
+    if not (inside(gas, xi_flame, z_c) and inside(gas, xi_c, z_c)):
+        return no_inlet(OUTSIDE_TABLE)
+    mass_flow = flux * point.throat_flow_area
+    area = point.gap_in * point.width_in
+    area_ratio = area / point.throat_flow_area
+    if not area_ratio > 1.0:
+        return no_inlet(CHOKED)
+    s, _, _ = entropy(gas, xi_c, z_c)
+    total_enthalpy, _, _, _, _, _ = thermo(gas, xi_c, z_c)
+    lower = min(1.2 * np.log(area_ratio) + 0.6 * np.sqrt(min(area_ratio - 1.0, 1.0)), 5.0)
+    xi, z, u = supersonic(
+        gas, s=s, total_enthalpy=total_enthalpy, flux=mass_flow / area, z=z_t - lower, xi=xi_t
+    )
+    if np.isnan(u):
+        return no_inlet(CHOKED)
+    if not inside(gas, xi, z):
+        return no_inlet(OUTSIDE_TABLE)
+    return Inlet(OK, xi_flame, xi_c, z_c, c_star, mass_flow, total_enthalpy, xi, z, u)
+
+
+@compiled
+def channel_of(gas: Gas, point: Row, inlet: Inlet) -> Channel:
+    """The channel of a point."""
+    return Channel(
+        length=point.length,
+        gap_in=point.gap_in,
+        gap_out=point.gap_out,
+        width_in=point.width_in,
+        width_out=point.width_out,
+        friction_coefficient=point.friction_coefficient,
+        heat_transfer_factor=point.heat_transfer_factor,
+        wall_enthalpy=wall_enthalpy(gas, max(point.wall_temperature, COLDEST_WALL), inlet.z),
+        mass_flow=inlet.mass_flow,
+        conductivity_factor=point.conductivity_factor,
+    )
+
+
+@compiled
+def outlet_velocity(point: Row, mass_flow: float, state: FlowState) -> float:
+    """Velocity [m/s] at the channel's outlet, from the momentum flux."""
+    return float((state.momentum_flux - np.exp(state.z) * point.gap_out * point.width_out) / mass_flow)
+
+
+@compiled
+def exit_of(gas: Gas, point: Row, mass_flow: float, state: FlowState) -> Exit:
+    """The flow behind the exit nozzle and its thrust ṁ u_e + (p_e − p_a) A_e, from the state at the outlet."""
+    area = point.gap_out * point.width_out
     xi, z, u = exit_state(
         gas,
         total_enthalpy=state.total_enthalpy,
         xi=state.xi,
         z=state.z,
-        velocity=velocity,
-        flux=channel.mass_flow / area,
-        area_ratio=point[AREA_RATIO],
+        velocity=outlet_velocity(point, mass_flow, state),
+        flux=mass_flow / area,
+        area_ratio=point.area_ratio,
     )
     if np.isnan(u):
-        return CHOKED, np.nan, xi, z, u
+        return Exit(CHOKED, np.nan, xi, z, u)
     if not (inside(gas, xi, z) and inside(gas, state.xi, state.z)):
-        return OUTSIDE_TABLE, np.nan, xi, z, u
-    exit_area = area * point[AREA_RATIO]
-    return OK, channel.mass_flow * u + (np.exp(z) - point[AMBIENT_PRESSURE]) * exit_area, xi, z, u
+        return Exit(OUTSIDE_TABLE, np.nan, xi, z, u)
+    thrust = mass_flow * u + (np.exp(z) - point.ambient_pressure) * area * point.area_ratio
+    return Exit(OK, thrust, xi, z, u)
+
+
+@compiled
+def write_flow(
+    gas: Gas, point: Row, inlet: Inlet, outlet: FlowState, exit_open: Exit, exit_on: Exit, result: Row
+) -> None:
+    """Write down the flow from chamber to exit."""
+    flow = inlet.mass_flow
+    sigma, mobility = electrical(gas, inlet.xi, inlet.z, np.exp(inlet.z))
+    u = outlet_velocity(point, flow, outlet)
+    result.mass_flow, result.gas_flow = flow / (1.0 - point.condensed_fraction), flow
+    result.flame_temperature = temperature(inlet.xi_flame, inlet.z_chamber)
+    result.chamber_temperature = temperature(inlet.xi_chamber, inlet.z_chamber)
+    result.characteristic_velocity = inlet.characteristic_velocity
+    result.inlet_pressure, result.inlet_temperature = np.exp(inlet.z), temperature(inlet.xi, inlet.z)
+    result.inlet_velocity = inlet.velocity
+    result.inlet_mach = mach_number(gas, inlet.xi, inlet.z, inlet.velocity)
+    result.inlet_conductivity = sigma * point.conductivity_factor
+    result.inlet_mobility = mobility * point.conductivity_factor
+    result.inlet_electron_density = sigma / (c.e * mobility)
+    result.outlet_pressure, result.outlet_temperature = np.exp(outlet.z), temperature(outlet.xi, outlet.z)
+    result.outlet_velocity, result.outlet_mach = u, mach_number(gas, outlet.xi, outlet.z, u)
+    result.exit_pressure, result.exit_temperature = np.exp(exit_on.z), temperature(exit_on.xi, exit_on.z)
+    result.exit_velocity = exit_on.velocity
+    result.exit_mach = mach_number(gas, exit_on.xi, exit_on.z, exit_on.velocity)
+    result.exit_pressure_open_circuit = np.exp(exit_open.z)
+    result.coldest_gas = min(result.inlet_temperature, result.outlet_temperature, result.exit_temperature)
 
 
 @compiled
 def operating_point(
     gas: Gas,
-    point: NDArray[np.float64],
-    pairs: NDArray[np.float64],
+    point: Row,
+    pairs: Rows,
     field: NDArray[np.float64],
     setting: Setting,
     work: Workspace,
-    result: NDArray[np.float64],
-    pair_results: NDArray[np.float64],
+    result: Row,
+    pair_results: Rows,
 ) -> int:
-    """One complete operating point.
+    """Solve one complete operating point and tell its outcome.
 
     Parameters
     ----------
-    gas : Gas
-        Of the point.
-    point, pairs : NDArray
-        Rows of `columns.INPUTS` and `columns.PAIR_INPUTS`.
+    point, pairs : row and rows
+        `columns.INPUTS` and `columns.PAIR_INPUTS`.
     field : NDArray
         [T] as in `field_at`.
-    setting : Setting
-        What the chunk has in common.
-    work : Workspace
-        Used and overwritten.
-    result, pair_results : NDArray
+    result, pair_results : row and rows
         Receive `columns.OUTPUTS` and `columns.PAIR_OUTPUTS`.
-
-    Returns
-    -------
-    int
-        Outcome.
     """
     if not pairs_within(point, pairs):
         return NOT_CONVERGED
-    z_c = np.log(point[CHAMBER_PRESSURE])
-    xi_guess = np.log(FLAME_GUESS) - SHEAR * z_c
-    xi_flame, xi_c, xi_t, z_t, flux, c_star = chamber(
-        gas,
-        enthalpy=point[REACTANT_ENTHALPY],
-        z=z_c,
-        combustion_efficiency=point[COMBUSTION_EFFICIENCY],
-        xi=xi_guess,
-    )
-    if np.isnan(c_star):
-        return NOT_CONVERGED
-    if not (inside(gas, xi_flame, z_c) and inside(gas, xi_c, z_c)):
-        return OUTSIDE_TABLE
-    mass_flow = flux * point[THROAT_FLOW_AREA]
-    inlet_area = point[GAP_IN] * point[WIDTH_IN]
-    area_ratio = inlet_area / point[THROAT_FLOW_AREA]
-    if not area_ratio > 1.0:
-        return CHOKED
-    s, _, _ = entropy(gas, xi_c, z_c)
-    total_enthalpy, _, _, _, _, _ = thermo(gas, xi_c, z_c)
-    lower = min(1.2 * np.log(area_ratio) + 0.6 * np.sqrt(min(area_ratio - 1.0, 1.0)), 5.0)
-    xi, z, u = supersonic(
-        gas, s=s, total_enthalpy=total_enthalpy, flux=mass_flow / inlet_area, z=z_t - lower, xi=xi_t
-    )
-    if np.isnan(u):
-        return CHOKED
-    if not inside(gas, xi, z):
-        return OUTSIDE_TABLE
-    channel = Channel(
-        point[LENGTH],
-        point[GAP_IN],
-        point[GAP_OUT],
-        point[WIDTH_IN],
-        point[WIDTH_OUT],
-        point[FRICTION_COEFFICIENT],
-        point[HEAT_TRANSFER_FACTOR],
-        wall_enthalpy(gas, max(point[WALL_TEMPERATURE], COLDEST_WALL), z),
-        mass_flow,
-        point[CONDUCTIVITY_FACTOR],
-    )
-    inlet = FlowState(mass_flow * u + np.exp(z) * inlet_area, total_enthalpy, xi, z)
-    outcome, first, outlet_open = all_open(gas, channel, point, pairs, field, setting, inlet, work)
-    if outcome != OK:
-        return outcome
-    outcome, thrust_open, _, z_open, _ = thrust_at_exit(gas, channel, point, outlet_open)
-    if outcome != OK:
-        return outcome
-    contact, outlet = powered(gas, channel, point, pairs, field, setting, first, work, pair_results)
-    if contact != OK and contact != NO_CONTACT:
-        return contact
-    if contact == NO_CONTACT:
-        outlet = outlet_open
-    outcome, thrust, xi_e, z_e, u_e = thrust_at_exit(gas, channel, point, outlet)
-    if outcome != OK:
-        return outcome
-    thrust_heating = thrust_open if contact == NO_CONTACT else np.nan
-    if setting.heater and contact == OK:
-        outcome, outlet_heated = heated(gas, channel, point, pairs, field, setting, first, work)
-        if outcome == OK:
-            outcome, thrust_heating, _, _, _ = thrust_at_exit(gas, channel, point, outlet_heated)
-    sigma, mobility = electrical(gas, xi, z, np.exp(z))
-    outlet_area = point[GAP_OUT] * point[WIDTH_OUT]
-    outlet_velocity = (outlet.momentum_flux - np.exp(outlet.z) * outlet_area) / mass_flow
-    result[0], result[1] = mass_flow / (1.0 - point[CONDENSED_FRACTION]), mass_flow
-    result[2], result[3], result[4] = temperature(xi_flame, z_c), temperature(xi_c, z_c), c_star
-    result[5], result[6], result[7] = np.exp(z), temperature(xi, z), u
-    result[8] = mach_number(gas, xi, z, u)
-    result[9] = sigma * point[CONDUCTIVITY_FACTOR]
-    result[10] = mobility * point[CONDUCTIVITY_FACTOR]
-    result[27] = sigma / (c.e * mobility)
-    result[11], result[12], result[13] = np.exp(outlet.z), temperature(outlet.xi, outlet.z), outlet_velocity
-    result[14] = mach_number(gas, outlet.xi, outlet.z, outlet_velocity)
-    result[15], result[16], result[17] = np.exp(z_e), temperature(xi_e, z_e), u_e
-    result[18], result[19] = mach_number(gas, xi_e, z_e, u_e), np.exp(z_open)
-    result[20], result[21], result[22] = thrust_open, thrust, thrust_heating
-    result[23], result[24] = work.integrals[WALL_HEAT], work.integrals[FRICTION]
-    result[25] = work.integrals[WALL_PRESSURE]
-    result[26] = min(result[6], result[12], result[16])
-    return contact
+    inlet = inlet_of(gas, point)
+    if inlet.outcome != OK:
+        return inlet.outcome
+    flow, channel = inlet.mass_flow, channel_of(gas, point, inlet)
+    momentum_flux = flow * inlet.velocity + np.exp(inlet.z) * channel.gap_in * channel.width_in
+    state = FlowState(momentum_flux, inlet.total_enthalpy, inlet.xi, inlet.z)
+    before_pairs, idle = all_open(gas, channel, field, point, pairs, setting, state, work)
+    if idle.outcome != OK:
+        return idle.outcome
+    exit_open = exit_of(gas, point, flow, idle.state)
+    if exit_open.outcome != OK:
+        return exit_open.outcome
+    closed = powered(gas, channel, field, point, pairs, setting, before_pairs, work, pair_results)
+    if closed.outcome != OK and closed.outcome != NO_CONTACT:
+        return closed.outcome
+    outlet = closed.state if closed.outcome == OK else idle.state
+    exit_on = exit_of(gas, point, flow, outlet)
+    if exit_on.outcome != OK:
+        return exit_on.outcome
+    result.thrust_heating = exit_open.thrust if closed.outcome == NO_CONTACT else np.nan
+    if setting.heater and closed.outcome == OK:
+        warm = heated(gas, channel, field, point, pairs, setting, before_pairs, work)
+        if warm.outcome == OK:
+            result.thrust_heating = exit_of(gas, point, flow, warm.state).thrust
+    write_flow(gas, point, inlet, outlet, exit_open, exit_on, result)
+    result.thrust_open_circuit, result.thrust = exit_open.thrust, exit_on.thrust
+    losses = closed.integrals
+    result.wall_heat, result.friction_force = losses.wall_heat, losses.friction
+    result.wall_pressure_force = losses.wall_pressure
+    return closed.outcome
 
 
 @compiled
+def _each_point(
+    coefficients: NDArray[np.float32],
+    axes: NDArray[np.float64],
+    points: Rows,
+    pairs: Rows,
+    field: NDArray[np.float64],
+    setting: Setting,
+    results: Rows,
+    pair_results: Rows,
+    outcomes: NDArray[np.int8],
+) -> None:
+    gas = gas_space(axes, coefficients.shape[3])
+    work = workspace(pairs.shape[1], setting.gap_steps, setting.pair_steps)
+    for n in range(points.size):
+        point = points[n]
+        if not contract(coefficients, axes, mixture_of(point), gas):
+            outcomes[n] = OUTSIDE_TABLE
+            continue
+        here = field[n if field.shape[0] > 1 else 0]
+        outcomes[n] = operating_point(gas, point, pairs[n], here, setting, work, results[n], pair_results[n])
+
+
 def operating_points(
     coefficients: NDArray[np.float32],
     axes: NDArray[np.float64],
@@ -222,7 +281,7 @@ def operating_points(
     pair_results: NDArray[np.float64],
     outcomes: NDArray[np.int8],
 ) -> None:
-    """A chunk of complete operating points.
+    """Solve a chunk of complete operating points.
 
     Parameters
     ----------
@@ -234,34 +293,25 @@ def operating_points(
         Shape (n, pairs, inputs of a pair), `columns.PAIR_INPUTS`; pairs from inlet to outlet.
     field : NDArray
         [T] shape (n or 1, nodes), as in `field_at`.
-    setting : Setting
-        What the points have in common.
     results : NDArray
-        Receives shape (n, outputs); NaN where the outcome carries no numbers.
+        Receives shape (n, outputs), `columns.OUTPUTS`; NaN where the outcome carries no numbers.
     pair_results : NDArray
-        Receives shape (n, pairs, outputs of a pair).
+        Receives shape (n, pairs, outputs of a pair), `columns.PAIR_OUTPUTS`; NaN likewise.
     outcomes : NDArray
         Receives shape (n,).
     """
-    gas = gas_space(axes, coefficients.shape[3])
-    work = workspace(pairs.shape[1], setting.gap_steps, setting.pair_steps)
-    for n in range(points.shape[0]):
-        results[n] = np.nan
-        pair_results[n] = np.nan
-        if not contract(coefficients, axes, points[n, :3], gas):
-            outcomes[n] = OUTSIDE_TABLE
-            continue
-        outcome = operating_point(
-            gas,
-            points[n],
-            pairs[n],
-            field[n if field.shape[0] > 1 else 0],
-            setting,
-            work,
-            results[n],
-            pair_results[n],
-        )
-        outcomes[n] = outcome
-        if outcome > NO_CONTACT:
-            results[n] = np.nan
-            pair_results[n] = np.nan
+    recovering(
+        _each_point,
+        coefficients,
+        axes,
+        rows(points, INPUTS),
+        rows(pairs, PAIR_INPUTS),
+        field,
+        setting,
+        rows(results, OUTPUTS),
+        rows(pair_results, PAIR_OUTPUTS),
+        outcomes,
+    )
+    numberless = outcomes > NO_CONTACT
+    results[numberless] = np.nan
+    pair_results[numberless] = np.nan

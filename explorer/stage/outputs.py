@@ -15,8 +15,8 @@ from explorer.physics import hand_bounds, mass, propellant, similarity
 from explorer.physics.magnet import GRADES
 from explorer.physics.streams import seed_dissolves
 from explorer.stage import columns, masses
+from explorer.stage.columns import NO_CONTACT, OUTSIDE_TABLE
 from explorer.stage.design import Design, Values, ambient_pressure
-from explorer.stage.stations import NO_CONTACT, OUTSIDE_TABLE
 
 FloatArray = NDArray[np.float64]
 

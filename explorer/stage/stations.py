@@ -1,80 +1,54 @@
-"""The names of numbers along the channel: outcomes, modes, integrals, columns of stations, and the march's data."""
+"""Stations: the record of what stands at each place along a march. Compiled."""
 
-from typing import Final, NamedTuple
+from typing import Final
 
-#: Outcome of a point; the order is that of `registry.STATUSES`.
-OK, NO_CONTACT, CHOKED, OUTSIDE_TABLE, NOT_CONVERGED = range(5)
+from explorer.physics.compiled import compiled
+from explorer.stage.channel import Section
+from explorer.stage.columns import Row, row_type
+from explorer.stage.equations import Terms
+from explorer.stage.gas.flow import Flow, FlowState
+from explorer.stage.pair_current import Current
 
-#: What flows in a segment: nothing, the pair's current, or its power as plain heat.
-OPEN, POWERED, HEATER = range(3)
-
-#: Integrals along x of the sources.
-(
-    FRICTION,
-    WALL_PRESSURE,
-    WALL_HEAT,
-    LORENTZ,
-    GAS_POWER,
-    JOULE,
-    DROP_POWER,
-    PLASMA_CURRENT,
-    EMF_WORK,
-    EMF,
-    FIELD,
-) = range(11)
-INTEGRALS: Final[int] = 11
-
-#: Columns of a record of stations along x.
-(
-    X,
-    XI,
-    Z,
-    VELOCITY,
-    CONDUCTIVITY,
-    MOBILITY,
-    FIELD_AT,
-    GAP,
-    WIDTH,
-    CURRENT_DENSITY,
-    DROP,
-    ELECTRIC_FIELD,
-    CONSTRICTED,
-    FRICTION_AT,
-    WALL_HEAT_AT,
-    MOMENTUM_FLUX,
-    TOTAL_ENTHALPY,
-) = range(17)
-COLUMNS: Final[int] = 17
+#: A station's numbers, SI.
+STATION: Final = row_type(
+    (
+        "x",
+        "xi",
+        "z",
+        "velocity",
+        "gap",
+        "width",
+        "magnetic_field",
+        "conductivity",
+        "mobility",
+        "current_density",
+        "electrode_drop",
+        "electric_field",
+        "constricted",
+        "friction_per_length",
+        "wall_heat_per_length",
+        "momentum_flux",
+        "total_enthalpy",
+    )
+)
 
 
-class Channel(NamedTuple):
-    """What the march needs of channel and flow, SI."""
-
-    length: float
-    gap_in: float
-    gap_out: float
-    width_in: float
-    width_out: float
-    friction_coefficient: float
-    heat_transfer_factor: float
-    wall_enthalpy: float
-    mass_flow: float
-    conductivity_factor: float
-
-
-class Electrodes(NamedTuple):
-    """What the march needs of one electrode pair, SI."""
-
-    voltage_drop: float
-    drop_resistance: float
-    arc_voltage: float
-    segmented: bool
-
-
-class FlowState(NamedTuple):
-    """Conserved fluxes and the last gas state at a station."""
-
-    momentum_flux: float
-    total_enthalpy: float
-    xi: float
-    z: float
+@compiled
+def record(
+    station: Row,
+    x: float,
+    section: Section,
+    flow: Flow,
+    state: FlowState,
+    field: float,
+    current: Current,
+    term: Terms,
+) -> None:
+    """Write down what stands at x [m], in a magnetic field [T]."""
+    station.x, station.gap, station.width, station.magnetic_field = x, section.gap, section.width, field
+    station.xi, station.z, station.velocity = flow.xi, flow.z, flow.velocity
+    station.momentum_flux, station.total_enthalpy = state.momentum_flux, state.total_enthalpy
+    station.conductivity, station.mobility = current.conductivity, current.mobility
+    station.current_density, station.electrode_drop = current.density, current.drop
+    station.electric_field, station.constricted = current.electric_field, 1.0 if current.constricted else 0.0
+    station.friction_per_length, station.wall_heat_per_length = term.friction, term.wall_heat

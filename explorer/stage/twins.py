@@ -4,270 +4,151 @@ import numpy as np
 from numpy.typing import NDArray
 
 from explorer.physics.compiled import compiled
-from explorer.stage.circuit import open_voltage, operating_voltage
-from explorer.stage.findings import pair_findings
-from explorer.stage.frozen import EMF as FROZEN_EMF
-from explorer.stage.frozen import freeze, threshold_voltage
-from explorer.stage.lookup import Gas
-from explorer.stage.march import march
-from explorer.stage.segments import Setting, Workspace, electrodes_of, segment_edges, source_of
-from explorer.stage.stations import (
-    DROP_POWER,
-    EMF,
-    FIELD,
-    GAS_POWER,
-    HEATER,
-    INTEGRALS,
-    JOULE,
-    LORENTZ,
-    NO_CONTACT,
-    OK,
-    OPEN,
-    PLASMA_CURRENT,
-    Channel,
-    FlowState,
-)
+from explorer.stage.channel import Channel
+from explorer.stage.circuit import Source, operating_voltage
+from explorer.stage.columns import NO_CONTACT, OK, Row, Rows
+from explorer.stage.findings import write_pair
+from explorer.stage.gas.flow import FlowState
+from explorer.stage.gas.lookup import Gas
+from explorer.stage.march import NOTHING, Marched, Segment, joined, march
+from explorer.stage.pair_current import HEATER, OPEN_CIRCUIT, Drive, freeze
+from explorer.stage.segments import Setting, Workspace, segment_at, source_of
 
 
 @compiled
 def all_open(
     gas: Gas,
     channel: Channel,
-    point: NDArray[np.float64],
-    pairs: NDArray[np.float64],
     field: NDArray[np.float64],
+    point: Row,
+    pairs: Rows,
     setting: Setting,
-    state: FlowState,
+    inlet: FlowState,
     work: Workspace,
-) -> tuple[int, FlowState, FlowState]:
-    """March the whole channel with every pair open, and take each pair's frozen picture.
-
-    Returns
-    -------
-    tuple
-        Outcome, state before the first pair, state at the outlet. `work.open_integrals` holds the integrals.
-    """
-    work.open_integrals[:] = 0.0
-    first = state
-    outcome = OK
-    for segment in range(2 * pairs.shape[0] + 1):
-        start, end = segment_edges(point, pairs, segment)
-        p = segment // 2
-        if segment == 1:
-            first = state
-            work.before_pairs[:] = work.open_integrals
-        if end <= start:
+) -> tuple[Marched, Marched]:
+    """The march to the first pair and that to the outlet, every pair open; takes each pair's frozen picture."""
+    marched = before_pairs = Marched(OK, inlet, NOTHING)
+    for number in range(2 * pairs.size + 1):
+        if number == 1:
+            before_pairs = marched
+        segment = segment_at(point, pairs, setting, number)
+        if segment.end <= segment.start:
             continue
-        within = segment % 2 == 1
-        electrodes = electrodes_of(
-            pairs[min(p, pairs.shape[0] - 1)], setting.segmented[min(p, pairs.shape[0] - 1)]
-        )
-        outcome, state = march(
-            gas,
-            channel,
-            electrodes,
-            field,
-            start=start,
-            end=end,
-            steps=setting.pair_steps if within else setting.gap_steps,
-            mode=OPEN,
-            voltage=0.0,
-            within_pair=within,
-            state=state,
-            integrals=work.open_integrals,
-            heater=work.heater[0],
-            stations=work.open_stations[segment],
-            rate=work.rate,
-        )
-        if outcome != OK:
-            return outcome, first, state
-        if within:
-            freeze(
-                work.open_stations[segment],
-                electrodes,
-                length=end - start,
-                steps=setting.pair_steps,
-                frozen=work.frozen[p],
-            )
-    return OK, first, state
+        stations = work.open_stations[number]
+        here = march(gas, channel, field, segment, OPEN_CIRCUIT, marched.state, work.gas_power[0], stations)
+        marched = joined(marched, here)
+        if here.outcome != OK:
+            break
+        if segment.within_pair:
+            freeze(stations, segment.electrodes, segment.steps, work.frozen[number // 2])
+    return before_pairs, marched
+
+
+@compiled
+def closed_pair(
+    gas: Gas,
+    channel: Channel,
+    field: NDArray[np.float64],
+    segment: Segment,
+    source: Source,
+    flow_is_open: bool,
+    state: FlowState,
+    frozen: Rows,
+    gas_power: NDArray[np.float64],
+    stations: Rows,
+) -> tuple[float, bool, Marched]:
+    """Terminal voltage [V] of a pair with its circuit closed, whether it is in contact, and the march through it.
+
+    Parameters
+    ----------
+    flow_is_open : bool
+        Whether no pair before this one runs: the frozen picture is then that of this flow already.
+    """
+    if not flow_is_open:
+        marched = march(gas, channel, field, segment, OPEN_CIRCUIT, state, gas_power, stations)
+        if marched.outcome != OK:
+            return np.nan, False, marched
+        freeze(stations, segment.electrodes, segment.steps, frozen)
+    voltage, marched = operating_voltage(
+        gas, channel, field, segment, source, frozen, state, gas_power, stations
+    )
+    if marched.outcome != NO_CONTACT:
+        return voltage, True, marched
+    gas_power[:] = 0.0
+    return voltage, False, march(gas, channel, field, segment, OPEN_CIRCUIT, state, gas_power, stations)
 
 
 @compiled
 def powered(
     gas: Gas,
     channel: Channel,
-    point: NDArray[np.float64],
-    pairs: NDArray[np.float64],
     field: NDArray[np.float64],
+    point: Row,
+    pairs: Rows,
     setting: Setting,
-    state: FlowState,
+    before_pairs: Marched,
     work: Workspace,
-    pair_results: NDArray[np.float64],
-) -> tuple[int, FlowState]:
-    """March the channel from its first pair with every circuit closed.
-
-    Parameters
-    ----------
-    state : FlowState
-        Before the first pair.
-    pair_results : NDArray
-        Receives `columns.PAIR_OUTPUTS`, shape (pairs, …).
-
-    Returns
-    -------
-    tuple
-        Outcome (OK if any pair is in contact, NO_CONTACT if none is) and the state at the outlet. `work.integrals`
-        holds the integrals from inlet to outlet.
-    """
-    work.integrals[:] = work.before_pairs
-    in_contact = False
-    for segment in range(1, 2 * pairs.shape[0] + 1):
-        start, end = segment_edges(point, pairs, segment)
-        if end <= start:
+    pair_results: Rows,
+) -> Marched:
+    """The march to the outlet with every circuit closed; NO_CONTACT where no pair is in contact."""
+    marched, in_contact = before_pairs, False
+    for number in range(1, 2 * pairs.size + 1):
+        segment = segment_at(point, pairs, setting, number)
+        if segment.end <= segment.start:
             continue
-        p = segment // 2
-        if segment % 2 == 0:
-            outcome, state = march(
+        p, stations, state = number // 2, work.stations[number], marched.state
+        if segment.within_pair:
+            frozen = work.frozen[p]
+            source = source_of(pairs[p], setting.supplies[p])
+            pair_results[p].back_emf = frozen[segment.steps].back_emf  # at the middle, with every pair open
+            voltage, contact, here = closed_pair(
                 gas,
                 channel,
-                electrodes_of(pairs[p - 1], setting.segmented[p - 1]),
                 field,
-                start=start,
-                end=end,
-                steps=setting.gap_steps,
-                mode=OPEN,
-                voltage=0.0,
-                within_pair=False,
-                state=state,
-                integrals=work.integrals,
-                heater=work.heater[0],
-                stations=work.stations[segment],
-                rate=work.rate,
-            )
-            if outcome != OK:
-                return outcome, state
-            continue
-        electrodes = electrodes_of(pairs[p], setting.segmented[p])
-        source = source_of(pairs[p], setting.supplies[p])
-        frozen, stations, integrals = work.frozen[p], work.stations[segment], work.pair_integrals[p]
-        back_emf = frozen[setting.pair_steps, FROZEN_EMF]  # row of the pair's middle, with every pair open
-        for attempt in range(2):
-            # The pair open behind pairs that run is another flow than with all of them open; it is marched too
-            # where a pair turns out not to be in contact.
-            if attempt == 1 or in_contact:
-                integrals[:] = 0.0
-                outcome, behind = march(
-                    gas,
-                    channel,
-                    electrodes,
-                    field,
-                    start=start,
-                    end=end,
-                    steps=setting.pair_steps,
-                    mode=OPEN,
-                    voltage=0.0,
-                    within_pair=True,
-                    state=state,
-                    integrals=integrals,
-                    heater=work.heater[p],
-                    stations=stations,
-                    rate=work.rate,
-                )
-                if outcome != OK:
-                    return outcome, behind
-                freeze(stations, electrodes, length=end - start, steps=setting.pair_steps, frozen=frozen)
-            if attempt == 1:
-                work.heater[p, :] = 0.0
-                voltage = open_voltage(source)
-                state = behind
-                break
-            outcome, voltage, behind = operating_voltage(
-                gas,
-                channel,
-                electrodes,
+                segment,
                 source,
-                field,
+                not in_contact,
+                state,
                 frozen,
-                start=start,
-                end=end,
-                steps=setting.pair_steps,
-                state=state,
-                integrals=integrals,
-                heater=work.heater[p],
-                stations=stations,
-                rate=work.rate,
+                work.gas_power[p],
+                stations,
             )
-            if outcome == OK:
-                in_contact = True
-                state = behind
-                break
-            if outcome != NO_CONTACT:
-                return outcome, behind
-        for i in range(INTEGRALS):
-            work.integrals[i] += integrals[i]
-        found = pair_findings(
-            gas,
-            stations,
-            segmented=setting.segmented[p],
-            length=end - start,
-            mass_flow=channel.mass_flow,
-            steps=setting.pair_steps,
-        )
-        result = pair_results[p]
-        result[0], result[1], result[2] = integrals[PLASMA_CURRENT], voltage, back_emf
-        result[3], result[4] = threshold_voltage(frozen, electrodes), integrals[EMF]
-        result[5], result[6], result[7] = (
-            integrals[FIELD] / (end - start),
-            integrals[LORENTZ],
-            integrals[JOULE],
-        )
-        result[8], result[9] = integrals[DROP_POWER], integrals[GAS_POWER]
-        result[10], result[11], result[12], result[13], result[14], result[15] = found
-    return OK if in_contact else NO_CONTACT, state
+            in_contact = in_contact or contact
+            if here.outcome == OK:
+                write_pair(gas, segment, stations, frozen, channel.mass_flow, here, voltage, pair_results[p])
+        else:
+            here = march(gas, channel, field, segment, OPEN_CIRCUIT, state, work.gas_power[0], stations)
+        marched = joined(marched, here)
+        if here.outcome != OK:
+            return marched
+    return Marched(OK if in_contact else NO_CONTACT, marched.state, marched.integrals)
 
 
 @compiled
 def heated(
     gas: Gas,
     channel: Channel,
-    point: NDArray[np.float64],
-    pairs: NDArray[np.float64],
     field: NDArray[np.float64],
+    point: Row,
+    pairs: Rows,
     setting: Setting,
-    state: FlowState,
+    before_pairs: Marched,
     work: Workspace,
-) -> tuple[int, FlowState]:
-    """March the channel from its first pair as a plain heater: the powered twin's gas-side power, no force.
+) -> Marched:
+    """The march to the outlet as a plain heater: the powered twin's gas-side power, no force.
 
-    Returns
-    -------
-    tuple
-        Outcome and the state at the outlet. The open twin's stations are overwritten.
+    The open twin's stations are overwritten.
     """
-    outcome = OK
-    for segment in range(1, 2 * pairs.shape[0] + 1):
-        start, end = segment_edges(point, pairs, segment)
-        if end <= start:
+    marched = before_pairs
+    for number in range(1, 2 * pairs.size + 1):
+        segment = segment_at(point, pairs, setting, number)
+        if segment.end <= segment.start:
             continue
-        within = segment % 2 == 1
-        p = min(segment // 2, pairs.shape[0] - 1)
-        outcome, state = march(
-            gas,
-            channel,
-            electrodes_of(pairs[p], setting.segmented[p]),
-            field,
-            start=start,
-            end=end,
-            steps=setting.pair_steps if within else setting.gap_steps,
-            mode=HEATER if within else OPEN,
-            voltage=0.0,
-            within_pair=within,
-            state=state,
-            integrals=work.pair_integrals[p],
-            heater=work.heater[p],
-            stations=work.open_stations[segment],
-            rate=work.rate,
-        )
-        if outcome != OK:
-            return outcome, state
-    return outcome, state
+        drive = Drive(HEATER, 0.0) if segment.within_pair else OPEN_CIRCUIT
+        gas_power = work.gas_power[min(number // 2, pairs.size - 1)]
+        stations = work.open_stations[number]
+        here = march(gas, channel, field, segment, drive, marched.state, gas_power, stations)
+        marched = joined(marched, here)
+        if here.outcome != OK:
+            break
+    return marched

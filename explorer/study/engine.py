@@ -9,8 +9,9 @@ from numpy.typing import ArrayLike, NDArray
 from explorer import registry, run
 from explorer.physics.field_profile import FieldProfile
 from explorer.space import Uncertain
-from explorer.stage.design import Design, Pair, Propellants
-from explorer.stage.table import GasTable
+from explorer.stage.design import Design, Pair
+from explorer.stage.gas.propellants import Propellants
+from explorer.stage.gas.table import GasTable
 from explorer.study.outcomes import outcomes_of
 from explorer.studyfile import Calculation, Study, StudyError, field_profile_of, fuel_of, oxidizer_of, seed_of
 

@@ -1,6 +1,6 @@
 """A gas table of a perfect gas with constant γ, σ and µ, for the solver to be held against closed forms.
 
-Laid out as `explorer.stage.table.gas_table` lays out its own, so the solver can't tell the difference.
+Laid out as `explorer.stage.gas.table.gas_table` lays out its own, so the solver can't tell the difference.
 """
 
 from dataclasses import dataclass
@@ -8,13 +8,16 @@ from dataclasses import dataclass
 import numpy as np
 
 from explorer.stage import columns
+from explorer.stage.channel import Channel
+from explorer.stage.gas.flow import FlowState
+from explorer.stage.gas.lookup import HEADER, gas_space
+from explorer.stage.gas.spline import prefiltered
+from explorer.stage.gas.table import SHEAR, Axis, GasTable, TableAxes
 from explorer.stage.kernel import operating_points
-from explorer.stage.lookup import HEADER, gas_space
-from explorer.stage.march import march
+from explorer.stage.march import Segment, march
+from explorer.stage.pair_current import Drive, Electrodes
 from explorer.stage.segments import Setting
-from explorer.stage.spline import prefiltered
-from explorer.stage.stations import COLUMNS, INTEGRALS, Channel, Electrodes, FlowState
-from explorer.stage.table import SHEAR, Axis, GasTable, TableAxes
+from explorer.stage.stations import STATION
 
 
 @dataclass(frozen=True)
@@ -117,22 +120,15 @@ def marched(
         float(np.log(temperature) - SHEAR * z),
         z,
     )
-    outcome, end = march(
+    outcome, end, _ = march(
         perfect.gas(),
         channel,
-        Electrodes(0.0, 0.0, np.inf, True),
         np.array([field]),
-        start=0.0,
-        end=length,
-        steps=steps,
-        mode=mode,
-        voltage=electric_field * side,
-        within_pair=True,
-        state=start,
-        integrals=np.zeros(INTEGRALS),
-        heater=np.full(4 * steps, power),
-        stations=np.zeros((2 * steps + 1, COLUMNS)),
-        rate=np.zeros(INTEGRALS),
+        Segment(0.0, length, steps, True, Electrodes(0.0, 0.0, np.inf, True)),
+        Drive(mode, electric_field * side),
+        start,
+        np.full(4 * steps, power),
+        np.zeros(2 * steps + 1, dtype=STATION),
     )
     p = np.exp(end.z)
     u = (end.momentum_flux - p * side * channel.width_out) / mass_flow

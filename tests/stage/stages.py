@@ -7,8 +7,9 @@ import numpy as np
 
 from explorer import registry, run
 from explorer.physics import compounds
-from explorer.stage.design import Design, Pair, Propellants
+from explorer.stage.design import Design, Pair
 from explorer.stage.evaluate import GAP_STEPS, evaluate
+from explorer.stage.gas.propellants import Propellants
 from explorer.stage.outputs import Points, output, warning_bits
 
 FROZEN_FILE = Path(__file__).parents[1] / "reference/slow_reference_points.json"

@@ -14,10 +14,11 @@ from stage.cases import CASES, STRONG, point_case, printed
 from stage.stages import BENCH, LOAD, frozen_points
 
 from explorer.physics import gas as gas_model
-from explorer.stage.design import ambient_pressure, composition, kernel_inputs
+from explorer.stage.design import ambient_pressure, kernel_inputs
 from explorer.stage.evaluate import profile
-from explorer.stage.lookup import contract, entropy, gas_space, thermo
-from explorer.stage.table import SHEAR
+from explorer.stage.gas.lookup import contract, entropy, gas_space, thermo
+from explorer.stage.gas.propellants import composition
+from explorer.stage.gas.table import SHEAR
 
 SUMMED = ("lorentz_force", "gas_power", "plasma_current", "electrode_drop_power", "joule_heating")
 
@@ -32,7 +33,8 @@ class State:
 
     def __init__(self, design, values, table, *, pressure, temperature):
         gas = gas_space(table.axes, table.coefficients.shape[3])
-        assert contract(table.coefficients, table.axes, kernel_inputs(design, values).points[0, :3], gas)
+        mixture = tuple(kernel_inputs(design, values).points[0, :3])
+        assert contract(table.coefficients, table.axes, mixture, gas)
         z = np.log(pressure)
         xi = np.log(temperature) - SHEAR * z
         self.enthalpy, _, _, pressure_over_density, _, _ = thermo(gas, xi, z)

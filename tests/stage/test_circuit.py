@@ -7,19 +7,18 @@ from hypothesis import strategies as st
 from scipy.optimize import brentq
 from stage.stages import BENCH, LOAD, solved, table_over
 
-from explorer.stage.circuit import Source, open_voltage, proposed_voltage, residual
-from explorer.stage.frozen import EMF, GAP_RESISTANCE, WEIGHT, frozen_current, threshold_voltage
-from explorer.stage.stations import Electrodes
+from explorer.stage.circuit import Excess, Source, open_voltage, proposed_voltage, residual
+from explorer.stage.pair_current import FROZEN, Electrodes, frozen_current, threshold_voltage
 
 SUPPLY = "electrodes.main.source"
 
 
 def frozen_pair(emf):
     """A pair with a back EMF [V] along it, 5 mΩ m² of gas, 600 mm² in all."""
-    frozen = np.empty((len(emf), 3))
-    frozen[:, EMF] = emf
-    frozen[:, GAP_RESISTANCE] = 0.005
-    frozen[:, WEIGHT] = 6e-4 / len(emf)
+    frozen = np.empty(len(emf), dtype=FROZEN)
+    frozen["back_emf"] = emf
+    frozen["gap_resistance"] = 0.005
+    frozen["weight"] = 6e-4 / len(emf)
     return frozen
 
 
@@ -79,7 +78,7 @@ def test_the_proposed_voltage_is_the_root_that_brent_finds(source, drop, arc):
 
     if not excess(low) < 0.0 < excess(high):
         return
-    found = proposed_voltage(frozen, pair, source, low, high, 0.0, 0.0, high)
+    found = proposed_voltage(frozen, pair, source, low, high, Excess(0.0, 0.0, high, False))
     assert found == pytest.approx(brentq(excess, low, high, xtol=1e-12), rel=1e-8)
 
 

@@ -7,7 +7,7 @@ from stage.stages import design_and_values, solved
 
 from explorer import constants as c
 from explorer.physics import gas as gas_model
-from explorer.stage.design import composition
+from explorer.stage.gas.propellants import composition
 
 LENGTH = 1e-4
 SHORT = {

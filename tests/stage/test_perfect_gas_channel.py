@@ -12,7 +12,8 @@ from physics import perfect_gas
 from stage.perfect_table import PerfectGas, marched, operated
 
 from explorer.stage import columns
-from explorer.stage.stations import CHOKED, HEATER, OK, OPEN, POWERED
+from explorer.stage.columns import CHOKED, OK
+from explorer.stage.pair_current import HEATER, OPEN, POWERED
 
 FOLDER = Path(__file__).parents[1] / "reference"
 TABLES = tomllib.loads((FOLDER / "perfect_gas.toml").read_text(encoding="utf-8"))

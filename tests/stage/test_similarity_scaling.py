@@ -15,7 +15,7 @@ from stage.perfect_table import PerfectGas, operated
 from stage.stages import BENCH, solved, table_over
 
 from explorer.stage import columns
-from explorer.stage.stations import OK
+from explorer.stage.columns import OK
 
 #: Coefficients in single precision; the gain, a difference of two thrusts, loses two digits more.
 SAME = 1e-5

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from scipy.interpolate import CubicSpline
 
-from explorer.stage.spline import (
+from explorer.stage.gas.spline import (
     cell,
     pair_values,
     pair_with_slopes,

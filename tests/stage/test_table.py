@@ -7,8 +7,8 @@ from stage.stages import BENCH, design_and_values, ranges_over, solved, table_ov
 from explorer import constants as c
 from explorer import run
 from explorer.physics import gas as gas_model
-from explorer.stage.extent import supersonic_pressure_ratio
-from explorer.stage.lookup import (
+from explorer.stage.gas.extent import supersonic_pressure_ratio
+from explorer.stage.gas.lookup import (
     conductivity_slope,
     contract,
     electrical,
@@ -19,12 +19,12 @@ from explorer.stage.lookup import (
     thermo,
     wall_enthalpy,
 )
-from explorer.stage.table import SHEAR, Axis
+from explorer.stage.gas.table import SHEAR, Axis
 
 
 def contracted(table, coordinates):
     gas = gas_space(table.axes, table.coefficients.shape[3])
-    return gas if contract(table.coefficients, table.axes, np.array(coordinates), gas) else None
+    return gas if contract(table.coefficients, table.axes, tuple(coordinates), gas) else None
 
 
 @pytest.fixture(scope="module")

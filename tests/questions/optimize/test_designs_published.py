@@ -13,9 +13,9 @@ from stage.perfect_table import PerfectGas
 from explorer import optimize
 from explorer.questions.optimize.search.searching import FRESH_POINTS, SCENARIOS
 from explorer.stage import columns
+from explorer.stage.columns import OK
 from explorer.stage.kernel import operating_points
 from explorer.stage.segments import Setting
-from explorer.stage.stations import OK
 
 REFERENCE = Path(__file__).parents[2] / "reference/optimisation.toml"
 CASES = tomllib.loads(REFERENCE.read_text(encoding="utf-8"))
@@ -59,7 +59,7 @@ def extraction(*, segmented=True, voltage_drop=0.0):
         loads = np.atleast_1d(values["load"])
         n = loads.size
         pairs = np.tile([pair[name] for name in columns.PAIR_INPUTS], (n, 1, 1))
-        pairs[:, 0, columns.SOURCE_RESISTANCE] = loads
+        pairs[:, 0, columns.PAIR_INPUTS.index("source_resistance")] = loads
         results, pair_results = (
             np.empty((n, len(columns.OUTPUTS))),
             np.empty((n, 1, len(columns.PAIR_OUTPUTS))),

@@ -11,8 +11,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from explorer.physics.compiled import compiled
-from explorer.stage.spline import cell, pair_values, pair_with_slopes, value_with_slopes, weights
-from explorer.stage.table import SHEAR
+from explorer.stage.gas.spline import cell, pair_values, pair_with_slopes, value_with_slopes, weights
+from explorer.stage.gas.table import SHEAR
 
 Gas = NDArray[np.float64]
 
@@ -64,7 +64,7 @@ def gas_space(axes: NDArray[np.float64], row_length: int) -> Gas:
 def contract(
     coefficients: NDArray[np.float32],
     axes: NDArray[np.float64],
-    composition: NDArray[np.float64],
+    mixture: tuple[float, float, float],
     gas: Gas,
 ) -> bool:
     """Sum the table over its composition axes at one mixture, into a gas's blocks.
@@ -73,8 +73,8 @@ def contract(
     ----------
     coefficients, axes : NDArray
         A `GasTable`.
-    composition : NDArray
-        The three composition coordinates.
+    mixture : tuple of float
+        The three composition coordinates: mixture ratio, ln of the alkali's and carrier water's mass fraction.
     gas : Gas
         From `gas_space`; its blocks are written.
 
@@ -88,9 +88,9 @@ def contract(
     weight = np.empty((3, 4))
     for k in range(3):
         nodes = int(axes[k, 2])
-        position = (composition[k] - axes[k, 0]) * axes[k, 1]
+        position = (mixture[k] - axes[k, 0]) * axes[k, 1]
         if nodes == 1:
-            if abs(position) > 1e-9 * (1.0 + abs(composition[k] * axes[k, 1])):
+            if abs(position) > 1e-9 * (1.0 + abs(mixture[k] * axes[k, 1])):
                 return False
             start[k], count[k] = 0, 1
             weight[k, 0] = 1.0

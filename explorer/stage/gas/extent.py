@@ -13,8 +13,8 @@ from scipy.optimize import brentq
 
 from explorer.physics import gas as gas_model
 from explorer.physics.propellant import reactant_enthalpy
-from explorer.stage.design import LEAST_ALKALI, Propellants, composition
-from explorer.stage.table import SHEAR, SPACING, Axis, TableAxes
+from explorer.stage.gas.propellants import LEAST_ALKALI, Propellants, composition
+from explorer.stage.gas.table import SHEAR, SPACING, Axis, TableAxes
 
 Ranges = Mapping[str, tuple[float, float]]
 

@@ -17,7 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from explorer.physics import gas as gas_model
-from explorer.stage import spline
+from explorer.stage.gas import spline
 
 #: Slope d ln T / d ln p of the band, between that of a dissociating and that of a frozen expansion.
 SHEAR: Final[float] = 0.11

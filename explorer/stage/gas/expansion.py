@@ -9,7 +9,7 @@ from typing import Final
 import numpy as np
 
 from explorer.physics.compiled import compiled
-from explorer.stage.lookup import Gas, entropy, thermo
+from explorer.stage.gas.lookup import Gas, entropy, thermo
 
 #: Tolerance of ln c* in the chamber's root.
 TOLERANCE: Final[float] = 1e-9

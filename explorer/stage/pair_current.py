@@ -1,0 +1,179 @@
+"""The current of an electrode pair: at one place of the flow, and along the whole pair in a frozen flow. Compiled.
+
+The frozen picture of a pair keeps the flow as it is with the pair open, in which the current is a sum for any
+terminal voltage: a guess to the marched one (MODEL.md, section 4).
+"""
+
+from typing import Final, NamedTuple
+
+from explorer.physics.compiled import compiled
+from explorer.physics.electrodes import current_density, effective_conductivity
+from explorer.stage.channel import Section
+from explorer.stage.columns import Rows, row_type
+from explorer.stage.gas.flow import Flow
+from explorer.stage.gas.lookup import Gas, electrical
+
+#: What flows in a pair: nothing, its current, or the current's power as plain heat.
+OPEN, POWERED, HEATER = range(3)
+
+
+class Drive(NamedTuple):
+    """What drives a pair while it is marched."""
+
+    mode: int  #: OPEN, POWERED or HEATER
+    voltage: float  #: [V] at the terminals, where powered
+
+
+OPEN_CIRCUIT: Final = Drive(OPEN, 0.0)
+
+
+class Electrodes(NamedTuple):
+    """The electrodes of a pair."""
+
+    voltage_drop: float  #: [V] V_0
+    drop_resistance: float  #: [ohm m²] r_d
+    arc_voltage: float  #: [V] V_arc
+    segmented: bool  #: each segment on a source of its own
+
+
+class Current(NamedTuple):
+    """What flows between the electrodes at one place; all zero outside a pair."""
+
+    density: float  #: [A/m²] j
+    electric_field: float  #: [V/m] E in the gas
+    field: float  #: [T] B
+    drop: float  #: [V] V_d at both electrodes
+    resistivity: float  #: [ohm m] 1/σ_e
+    heater_power: float  #: [W/m] of the plain heater
+    conductivity: float  #: [S/m] σ
+    mobility: float  #: [m²/(V s)]
+    constricted: bool
+
+
+#: What flows outside a pair.
+NO_CURRENT: Final = Current(0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, False)
+
+
+@compiled
+def current_at(
+    gas: Gas,
+    electrodes: Electrodes,
+    drive: Drive,
+    section: Section,
+    flow: Flow,
+    field: float,
+    conductivity_factor: float,
+    heater_power: float,
+) -> Current:
+    """What flows at one place of a pair.
+
+    Parameters
+    ----------
+    field : float
+        [T]
+    conductivity_factor : float
+        [-] multiplies conductivity and mobility.
+    heater_power : float
+        [W/m] where the drive is HEATER.
+    """
+    u, gap = flow.velocity, section.gap
+    open_field = u * field  # the field that the moving gas makes
+    if drive.mode == HEATER:
+        return Current(0.0, open_field, field, 0.0, 0.0, heater_power, 0.0, 0.0, False)
+    sigma, mobility = electrical(gas, flow.xi, flow.z, flow.pressure)
+    sigma *= conductivity_factor
+    mobility *= conductivity_factor
+    sigma_e = effective_conductivity(sigma, mobility * field, electrodes.segmented)
+    if drive.mode == OPEN:
+        return Current(0.0, open_field, field, 0.0, 1.0 / sigma_e, 0.0, sigma, mobility, False)
+    j, drop, _, constricted = current_density(
+        drive.voltage - open_field * gap,
+        gap / sigma_e,
+        electrodes.voltage_drop,
+        electrodes.drop_resistance,
+        electrodes.arc_voltage,
+    )
+    electric_field = open_field
+    if j != 0.0:
+        electric_field = (drive.voltage - (drop if j > 0.0 else -drop)) / gap
+    return Current(j, electric_field, field, drop, 1.0 / sigma_e, 0.0, sigma, mobility, constricted)
+
+
+#: What the frozen picture of a pair holds of each place: back EMF u B g [V], the gas's resistance g/σ_e [ohm m²],
+#: and Simpson's weight times the width [m²], with which the current is summed.
+FROZEN: Final = row_type(("back_emf", "gap_resistance", "weight"))
+
+
+@compiled
+def freeze(stations: Rows, electrodes: Electrodes, steps: int, frozen: Rows) -> None:
+    """Take the frozen picture of a pair from the stations of its open march.
+
+    Parameters
+    ----------
+    stations : NDArray
+        Shape (≥ 2 steps + 1,).
+    frozen : NDArray
+        Receives the picture, shape (2 steps + 1,).
+    """
+    length = stations[2 * steps].x - stations[0].x
+    for n in range(2 * steps + 1):
+        here, place = stations[n], frozen[n]
+        B = here.magnetic_field
+        sigma_e = effective_conductivity(here.conductivity, here.mobility * B, electrodes.segmented)
+        place.back_emf = here.velocity * B * here.gap
+        place.gap_resistance = here.gap / sigma_e
+        share = 4.0 if n % 2 == 1 else (1.0 if n == 0 or n == 2 * steps else 2.0)
+        place.weight = share * length / (6.0 * steps) * here.width
+
+
+@compiled
+def frozen_current(frozen: Rows, electrodes: Electrodes, voltage: float) -> tuple[float, float]:
+    """Net plasma current [A] of a frozen pair at a terminal voltage [V], and its slope dI_p/dV [A/V]."""
+    current, slope = 0.0, 0.0
+    for n in range(frozen.size):
+        place = frozen[n]
+        j, _, dj, _ = current_density(
+            voltage - place.back_emf,
+            place.gap_resistance,
+            electrodes.voltage_drop,
+            electrodes.drop_resistance,
+            electrodes.arc_voltage,
+        )
+        current += place.weight * j
+        slope += place.weight * dj
+    return current, slope
+
+
+@compiled
+def back_emf_range(frozen: Rows) -> tuple[float, float]:
+    """Smallest and largest back EMF u B g [V] along a frozen pair."""
+    smallest = largest = frozen[0].back_emf
+    for n in range(1, frozen.size):
+        smallest, largest = min(smallest, frozen[n].back_emf), max(largest, frozen[n].back_emf)
+    return smallest, largest
+
+
+@compiled
+def threshold_voltage(frozen: Rows, electrodes: Electrodes) -> float:
+    """The terminal voltage at which net plasma current becomes positive [V].
+
+    Notes
+    -----
+    The smallest u B g + V_0 where V_0 exceeds half the spread of u B g; otherwise places that drive current
+    backward must be outweighed first.
+    """
+    smallest, largest = back_emf_range(frozen)
+    low = smallest + electrodes.voltage_drop
+    if electrodes.voltage_drop >= 0.5 * (largest - smallest):
+        return low
+    high = largest + electrodes.voltage_drop
+    low = min(low, largest - electrodes.voltage_drop)
+    for _ in range(200):
+        middle = 0.5 * (low + high)
+        if frozen_current(frozen, electrodes, middle)[0] > 0.0:
+            high = middle
+        else:
+            low = middle
+        if high - low <= 1e-12 * max(abs(high), 1e-9):
+            break
+    return 0.5 * (low + high)
