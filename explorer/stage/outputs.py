@@ -23,7 +23,7 @@ FloatArray = NDArray[np.float64]
 #: Current density above which a discharge on cold metal leaves the diffuse mode [A/m²]; common practice, no source.
 DIFFUSE_LIMIT: Final[float] = 1e4
 
-#: Overheating number above which a discharge tends to constrict [-] (model, section 8).
+#: Overheating number above which a discharge tends to constrict [-] (MODEL.md, section 8).
 OVERHEATING_LIMIT: Final[float] = 0.5
 
 #: Axial field along an insulating wall that breaks down to neighbours [V/m]: Stanford HTGL, DTIC ADA025949, 1975.

@@ -31,7 +31,7 @@ def local(driving_voltage, pair):
 
 @given(drive, pair)
 def test_gas_and_electrodes_share_the_driving_voltage(d, pair):
-    """|d| = V_d + |j| g/σ_e with V_d = min(V_0 + r_d |j|, V_arc) wherever current flows (model, section 4)."""
+    """|d| = V_d + |j| g/σ_e with V_d = min(V_0 + r_d |j|, V_arc) wherever current flows (MODEL.md, section 4)."""
     j, drop, _, constricted = local(d, pair)
     if j == 0.0:
         assert abs(d) <= pair["voltage_drop"]

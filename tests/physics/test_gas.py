@@ -25,7 +25,7 @@ def states(elements, temperature, pressure, alkali="K", **options):
 
 
 def test_the_species_are_those_of_the_model():
-    """Listed in the model, section 1, and written down independently in the slow reference."""
+    """Listed in MODEL.md, section 1, and written down independently in the slow reference."""
     assert set(BASE_SPECIES) == set(slow_gas.BASE)
     for alkali, species in slow_gas.ALKALI.items():
         assert set(ALKALI_SPECIES[alkali]) == set(species), alkali

@@ -163,7 +163,7 @@ def test_the_balances_close_with_cantera_s_own_equilibrium():
 
 
 def test_electrical_power_into_the_gas_is_all_accounted_for(case):
-    """V I_p = drop power + power into the gas, pair by pair; the latter is heat and work (model, section 7)."""
+    """V I_p = drop power + power into the gas, pair by pair; the latter is heat and work (MODEL.md, section 7)."""
     design, values, _ = case
     found = printed(*case)
     for pair in design.pairs:

@@ -27,7 +27,7 @@ def electrodes(drop, layer=0.004, arc=np.inf):
 
 
 def test_the_threshold_is_the_smallest_back_emf_plus_the_drop_where_the_drop_is_large():
-    """Model, section 4: where V_0 exceeds half the spread of u B g along the pair."""
+    """MODEL.md, section 4: where V_0 exceeds half the spread of u B g along the pair."""
     frozen = frozen_pair([10.0, 11.0, 12.0, 14.0])
     assert threshold_voltage(frozen, electrodes(8.0)) == 18.0
     assert threshold_voltage(frozen, electrodes(2.0)) == pytest.approx(12.0)

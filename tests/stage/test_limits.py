@@ -166,7 +166,7 @@ def test_extreme_heating_chokes_and_gives_no_number():
 
 
 def test_a_current_limit_saves_a_point_whose_trial_voltages_choke():
-    """Choked trials only bound the search (model, section 3)."""
+    """Choked trials only bound the search (MODEL.md, section 3)."""
     found = solved({**EXTREME, f"{SUPPLY}.current_limit": 50.0})
     assert found["status"] == "ok"
     assert found["current"] == pytest.approx(50.0, rel=1e-6)
@@ -195,7 +195,7 @@ def test_ambient_pressure_only_pushes_on_the_exit():
 
 
 def test_the_wall_is_not_colder_than_five_hundred_kelvin():
-    """Model, section 3."""
+    """MODEL.md, section 3."""
     cold, limit, warm = (solved({**BENCH, "channel.wall_temperature": T}) for T in (300.0, 500.0, 800.0))
     assert cold["wall_heat"] == pytest.approx(limit["wall_heat"], rel=1e-9)
     assert warm["wall_heat"] < limit["wall_heat"]
@@ -207,7 +207,7 @@ def test_without_friction_nothing_is_lost_to_the_wall():
 
 
 def test_unvaporized_seed_leaves_as_inert_mass():
-    """Model, section 1: mass flow is the gas's over 1 − m_u, and the share of the seed *compound* that stays."""
+    """MODEL.md, section 1: mass flow is the gas's over 1 − m_u, and the share of the seed *compound* that stays."""
     found = solved(BENCH)
     compound = 0.01 * 138.205 / (2 * 39.098)  # K2CO3 per kilogram injected
     assert found["condensed_flow"] == pytest.approx(0.2 * compound * found["mass_flow"], rel=1e-4)
@@ -228,7 +228,7 @@ def test_the_characteristic_velocity_is_pressure_times_throat_over_flow():
 
 
 def test_the_temperature_lost_with_characteristic_velocity_is_less_than_its_square():
-    """T_c = η² T_ad overstates the loss, for the molar mass rises as dissociation recedes (model, section 1)."""
+    """T_c = η² T_ad overstates the loss, for the molar mass rises as dissociation recedes (MODEL.md, section 1)."""
     found = solved(BENCH)
     assert 0.96**2 * found["flame_temperature"] < found["chamber_temperature"] < found["flame_temperature"]
 

@@ -318,7 +318,7 @@ def test_the_nozzle_follows_the_isentropic_table():
 def test_the_loss_of_characteristic_velocity_of_a_perfect_gas_goes_with_the_root_of_the_temperature(
     efficiency,
 ):
-    """c* ∝ √T of a perfect gas: its chamber is at η² of the flame temperature (model, section 1)."""
+    """c* ∝ √T of a perfect gas: its chamber is at η² of the flame temperature (MODEL.md, section 1)."""
     point = dict.fromkeys(columns.INPUTS, 0.0) | {
         "reactant_enthalpy": AIR.heat_capacity * 3000.0,
         "chamber_pressure": 2e6,

@@ -1,4 +1,4 @@
-"""Several pairs one behind the other, each with its own isolated circuit (model, section 4)."""
+"""Several pairs one behind the other, each with its own isolated circuit (MODEL.md, section 4)."""
 
 import numpy as np
 import pytest

@@ -1,4 +1,4 @@
-"""A pair on its source: lines, limits, thresholds, leaks and signs (model, section 4)."""
+"""A pair on its source: lines, limits, thresholds, leaks and signs (MODEL.md, section 4)."""
 
 import numpy as np
 import pytest
