@@ -14,11 +14,10 @@ from numpy.typing import NDArray
 from explorer import registry
 from explorer.space import InputSpace, Uncertain
 from explorer.studyfile import document, schema
-from explorer.studyfile.inputs.choices import check_alternatives, choices_of
 from explorer.studyfile.inputs.correlations import space_of
-from explorer.studyfile.inputs.numbers import Known, known_values, values_of
+from explorer.studyfile.inputs.numbers import Given, Known, given_by
 from explorer.studyfile.inputs.plausibility import check_plausible
-from explorer.studyfile.inputs.varied import Given, made_exact_by, still_varied
+from explorer.studyfile.inputs.varied import made_exact_by, still_varied
 from explorer.studyfile.names import pair_names
 from explorer.studyfile.sections import measurements, search, target
 from explorer.studyfile.sections.flight import FlightPlan, flight_plan
@@ -92,7 +91,8 @@ class Study:
     def as_read(self) -> Known:
         """By address, what its document states of an input, and how that was read."""
         uncertain = {item.address: item for item in self.space.inputs}
-        return known_values(self.document, {**self.exact, **uncertain}, self.origin)
+        values: dict[str, float | Uncertain] = {**self.exact, **uncertain}
+        return Given(dict(self.document), self.choices, values, self.origin).known
 
     def words(self) -> dict[str, str]:
         """Return in words how each uncertain input was read."""
@@ -166,9 +166,8 @@ def study_of(
 ) -> Study:
     """Return the study of a raw document; what an earlier one has read alike is not read again."""
     model, pairs, notes = schema.checked(raw), pair_names(raw), list[str]()
-    choices, origin = choices_of(raw, pairs)
-    check_alternatives(raw, choices)
-    values = values_of(raw, choices, pairs, origin, notes, earlier.as_read if earlier else {})
+    given = given_by(raw, pairs, notes, earlier.as_read if earlier else {})
+    choices, values, origin = given.choices, given.values, dict(given.origin)
     vary = search.varied_inputs(model.vary, pairs)
     made_exact = made_exact_by(replacements, vary, choices)
     space = space_of(values, model.correlation, pairs, made_exact, notes)
@@ -181,7 +180,6 @@ def study_of(
     check_plausible(choices, central, pairs)
     sensors, setups = instruments(model.instrument, pairs), measurements.setups(model.setup)
     tests = measurements.measurements(model.measurement, pairs, sensors, setups, values)
-    given = Given(raw, choices, values, known_values(raw, values, origin))
     vary = still_varied(vary, given, replacements, notes)
     notes += [replacement_note(address, values[address]) for address in replacements if address in values]
     unknown = {row.address for row in space.rows if row.part == "unknown"}

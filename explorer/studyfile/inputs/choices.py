@@ -27,6 +27,7 @@ def choices_of(document: Document, pairs: tuple[str, ...]) -> tuple[dict[str, st
             choices.pop(address, None)
             origin.pop(address, None)
     _check_sources(choices, pairs)
+    _check_alternatives(document, choices)
     return choices, origin
 
 
@@ -64,7 +65,7 @@ def _check_sources(choices: Mapping[str, str], pairs: tuple[str, ...]) -> None:
             raise refusal(address, f'a {kind} does not fit the mode "{mode}", which takes a {wanted}')
 
 
-def check_alternatives(document: Document, choices: Mapping[str, str]) -> None:
+def _check_alternatives(document: Document, choices: Mapping[str, str]) -> None:
     """Refuse both or neither of what a study states in one of two ways."""
     for first, second in ALTERNATIVES[1:]:
         if first.startswith("magnet.blocks") and choices["magnet.kind"] != "blocks":

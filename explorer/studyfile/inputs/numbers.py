@@ -1,11 +1,14 @@
 """Every numeric input that a study has: as written, by default, or as its words say."""
 
 from collections.abc import Mapping
-from typing import Any, Final
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Final
 
 from explorer import registry
 from explorer.space import Rectangular, Uncertain
 from explorer.studyfile.document import Document, at
+from explorer.studyfile.inputs.choices import choices_of
 from explorer.studyfile.inputs.needs import need_of
 from explorer.studyfile.values import value
 
@@ -14,26 +17,28 @@ Known = Mapping[str, tuple[object, float | Uncertain]]  #: by address, what was 
 WITHOUT_SEED: Final = {"gas.seed_fraction": 0.0, "gas.seed_water": 0.0, "gas.seed_vaporized": 1.0}
 
 
-def known_values(
-    document: Mapping[str, Any], values: Mapping[str, float | Uncertain], origin: Mapping[str, str]
-) -> Known:
-    """Return what a document states and how it was read."""
-    return {
-        address: (at(document, address), read)
-        for address, read in values.items()
-        if origin.get(address) == "yours"
-    }
+@dataclass(frozen=True)
+class Given:
+    """What a document gives of its inputs."""
+
+    document: Document
+    choices: Mapping[str, str]  #: words by address
+    values: Mapping[str, float | Uncertain]  #: numbers by address [SI]
+    origin: Mapping[str, str]  #: who says them: "yours", "default" or "assumed"
+
+    @cached_property
+    def known(self) -> Known:
+        """What the document states of its numbers, and how it was read."""
+        return {
+            address: (at(self.document, address), read)
+            for address, read in self.values.items()
+            if self.origin.get(address) == "yours"
+        }
 
 
-def values_of(
-    document: Document,
-    choices: Mapping[str, str],
-    pairs: tuple[str, ...],
-    origin: dict[str, str],
-    notes: list[str],
-    known: Known,
-) -> dict[str, float | Uncertain]:
-    """Return every numeric input that the study has, and fill in who says so."""
+def given_by(document: Document, pairs: tuple[str, ...], notes: list[str], known: Known) -> Given:
+    """Return the words of a document and every number that they call for; what is known is not read again."""
+    choices, origin = choices_of(document, pairs)
     values: dict[str, float | Uncertain] = {}
     for address in registry.inputs_of(pairs):
         quantity, written = registry.quantity(address), at(document, address)
@@ -53,7 +58,7 @@ def values_of(
             values[address], origin[address] = _remanence_of_grade(choices["magnet.blocks.grade"]), "assumed"
         elif quantity.default is not None and not need.misfit:
             values[address], origin[address] = quantity.default, quantity.default_origin or "default"
-    return values
+    return Given(document, choices, values, origin)
 
 
 def _remanence_of_grade(grade: str) -> Uncertain:

@@ -1,27 +1,14 @@
 """What of [vary] this study can vary: inputs that it has, over values and words that can stand in it."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import cast
 
 from explorer import registry
-from explorer.space import Uncertain
-from explorer.studyfile.document import ALTERNATIVES, Document, at, replaced
+from explorer.studyfile.document import ALTERNATIVES, at, replaced
 from explorer.studyfile.error import StudyError, refusal
-from explorer.studyfile.inputs.choices import choices_of
-from explorer.studyfile.inputs.numbers import WITHOUT_SEED, Known, values_of
+from explorer.studyfile.inputs.numbers import WITHOUT_SEED, Given, given_by
 from explorer.studyfile.sections.search import Varied
 from explorer.studyfile.values import moved
-
-
-@dataclass(frozen=True)
-class Given:
-    """The study around what is varied."""
-
-    document: Document
-    choices: Mapping[str, str]  #: words by address
-    values: Mapping[str, float | Uncertain]
-    known: Known  #: of `values`, those that stand in the document
 
 
 def still_varied(
@@ -96,9 +83,7 @@ def _check_values(item: Varied, where: str, given: Given) -> None:
 
 def _check_word(address: str, word: str, where: str, given: Given) -> None:
     document = replaced(given.document, {address: word})
-    pairs = tuple(document["electrodes"])
     try:
-        choices, _ = choices_of(document, pairs)
-        values_of(document, choices, pairs, {}, [], given.known)
+        given_by(document, tuple(document["electrodes"]), [], given.known)
     except StudyError as error:
         raise refusal(where, f'with "{word}", {error}') from error
