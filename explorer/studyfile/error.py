@@ -25,7 +25,7 @@ class StudyError(ValueError):
 
 def refusal(where: str, words: object) -> StudyError:
     """Return the error that says first where it stands."""
-    return StudyError(f"{where}: {words}", where)
+    return StudyError(f"{where}: {words}", where.strip('"'))
 
 
 @contextmanager
