@@ -11,7 +11,6 @@ from pathlib import Path
 from typing import Any, Final, Literal, NamedTuple, TypeVar
 
 import numpy as np
-from joblib import Parallel, delayed, parallel_config
 from numpy.typing import NDArray
 
 from explorer import store
@@ -63,8 +62,14 @@ def in_threads(
 
     A function run in threads releases the interpreter lock for most of its time. `progress` is told (done, total).
     """
-    pool = Parallel(n_jobs=jobs, prefer=prefer, return_as="generator", pre_dispatch="2*n_jobs")
-    for done, result in enumerate(pool(delayed(function)(*call) for call in calls), start=1):
+    if jobs == 1:
+        results: Iterable[Result] = (function(*call) for call in calls)
+    else:
+        from joblib import Parallel, delayed  # loads slowly, and one point needs no pool
+
+        pool = Parallel(n_jobs=jobs, prefer=prefer, return_as="generator", pre_dispatch="2*n_jobs")
+        results = pool(delayed(function)(*call) for call in calls)
+    for done, result in enumerate(results, start=1):
         if progress:
             progress(done, total)
         yield result
@@ -78,6 +83,7 @@ def on_cluster(scheduler: str) -> Iterator[None]:
     ImportError says that the optional extra isn't installed, an OSError that the scheduler doesn't answer.
     """
     from distributed import Client
+    from joblib import parallel_config
 
     with Client(scheduler, timeout=20), parallel_config(backend="dask"):
         yield

@@ -9,7 +9,6 @@ from functools import lru_cache
 from typing import Final
 
 import numpy as np
-from ambiance import Atmosphere
 from numpy.typing import ArrayLike, NDArray
 
 FloatArray = NDArray[np.float64]
@@ -60,6 +59,8 @@ def standard_atmosphere(altitude: ArrayLike) -> Air:
     if np.any(outside):
         first = altitude[outside].flat[0]
         raise ValueError(f"altitude must lie between -5 km and 81 km; got {first / 1e3:g} km")
+    from ambiance import Atmosphere  # loads slowly, and most stages stand at a stated pressure
+
     air = Atmosphere(altitude.ravel())
     shape = altitude.shape
     return Air(air.pressure.reshape(shape), air.temperature.reshape(shape), air.density.reshape(shape))

@@ -12,7 +12,6 @@ from typing import Final
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from scipy.interpolate import PchipInterpolator
 
 FloatArray = NDArray[np.float64]
 
@@ -138,6 +137,8 @@ def profile_axis_field(profile: FieldProfile, x: ArrayLike) -> FloatArray:
     x : array_like
         Position along the channel. [m]
     """
+    from scipy.interpolate import PchipInterpolator  # loads slowly, and few studies have a measured field
+
     curve = PchipInterpolator(profile.x, profile.field, extrapolate=False)
     return np.asarray(curve(np.asarray(x, dtype=np.float64)), dtype=np.float64)
 
@@ -155,5 +156,7 @@ def profile_mean_field(profile: FieldProfile, *, start: ArrayLike, end: ArrayLik
         Where the interval ends. [m]
     """
     start, end = np.asarray(start, dtype=np.float64), np.asarray(end, dtype=np.float64)
+    from scipy.interpolate import PchipInterpolator
+
     integral = PchipInterpolator(profile.x, profile.field, extrapolate=False).antiderivative()
     return np.asarray((integral(end) - integral(start)) / (end - start), dtype=np.float64)

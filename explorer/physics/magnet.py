@@ -12,7 +12,6 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
-from magpylib.core import magnet_cuboid_Bfield
 from numpy.typing import ArrayLike, NDArray
 
 FloatArray = NDArray[np.float64]
@@ -130,6 +129,8 @@ def blocks_axis_field(
     columns = (np.asarray(value, dtype=np.float64)[..., None] for value in samples)
     x, B_r, a, b, c, s, x_m, factor = np.broadcast_arrays(np.asarray(x, dtype=np.float64), *columns)
     zero = np.zeros(x.size)
+    from magpylib.core import magnet_cuboid_Bfield  # loads slowly, and a stated field needs no blocks
+
     field = magnet_cuboid_Bfield(
         observers=np.column_stack([(x - x_m).ravel(), zero, -0.5 * (s + c).ravel()]),
         dimensions=np.column_stack([a.ravel(), b.ravel(), c.ravel()]),

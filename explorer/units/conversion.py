@@ -67,6 +67,8 @@ _NAMES: Final = {  # SI unit: what a message calls its dimension
 OFTEN_WRITTEN: Final = {  # in place of an SI unit, and how many of it one is
     "m": {"um": 1e-6, "mm": 1e-3, "cm": 1e-2, "km": 1e3},
     "m^2": {"mm^2": 1e-6, "cm^2": 1e-4},
+    "m^3": {"cm^3": 1e-6, "mL": 1e-6, "L": 1e-3},
+    "m^3/s": {"mL/min": 1e-6 / 60.0, "L/min": 1e-3 / 60.0},
     "s": {"ms": 1e-3, "sec": 1.0, "min": 60.0, "h": 3600.0},
     "Hz": {"kHz": 1e3, "MHz": 1e6},
     "kg": {"mg": 1e-6, "g": 1e-3},
@@ -88,6 +90,7 @@ OFTEN_WRITTEN: Final = {  # in place of an SI unit, and how many of it one is
     "W/kg": {"kW/kg": 1e3},
     "Pa m": {"bar mm": 1e2},
     "N/W": {"N/kW": 1e-3},
+    "m/s^2": {"N/kg": 1.0},
 }
 _KNOWN: Final = {
     **{unit: (unit, 1.0) for unit in _NAMES},
@@ -138,6 +141,8 @@ def _si_units() -> dict[Any, str]:
 
 def _factor(unit: str, expected: str) -> float:
     """Return what one `unit` is in `expected`, offsets left aside."""
+    if unit == expected:
+        return 1.0
     (si, size), (wanted, of_expected) = _in_si(unit), _in_si(expected)
     if si != wanted:
         raise UnitError(f"expected {dimension_name(expected)}, got {dimension_name(unit)}")

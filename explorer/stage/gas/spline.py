@@ -9,7 +9,6 @@ from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.interpolate import BSpline
 
 from explorer.physics.compiled import compiled
 
@@ -45,6 +44,8 @@ def prefiltered(values: NDArray[np.float64], axis: int) -> NDArray[np.float64]:
     if n < FEWEST_NODES:
         raise ValueError(f"an axis needs 1 or at least {FEWEST_NODES} nodes; got {n}")
     knots = np.arange(-3.0, n + 3.0)
+    from scipy.interpolate import BSpline  # loads slowly, and a gas table is mostly there already
+
     rows = BSpline.design_matrix(np.arange(float(n)), knots, 3, extrapolate=True).toarray()
     ends = np.zeros((2, n + 2))
     ends[0, :5] = ends[1, -5:] = [1, -4, 6, -4, 1]  # no jump of the third derivative at the second knot
