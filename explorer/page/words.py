@@ -7,7 +7,7 @@ from typing import Final, SupportsFloat
 from explorer import units
 from explorer.analysis.scrambles import Estimate
 from explorer.registry import Quantity
-from explorer.study.verdicts import NOT_DECIDED, verdict
+from explorer.study.limits import NOT_DECIDED, verdict
 
 #: Decimal places and powers of ten beyond which an exponent reads better.
 _MOST_PLACES: Final = 7

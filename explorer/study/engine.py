@@ -15,6 +15,9 @@ from explorer.stage.gas.table import GasTable
 from explorer.study.outcomes import outcomes_of
 from explorer.studyfile import Calculation, Study, StudyError, field_profile_of, fuel_of, oxidizer_of, seed_of
 
+#: What a setting may be: SI, or a text of the value grammar.
+Setting = float | str
+
 #: Tail of an uncertain input beyond which its gas table need not reach, and the most standard uncertainties.
 _TAIL: Final[float] = 1e-8
 _MOST_UNCERTAINTIES: Final[float] = 8.0
@@ -71,6 +74,21 @@ def ranges_of(study: Study, samples: Mapping[str, ArrayLike]) -> dict[str, tuple
         else:
             ranges[address] = (float(np.min(values)), float(np.max(values)))
     return ranges
+
+
+def with_settings(study: Study, settings: Mapping[str, Setting]) -> Study:
+    """The study with settings replaced, each now exact."""
+    if not settings:
+        return study
+    texts = {
+        address: value
+        if isinstance(value, str)
+        else f"{float(value)!r} {unit}".strip()
+        if (unit := registry.quantity(address).unit) != "1"
+        else float(value)
+        for address, value in settings.items()
+    }
+    return study.replaced(texts)
 
 
 class Stage:

@@ -6,7 +6,7 @@ of a status or a warning with one less (or with) its share.
 
 from collections.abc import Sequence
 from dataclasses import replace
-from typing import Final
+from typing import Final, Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,6 +17,12 @@ from explorer.study.outcomes import NO_CONTACT
 from explorer.studyfile import CHANCE, Limit
 
 FloatArray = NDArray[np.float64]
+
+Verdict = Literal["met", "not met", "not decided"]
+
+MET: Final = "met"
+NOT_MET: Final = "not met"
+NOT_DECIDED: Final = "not decided"
 
 #: The limit that is asked of every design that is searched: share of points that must carry a number; assumed.
 WITH_NUMBER: Final[Limit] = Limit(f"{CHANCE}with_number", at_least=0.95, chance=None)
@@ -73,3 +79,11 @@ def event(points: Evaluated, quantity: str) -> NDArray[np.bool_]:
     if name in registry.STATUS_CODES:
         return np.asarray(points.outcomes == registry.STATUS_CODES[name])
     return np.asarray((points.warnings & np.uint32(registry.WARNING_BITS[name])) != 0)
+
+
+def verdict(interval: tuple[float, float], wanted: float) -> Verdict:
+    """Whether a chance, known to lie in an interval, reaches what is wanted, beyond what sampling could feign."""
+    low, high = interval
+    if low >= wanted:
+        return MET
+    return NOT_MET if high < wanted else NOT_DECIDED

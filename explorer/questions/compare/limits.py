@@ -9,8 +9,7 @@ import numpy as np
 from explorer.analysis.scrambles import Estimate
 from explorer.run import Evaluated
 from explorer.study.contrasts import Cells, share_of
-from explorer.study.limits import holds, one_sided, stated_level
-from explorer.study.verdicts import Verdict, verdict
+from explorer.study.limits import Verdict, holds, one_sided, stated_level, verdict
 from explorer.studyfile import Limit, Study
 
 #: Columns of a table of limits.

@@ -11,8 +11,8 @@ from numpy.typing import NDArray
 from explorer.page.style import DARK, LIGHT, axis_label, blank, style
 from explorer.questions.optimize.names import in_shown_unit, setting_text
 from explorer.questions.optimize.search.proposal import JudgedDesign, Proposal
+from explorer.study.limits import MET
 from explorer.study.shown import scale_of
-from explorer.study.verdicts import MET
 from explorer.studyfile import Varied, Wish
 
 FloatArray = NDArray[np.float64]

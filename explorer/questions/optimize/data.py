@@ -21,8 +21,7 @@ from explorer.questions.optimize.search.proposal import (
     Search,
     unit_of,
 )
-from explorer.study.limits import is_implied, stated_level
-from explorer.study.verdicts import MET
+from explorer.study.limits import MET, is_implied, stated_level
 from explorer.studyfile import Limit, Study, Varied, study_text
 
 

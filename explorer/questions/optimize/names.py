@@ -12,9 +12,8 @@ from explorer.analysis.search.chance_limits import ExactChance
 from explorer.page.words import figure_with_sampling, listed, percent
 from explorer.questions.optimize.search.candidates import Setting
 from explorer.questions.optimize.search.proposal import JudgedDesign, JudgedLimit, JudgedWish, Proposal
-from explorer.study.limits import is_implied, stated_level
+from explorer.study.limits import MET, is_implied, stated_level
 from explorer.study.shown import scale_of
-from explorer.study.verdicts import MET
 from explorer.studyfile import Limit, Varied, Wish
 from explorer.units import from_si
 

@@ -14,9 +14,8 @@ from explorer.page.style import DARK, LIGHT, axis_label, blank, style
 from explorer.questions.optimize.choice_pictures import near_equal_figure, trade_off_figure
 from explorer.questions.optimize.names import in_shown_unit, limit_words
 from explorer.questions.optimize.search.proposal import JudgedLimit, Proposal
-from explorer.study.limits import stated_level
+from explorer.study.limits import MET, NOT_DECIDED, NOT_MET, stated_level
 from explorer.study.shown import scale_of
-from explorer.study.verdicts import MET, NOT_DECIDED, NOT_MET
 
 FloatArray = NDArray[np.float64]
 Looks = Mapping[str, Any]  #: of a marker, as matplotlib names them

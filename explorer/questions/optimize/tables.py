@@ -26,9 +26,8 @@ from explorer.questions.optimize.names import (
 )
 from explorer.questions.optimize.obstacles import change_text, left_text
 from explorer.questions.optimize.search.proposal import JudgedDesign, NearestMiss, Proposal
-from explorer.study.limits import is_implied
+from explorer.study.limits import MET, is_implied
 from explorer.study.shown import scale_of
-from explorer.study.verdicts import MET
 from explorer.studyfile import Study
 
 #: Room that a table's edge and the gap between two columns take [characters].

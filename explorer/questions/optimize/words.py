@@ -26,8 +26,7 @@ from explorer.questions.optimize.search.proposal import (
     NearestMiss,
     Proposal,
 )
-from explorer.study.limits import stated_level
-from explorer.study.verdicts import NOT_DECIDED, NOT_MET
+from explorer.study.limits import NOT_DECIDED, NOT_MET, stated_level
 from explorer.study.visibility import change_quantity, visibility
 from explorer.studyfile import Study
 

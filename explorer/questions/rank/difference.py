@@ -9,10 +9,9 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from explorer.study.engine import quantities_of, stage_of
+from explorer.study.engine import quantities_of, stage_of, with_settings
 from explorer.study.joint import joint_of, study_names
 from explorer.study.problem import Evaluate, Problem
-from explorer.study.settings import with_settings
 from explorer.studyfile import Study, StudyError
 
 FloatArray = NDArray[np.float64]

@@ -19,8 +19,7 @@ from explorer.questions.optimize.search.nearest_miss import nearest_miss
 from explorer.questions.optimize.search.proposal import JudgedDesign, Proposal, Relaxation
 from explorer.questions.optimize.search.question import Question
 from explorer.questions.optimize.search.searching import FRESH_POINTS, Searching
-from explorer.study.limits import is_implied
-from explorer.study.verdicts import NOT_MET
+from explorer.study.limits import NOT_MET, is_implied
 
 FloatArray = NDArray[np.float64]
 

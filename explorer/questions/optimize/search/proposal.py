@@ -16,9 +16,8 @@ from explorer.analysis.scrambles import Estimate
 from explorer.analysis.search.chance_limits import ExactChance
 from explorer.analysis.search.design_space import Assessed
 from explorer.questions.optimize.search.candidates import Setting
-from explorer.study.limits import stated_level
+from explorer.study.limits import MET, NOT_DECIDED, NOT_MET, Verdict, stated_level, verdict
 from explorer.study.shown import Shown, Summary, scale_of
-from explorer.study.verdicts import MET, NOT_DECIDED, NOT_MET, Verdict, verdict
 from explorer.studyfile import CHANCE, Limit, Study, Varied, Wish
 
 FloatArray = NDArray[np.float64]

@@ -13,7 +13,7 @@ from explorer.questions.optimize.search.judging import judged
 from explorer.questions.optimize.search.nearest_miss import nearest_miss
 from explorer.questions.optimize.search.proposal import JudgedDesign, Proposal
 from explorer.questions.optimize.search.searching import FRESH_POINTS, SCENARIOS, Searching
-from explorer.study.verdicts import MET
+from explorer.study.limits import MET
 
 FloatArray = NDArray[np.float64]
 
