@@ -9,7 +9,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from explorer import registry
 from explorer.analysis.search.chance_limits import ExactChance
-from explorer.page.words import figure_with_sampling, listed, percent
+from explorer.page.words import bounds, figure_with_sampling, listed, percent
 from explorer.questions.optimize.search.candidates import Setting
 from explorer.questions.optimize.search.proposal import JudgedDesign, JudgedLimit, JudgedWish, Proposal
 from explorer.study.limits import MET, is_implied, stated_level
@@ -28,7 +28,7 @@ _SIZES: Final = {"largest": "large", "smallest": "small"}
 
 def setting_text(address: str, value: float | str) -> str:
     """Return what stands at a varied address: "12.4 mm", or its word."""
-    return value if isinstance(value, str) else registry.quantity(address).shown(value, DIGITS)
+    return value if isinstance(value, str) else scale_of(address).text(value, DIGITS)
 
 
 def setting_words(setting: Setting) -> str:
@@ -80,15 +80,12 @@ def event_name(limit: Limit) -> str:
 
 
 def _bounds(limit: Limit) -> str:
-    bounds = (("least", limit.at_least), ("most", limit.at_most))
-    return " and ".join(
-        f"at {word} {bound_text(limit, bound)}" for word, bound in bounds if bound is not None
-    )
+    return bounds(lambda value: bound_text(limit, value), at_least=limit.at_least, at_most=limit.at_most)
 
 
 def bound_text(limit: Limit, value: float) -> str:
     """Return a bound of a limit with its unit: "55 A", "12 %"."""
-    return percent(value, 4) if limit.event is not None else registry.quantity(limit.quantity).shown(value)
+    return percent(value, 4) if limit.event is not None else scale_of(limit.quantity).text(value)
 
 
 def asked_text(limit: Limit) -> str:

@@ -59,6 +59,13 @@ def test_the_cheapest_strong_enough_design_is_found_and_holds_on_fresh_points(sh
     assert implied.limit == WITH_NUMBER
 
 
+def test_a_search_of_a_callable_shows_and_draws_itself(shopped):
+    x = f"{shopped.best.setting['x']:.4g}"
+    assert ["x", x] in [line.split() for line in repr(shopped).splitlines()]
+    assert shopped.plot("limits").axes[0].get_yticklabels()[0].get_text() == "strength at least 2, asked 90 %"
+    assert shopped.plot().axes[0].get_yticklabels()
+
+
 def test_relaxing_the_limit_by_a_tenth_gains_what_the_closed_form_says(shopped):
     """The cost of x alone goes with the strength asked: a tenth of 2.294."""
     (relaxation,) = shopped.relaxations

@@ -4,6 +4,8 @@ Search on one set of scenarios, refinement on eight with the inner levels raised
 limit holds with its chance; then the designs that are nearly as good, and what each active limit costs.
 """
 
+from __future__ import annotations  # so that help() shows them as they are written
+
 from collections.abc import Mapping, Sequence
 from typing import Any
 
@@ -44,29 +46,32 @@ def optimize(
     search_file: SearchFile | None = None,
     progress: Stages | None = None,
 ) -> Proposal:
-    """Look for a design.
+    """Look for the design that a wish asks for, inside limits that hold with a stated chance.
+
+    What is found is judged on points that had no part in choosing it.
 
     Parameters
     ----------
     model : Study or callable
-        With a study `inputs` is None: its own.
+        A study has its own inputs; a callable takes arrays by name and gives arrays by name, NaN where there is
+        no number.
     vary : mapping, optional
         By address a range ("8 .. 20 mm") or a list of what is in stock; a study's own [vary] if left out.
     wanted : tuple, mapping or sequence of these, optional
         ("electrical_power", "smallest"): one wish, or two for a trade-off curve. A study's own [wanted] if left
         out, or the largest thrust gain.
     limits : sequence of mapping or Limit, optional
-        {"quantity", "at_least" | "at_most", "chance"}; a study's own if left out.
+        {"quantity": "current", "at_most": 50.0, "chance": 0.9} and so on, bounds in SI; a study's own if left out.
     inputs : mapping, optional
-        For a callable: values of the grammar by name.
+        For a callable alone: values as a study writes them, by name.
     rng : int or Generator, optional
         Random number; a study's own if left out.
     budget : int
-        [-] designs tried in the search.
+        Designs tried in the search, 50 or more [-].
     central : bool
-        [-] at central values instead of over scenarios.
+        Whether central values are looked at alone, how unsure they are left aside.
     jobs : int
-        [-] threads.
+        Threads [-].
     search_file : SearchFile, optional
         Where assessed designs are kept, so that a search that was broken off can go on.
     progress : callable, optional
@@ -75,11 +80,21 @@ def optimize(
     Returns
     -------
     Proposal
+        Its `best` is the design proposed; where no design meets all limits that is None, and `miss` says what is in
+        the way.
 
     Raises
     ------
     StudyError
         If there is nothing to vary, or something is unknown or can't be.
+    NoNumbers
+        If something wanted or limited has no number whatever the design.
+
+    Examples
+    --------
+    >>> found = optimize(study, wanted=("electrical_power", "smallest"), jobs=2)
+    >>> found.best.setting
+    {'magnet.field': 0.62, 'channel.gap_in': 0.0124}
     """
     if budget < _SMALLEST_BUDGET:
         raise StudyError(

@@ -2,6 +2,8 @@
 the way.
 """
 
+from __future__ import annotations  # so that help() shows them as they are written
+
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
@@ -170,12 +172,15 @@ class Proposal(Shown):
     best : JudgedDesign or None
         With two wishes the knee of the curve. None where no design meets the limits.
     near_equal : tuple of JudgedDesign
+        Nearly as good as the best, and elsewhere in the ranges.
     relaxations : tuple of Relaxation
+        What each limit that holds the best back costs.
     trade_off : tuple of JudgedDesign
         Along the curve, by rising first wish; empty with one wish.
     miss : NearestMiss or None
         Where `best` is None.
     designs : DesignsTried
+        As a table: `tried`.
     search : Search
     """
 
