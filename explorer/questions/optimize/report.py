@@ -12,19 +12,10 @@ from explorer.page.document import Paragraph, Part, Picture, Section, Table
 from explorer.page.inputs import how_read, model_error_table, notes, resolved_inputs
 from explorer.page.provenance import provenance
 from explorer.page.words import STATUS_WORDS, counted, listed, percent
+from explorer.questions.optimize import tables
 from explorer.questions.optimize.names import expectation_text, quantities_of, wished
 from explorer.questions.optimize.obstacles import holds_back_words
 from explorer.questions.optimize.search.proposal import NearestMiss, Proposal
-from explorer.questions.optimize.tables import (
-    alike_words,
-    changes_table,
-    curve_words,
-    designs_tables,
-    levels_table,
-    limits_table,
-    setting_table,
-    trade_off_table,
-)
 from explorer.questions.optimize.words import plain_words, warnings_of
 from explorer.studyfile import Study
 
@@ -132,9 +123,9 @@ def _found(found: Proposal, study: Study, drawn: Pictures) -> Iterator[Section]:
 
 
 def _design(found: Proposal, study: Study, drawn: Pictures) -> tuple[Part, ...]:
-    parts: list[Part] = [setting_table(found, study)]
+    parts: list[Part] = [tables.setting_table(found, study)]
     if found.told.limits:
-        parts.append(limits_table(found.told, robust=found.search.robust))
+        parts.append(tables.limits_table(found.told, robust=found.search.robust))
     if "limits" in drawn:
         parts.append(Picture("limits", drawn["limits"], _LIMITS))
     return tuple(parts)
@@ -142,7 +133,7 @@ def _design(found: Proposal, study: Study, drawn: Pictures) -> tuple[Part, ...]:
 
 def _changes(miss: NearestMiss) -> Section:
     words = "Each by itself, most helpful first; what is left is told of the search's own scenarios."
-    return Section("What would help", (changes_table(miss), Paragraph(words)))
+    return Section("What would help", (tables.changes_table(miss), Paragraph(words)))
 
 
 def _trade_off(found: Proposal, picture: Figure) -> Section:
@@ -150,9 +141,9 @@ def _trade_off(found: Proposal, picture: Figure) -> Section:
     words = f"{first} against {second} along the trade-off curve, with their sampling errors (95 %)."
     parts: tuple[Part, ...] = (
         Picture("trade_off", picture, words),
-        trade_off_table(found),
-        Paragraph(f"{curve_words(found)} {alike_words(found.trade_off)}"),
-        *designs_tables(found.beside, first_in_each=False, wishes=False),
+        tables.trade_off_table(found),
+        Paragraph(f"{tables.curve_words(found)} {tables.alike_words(found.trade_off)}"),
+        *tables.designs_tables(found.beside, first_in_each=False, wishes=False),
     )
     return Section("The trade-off curve", parts)
 
@@ -165,9 +156,9 @@ def _near_equal(found: Proposal, drawn: Pictures) -> Section:
     parts: list[Part] = [
         Paragraph(
             f"Within 2 % of the proposal's {wished(found.wishes)}, and elsewhere in the ranges: choose by what is"
-            f" easier to build, buy or hold steady. {alike_words((found.told, *found.near_equal))}"
+            f" easier to build, buy or hold steady. {tables.alike_words((found.told, *found.near_equal))}"
         ),
-        *designs_tables(found.beside, first_in_each=True, wishes=True),
+        *tables.designs_tables(found.beside, first_in_each=True, wishes=True),
     ]
     differ = [
         f"{name} in {listed(list(design.differs_in))}"
@@ -226,7 +217,7 @@ def _judged(found: Proposal) -> Section:
     return _reviewer(
         "How the limits were judged",
         Paragraph(f"{_FRESH}{rounds}"),
-        levels_table(found.told),
+        tables.levels_table(found.told),
         Table(rows, ("expectation over firings", "in the search", "fresh points")),
     )
 
