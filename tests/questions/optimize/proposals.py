@@ -1,6 +1,7 @@
 """Proposals with made-up figures, to test what is said of them; their study is the bench with something to vary."""
 
 from dataclasses import replace
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -198,6 +199,7 @@ def proposal(study: Study, **parts: Any) -> Proposal:
     return Proposal(**given | parts)
 
 
+@cache
 def robust() -> Proposal:
     """A best design, three nearly as good, one active limit."""
     study = searched()
@@ -215,6 +217,7 @@ def robust() -> Proposal:
     )
 
 
+@cache
 def central() -> Proposal:
     """The same at central values: every limit holds or it doesn't."""
     study = searched()
@@ -236,6 +239,7 @@ def central() -> Proposal:
     )
 
 
+@cache
 def curve() -> Proposal:
     """Two wishes: eight designs along the trade-off curve, the fifth its knee, in the last two a limit not decided."""
     study = searched(TWO_WISHES)
@@ -249,6 +253,7 @@ def curve() -> Proposal:
     return proposal(study, best=designs[4], trade_off=tuple(designs))
 
 
+@cache
 def nothing() -> Proposal:
     """No design meets all limits."""
     study = searched()

@@ -34,7 +34,6 @@ def six(first: float = 0.01, found: Proposal | None = None) -> Proposal:
 
 def proposing(expected: float) -> Proposal:
     found = proposals.robust()
-    assert found.best is not None
     wish = replace(found.best.wishes[0], expected=estimate_of(expected))
     return replace(found, best=replace(found.best, wishes=(wish,)))
 
@@ -121,7 +120,6 @@ def test_a_search_without_any_number_can_be_drawn() -> None:
 def limited(*limits: tuple[Limit, float]) -> Axes:
     """A proposal's limits with the chance that each holds."""
     found = proposals.robust()
-    assert found.best is not None
     judged = tuple(proposals.judged_limit(limit, holds, inner=0.9) for limit, holds in limits)
     return replace(found, best=replace(found.best, limits=judged)).plot("limits").axes[0]
 
@@ -163,7 +161,6 @@ def test_long_names_of_limits_are_broken_not_cut() -> None:
 def placed(varied: Sequence[Varied], *settings: Sequence[float | str]) -> Figure:
     """A proposal and designs like it, by what stands at each varied address."""
     found = proposals.robust()
-    assert found.best is not None
     first, *others = (
         replace(found.best, setting={x.address: value for x, value in zip(varied, setting, strict=True)})
         for setting in settings

@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 import pytest
 from questions.optimize import proposals
+from questions.optimize.proposals import central, curve, nothing, robust
 from questions.pages import csv_of, envelope_of, json_of, page_of, printed, sentences, table
 from scipy.stats import beta
 
@@ -19,12 +20,11 @@ from explorer.questions.optimize import answer
 from explorer.questions.optimize.search.proposal import (
     Change,
     DesignsTried,
-    JudgedDesign,
     Proposal,
     Relaxation,
 )
 from explorer.study.limits import WITH_NUMBER
-from explorer.studyfile import Limit, Study, Varied, Wish, parse_study
+from explorer.studyfile import Limit, Varied, Wish, parse_study
 
 BANNED = ("sobol", "pareto", "parzen", "evolution", "variance", "quantile", "binomial", "feasible", "optim")
 PLAIN, BACK, NEAR, CURVE = (
@@ -39,44 +39,17 @@ NUMBER = re.compile(r"(?<![\w.])-?\d[\d.]*(?![\w.])\s*(\S*)")
 UNITS = ("N", "W", "A", "V", "T", "mm", "mbar", "%", "…", "and", "fresh", "pairs", "were")
 
 
-@pytest.fixture(scope="module")
-def robust() -> Proposal:
-    return proposals.robust()
+EVERY = pytest.mark.parametrize("found", ["robust", "central", "curve", "nothing"], indirect=True)
 
 
-@pytest.fixture(scope="module")
-def central() -> Proposal:
-    return proposals.central()
-
-
-@pytest.fixture(scope="module")
-def curve() -> Proposal:
-    return proposals.curve()
-
-
-@pytest.fixture(scope="module")
-def nothing() -> Proposal:
-    return proposals.nothing()
-
-
-@pytest.fixture(params=["robust", "central", "curve", "nothing"])
+@pytest.fixture
 def found(request: pytest.FixtureRequest) -> Proposal:
-    proposal: Proposal = request.getfixturevalue(request.param)
+    proposal: Proposal = getattr(proposals, request.param)()
     return proposal
 
 
-def study_of(found: Proposal) -> Study:
-    assert found.study is not None
-    return found.study
-
-
-def best_of(found: Proposal) -> JudgedDesign:
-    assert found.best is not None
-    return found.best
-
-
 def told(found: Proposal) -> Answer:
-    return answer.told(found, study_of(found), envelope_of("optimize"))
+    return answer.told(found, found.study, envelope_of("optimize"))
 
 
 def plain(found: Proposal) -> str:
@@ -88,18 +61,18 @@ def holds_back(found: Proposal, *relaxations: Relaxation) -> str:
 
 
 def with_best(found: Proposal, **changes: Any) -> Proposal:
-    return replace(found, best=replace(best_of(found), **changes))
+    return replace(found, best=replace(found.best, **changes))
 
 
 def with_wish(found: Proposal, **changes: Any) -> Proposal:
     """The proposal with other figures of its first wish."""
-    first, *others = best_of(found).wishes
+    first, *others = found.best.wishes
     return with_best(found, wishes=(replace(first, **changes), *others))
 
 
 def with_chances(found: Proposal, *holds: float) -> Proposal:
     """The proposal with other chances to hold of its limits."""
-    judged = best_of(found).limits
+    judged = found.best.limits
     chances = [proposals.chance(share) for share in holds]
     return with_best(
         found, limits=tuple(replace(j, holds=chance) for j, chance in zip(judged, chances, strict=True))
@@ -124,8 +97,8 @@ def varying(found: Proposal, item: Varied, value: float) -> Answer:
     )
 
 
-def test_the_proposal_is_told_with_units_errors_and_verdicts(robust: Proposal) -> None:
-    assert plain(robust).startswith(
+def test_the_proposal_is_told_with_units_errors_and_verdicts() -> None:
+    assert plain(robust()).startswith(
         "IN PLAIN WORDS Wanted: thrust_gain as large as possible. Proposed: channel.gap_in 12.4 mm, channel.gap_out"
         " 18 mm, magnet.field 0.62 T, electrodes.main.source.voltage 240 V and electrodes.main.layout segmented."
         " There thrust_gain is 0.0912 N (sampling ± 0.0003 N) on average over firings; one firing shows, 19 times in"
@@ -138,12 +111,12 @@ def test_the_proposal_is_told_with_units_errors_and_verdicts(robust: Proposal) -
     )
 
 
-def test_luck_is_named_only_where_the_search_had_any(robust: Proposal) -> None:
-    assert "looks better" not in plain(with_wish(robust, by_search=0.0907))
-    within_twice_its_error = with_wish(robust, by_search=0.0917)
+def test_luck_is_named_only_where_the_search_had_any() -> None:
+    assert "looks better" not in plain(with_wish(robust(), by_search=0.0907))
+    within_twice_its_error = with_wish(robust(), by_search=0.0917)
     assert "looks better" not in plain(within_twice_its_error)
     least = Wish("thrust_gain", "smallest")
-    assert "looks better" in plain(with_wish(robust, wish=least, by_search=0.0905))
+    assert "looks better" in plain(with_wish(robust(), wish=least, by_search=0.0905))
 
 
 def bare_numbers(words: str) -> list[str]:
@@ -153,18 +126,21 @@ def bare_numbers(words: str) -> list[str]:
     return [unit for unit in units if not unit.startswith(UNITS)]
 
 
+@EVERY
 def test_every_number_of_the_plain_words_wears_a_unit(found: Proposal) -> None:
     words = plain(found)
     assert bare_numbers(words) == []
     assert bare_numbers(words.replace(" mm", "")) != []
 
 
+@EVERY
 def test_the_first_page_is_narrow_and_free_of_statistics(found: Proposal) -> None:
     text = printed(told(found))
     assert [word for word in BANNED if word in text.lower().replace("`optimize`", "")] == []
     assert max(map(len, text.splitlines())) <= 100
 
 
+@EVERY
 def test_what_a_reviewer_wants_comes_after_the_cautions(found: Proposal) -> None:
     text = page_of(told(found))
     places = [text.index(words) for words in ("In plain words", "kill", "How it was searched", "Provenance")]
@@ -173,11 +149,11 @@ def test_what_a_reviewer_wants_comes_after_the_cautions(found: Proposal) -> None
     assert ("Clopper and Pearson 1934" in text) == found.search.robust
 
 
-def test_the_way_of_searching_is_told_as_it_was(robust: Proposal, curve: Proposal) -> None:
+def test_the_way_of_searching_is_told_as_it_was() -> None:
     ways = {
-        "the lists are then searched by steps": robust,
-        "Storn and Price 1997": replace(robust, varied=robust.varied[:3]),
-        "Haimes et al. 1971": curve,
+        "the lists are then searched by steps": robust(),
+        "Storn and Price 1997": replace(robust(), varied=robust().varied[:3]),
+        "Haimes et al. 1971": curve(),
     }
     for words, found in ways.items():
         text = " ".join(printed(told(found), "reviewer").split())
@@ -185,9 +161,9 @@ def test_the_way_of_searching_is_told_as_it_was(robust: Proposal, curve: Proposa
         assert ("come from one more sample" in text) == (len(found.wishes) == 1)
 
 
-def test_a_study_that_says_something_wicked_is_escaped(robust: Proposal) -> None:
-    wicked = replace(study_of(robust), title="<script>alert(1)</script>")
-    text = page_of(answer.told(robust, wicked, envelope_of("optimize")))
+def test_a_study_that_says_something_wicked_is_escaped() -> None:
+    wicked = replace(robust().study, title="<script>alert(1)</script>")
+    text = page_of(answer.told(robust(), wicked, envelope_of("optimize")))
     assert "<script>" not in text
     assert text.count("<svg ") == 3
 
@@ -203,11 +179,9 @@ def test_a_study_that_says_something_wicked_is_escaped(robust: Proposal) -> None
         (0.5, 100, "50 % (40 … 60 %)"),
     ],
 )
-def test_chances_are_printed_to_what_their_interval_leaves(
-    share: float, points: int, words: str, robust: Proposal
-) -> None:
+def test_chances_are_printed_to_what_their_interval_leaves(share: float, points: int, words: str) -> None:
     chance = proposals.chance(share, points)
-    assert f"All limits on results hold at once in {words}" in plain(with_best(robust, together=chance))
+    assert f"All limits on results hold at once in {words}" in plain(with_best(robust(), together=chance))
     held = round(share * points)
     if 0 < held < points:
         assert chance.low == pytest.approx(beta.ppf(0.025, held, points - held + 1))
@@ -223,7 +197,7 @@ STATED = {"chance": 0.995, "chance_origin": "yours"}
     ("limit", "head", "asked", "words"),
     [
         (
-            Limit("thrust_gain", at_least=0.04, at_most=0.2, **STATED),  # type: ignore[arg-type]
+            Limit("thrust_gain", at_least=0.04, at_most=0.2, **STATED),
             "thrust_gain at least 0.04 N and at most 0.2 N",
             "99.5 %",
             "thrust_gain at least 0.04 N and at most 0.2 N",
@@ -244,9 +218,9 @@ STATED = {"chance": 0.995, "chance_origin": "yours"}
     ],
 )
 def test_limits_are_told_with_what_was_asked_and_by_whom(
-    limit: Limit, head: str, asked: str, words: str, robust: Proposal
+    limit: Limit, head: str, asked: str, words: str
 ) -> None:
-    said = limited(robust, limit, 0.8)
+    said = limited(robust(), limit, 0.8)
     assert table(said, "The proposal", 1)[1][:2] == (head, asked)
     assert sentences(said, PLAIN).partition("0.171 N. ")[2].startswith(words)
 
@@ -260,38 +234,38 @@ def test_limits_are_told_with_what_was_asked_and_by_whom(
     ],
 )
 def test_ranges_and_stock_are_told_to_the_digits_of_a_drawing(
-    item: Varied, value: float, cells: tuple[str, ...], robust: Proposal
+    item: Varied, value: float, cells: tuple[str, ...]
 ) -> None:
-    assert table(varying(robust, item, value), "The proposal")[1] == (item.address, *cells)
+    assert table(varying(robust(), item, value), "The proposal")[1] == (item.address, *cells)
 
 
-def test_a_wish_for_little_is_told_so(robust: Proposal) -> None:
-    least = replace(robust, wishes=(Wish("current", "smallest"),))
+def test_a_wish_for_little_is_told_so() -> None:
+    least = replace(robust(), wishes=(Wish("current", "smallest"),))
     assert "Wanted: current as small as possible." in plain(least)
 
 
-def test_limits_not_confirmed_are_warned_of_each_in_its_own_words(robust: Proposal) -> None:
-    assert told(robust).envelope["warnings"] == [
+def test_limits_not_confirmed_are_warned_of_each_in_its_own_words() -> None:
+    assert told(robust()).envelope["warnings"] == [
         "Not decided, for fresh points hold it about as often as asked: exit_pressure_change at least 2 mbar."
     ]
-    missed = told(with_chances(robust, 0.6, 0.9041, 0.958, 0.9998))
+    missed = told(with_chances(robust(), 0.6, 0.9041, 0.958, 0.9998))
     assert missed.envelope["warnings"][0] == (
         "Not met on fresh points, so that nothing should be built to this design: current at most 50 A."
     )
-    kept = told(with_chances(robust, 0.95, 0.95, 0.95, 0.99))
+    kept = told(with_chances(robust(), 0.95, 0.95, 0.95, 0.99))
     assert kept.envelope["warnings"] == []
     assert "! Not met" in printed(missed)
     assert "! Not" not in printed(kept)
 
 
-def test_the_implied_limit_is_spoken_of_only_where_it_is_not_met(robust: Proposal) -> None:
-    assert "points with a number" not in sentences(told(robust))
-    few = with_chances(robust, 0.9312, 0.9041, 0.958, 0.941)
+def test_the_implied_limit_is_spoken_of_only_where_it_is_not_met() -> None:
+    assert "points with a number" not in sentences(told(robust()))
+    few = with_chances(robust(), 0.9312, 0.9041, 0.958, 0.941)
     assert "points with a number at least 95 %: 94.1 %" in plain(few)
 
 
-def test_central_values_have_no_chances_and_are_called_blind(central: Proposal, robust: Proposal) -> None:
-    text = sentences(told(central))
+def test_central_values_have_no_chances_and_are_called_blind() -> None:
+    text = sentences(told(central()))
     assert "There thrust_gain is 0.0875 N at central values." in text
     assert "current at most 50 A: 49.9 A, met." in text
     assert "chance.constricted at most 10 %: not there, met." in text
@@ -299,24 +273,24 @@ def test_central_values_have_no_chances_and_are_called_blind(central: Proposal, 
     assert "sampling" not in text
     assert "fresh points" not in text
     assert not re.search(r"\d % \(", text)
-    assert "missed in about every second" not in sentences(told(robust))
+    assert "missed in about every second" not in sentences(told(robust()))
 
 
-def test_a_study_in_which_nothing_is_uncertain_is_not_told_to_leave_an_option_out(central: Proposal) -> None:
-    study = study_of(central)
+def test_a_study_in_which_nothing_is_uncertain_is_not_told_to_leave_an_option_out() -> None:
+    study = central().study
     exact = replace(
         study,
         space=replace(study.space, inputs=()),
         model_error=replace(study.model_error, relative=dict.fromkeys(study.model_error.relative, 0.0)),
     )
-    words = " ".join(told(replace(central, study=exact)).envelope["warnings"])
+    words = " ".join(told(replace(central(), study=exact)).envelope["warnings"])
     assert "State how unsure the values are" in words
     assert "--central" not in words
-    assert "--central" in " ".join(told(central).envelope["warnings"])
+    assert "--central" in " ".join(told(central()).envelope["warnings"])
 
 
-def test_the_study_stands_beside_the_proposal(robust: Proposal) -> None:
-    assert table(told(robust), "The proposal") == [
+def test_the_study_stands_beside_the_proposal() -> None:
+    assert table(told(robust()), "The proposal") == [
         ("", "now", "proposal", "range, or in stock"),
         ("channel.gap_in", "11 mm", "12.4 mm", "9 … 14 mm"),
         ("channel.gap_out", "12.5 mm", "18 mm", "11 … 18 mm"),
@@ -326,8 +300,8 @@ def test_the_study_stands_beside_the_proposal(robust: Proposal) -> None:
     ]
 
 
-def test_limits_stand_with_what_was_asked_and_all_at_once(robust: Proposal) -> None:
-    rows = table(told(robust), "The proposal", 1)
+def test_limits_stand_with_what_was_asked_and_all_at_once() -> None:
+    rows = table(told(robust()), "The proposal", 1)
     assert rows[2] == (
         "exit_pressure_change at least 2 mbar",
         "90 % (assumed)",
@@ -335,12 +309,12 @@ def test_limits_stand_with_what_was_asked_and_all_at_once(robust: Proposal) -> N
         "not decided",
     )
     assert rows[-1][0] == "all on results at once"
-    alone = limited(robust, robust.limits[2], 0.958)
+    alone = limited(robust(), robust().limits[2], 0.958)
     assert [row[0] for row in table(alone, "The proposal", 1)[1:]] == ["chance.constricted"]
 
 
-def test_near_equal_designs_stand_beside_the_proposal_in_what_they_differ(robust: Proposal) -> None:
-    head, *rows = table(told(robust), NEAR)
+def test_near_equal_designs_stand_beside_the_proposal_in_what_they_differ() -> None:
+    head, *rows = table(told(robust()), NEAR)
     assert head == ("", "proposal", "1", "2", "3")
     cells = {row[0]: row[1:] for row in rows}
     assert cells["channel.gap_in [mm]"] == ("12.4", "10.6", "12.4", "12.4")
@@ -348,7 +322,7 @@ def test_near_equal_designs_stand_beside_the_proposal_in_what_they_differ(robust
     assert cells["electrodes.main.layout"][-1] == "continuous"
     assert cells["exit_pressure_change at least 2 mbar"] == ("not decided",) * 4
     assert "electrodes.main.source.voltage [V]" not in cells
-    text = sentences(told(robust), NEAR)
+    text = sentences(told(robust()), NEAR)
     assert (
         "The same in all: electrodes.main.source.voltage 240 V. Met by all: current at most 50 A; chance.constricted at"
         " most 10 %." in text
@@ -361,41 +335,41 @@ def tables_of(answer: Answer, title: str) -> list[Table]:
     return [part for part in parts if isinstance(part, Table)]
 
 
-def test_designs_too_many_for_a_line_go_on_in_a_further_table(robust: Proposal, curve: Proposal) -> None:
+def test_designs_too_many_for_a_line_go_on_in_a_further_table() -> None:
     names = [str(number) for number in range(1, 17)]
-    many = replace(curve, trade_off=(*curve.trade_off, *curve.trade_off))
+    many = replace(curve(), trade_off=(*curve().trade_off, *curve().trade_off))
     _, *along = tables_of(told(many), CURVE)
     assert len(along) > 2
     assert [name for table in along for name in table.head[1:]] == names
-    beside = tables_of(told(replace(robust, near_equal=(robust.near_equal * 6)[:16])), NEAR)
+    beside = tables_of(told(replace(robust(), near_equal=(robust().near_equal * 6)[:16])), NEAR)
     assert all(table.head[1] == "proposal" for table in beside)
     assert [name for table in beside for name in table.head[2:]] == names
     lines = [line for x in (*along, *beside) for line in aligned(x.rows, x.head, x.numbers, 10_000)]
     assert max(map(len, lines)) <= WIDTH
 
 
-def test_no_near_equal_design_is_said(robust: Proposal) -> None:
-    text = sentences(told(replace(robust, near_equal=())), NEAR)
+def test_no_near_equal_design_is_said() -> None:
+    text = sentences(told(replace(robust(), near_equal=())), NEAR)
     assert "No other design was found that comes within 2 % of the proposal's thrust_gain." in text
 
 
-def test_the_trade_off_curve_marks_its_knee(curve: Proposal, robust: Proposal) -> None:
-    _, *rows = table(told(curve), CURVE)
+def test_the_trade_off_curve_marks_its_knee() -> None:
+    _, *rows = table(told(curve()), CURVE)
     assert len(rows) == 8
     assert [row[0] for row in rows if row[-1]] == ["5"]
     assert rows[4][1:4] == ("0.0650 N (sampling ± 0.0003 N)", "2910 W (sampling ± 20 W)", "met")
-    assert "the knee of the trade-off curve" in plain(curve)
-    assert "knee" not in plain(robust)
+    assert "the knee of the trade-off curve" in plain(curve())
+    assert "knee" not in plain(robust())
 
 
-def test_a_knee_of_a_straight_curve_is_said_to_mean_little(curve: Proposal) -> None:
-    assert "At the knee it bends most" in sentences(told(curve), CURVE)
+def test_a_knee_of_a_straight_curve_is_said_to_mean_little() -> None:
+    assert "At the knee it bends most" in sentences(told(curve()), CURVE)
     designs = []
-    for place, design in enumerate(curve.trade_off):
+    for place, design in enumerate(curve().trade_off):
         first, second = design.wishes
         straight = figure(1900.0 + 700.0 * place, 22.0)
         designs.append(replace(design, wishes=(first, replace(second, expected=straight))))
-    assert "its knee means little" in sentences(told(replace(curve, trade_off=tuple(designs))), CURVE)
+    assert "its knee means little" in sentences(told(replace(curve(), trade_off=tuple(designs))), CURVE)
 
 
 @pytest.mark.parametrize(
@@ -408,38 +382,36 @@ def test_a_knee_of_a_straight_curve_is_said_to_mean_little(curve: Proposal) -> N
         (0.0, 0.0, "it would gain nothing."),
     ],
 )
-def test_what_a_tenth_of_a_limit_would_gain_carries_its_error(
-    gain: float, error: float, words: str, robust: Proposal
-) -> None:
-    text = holds_back(robust, Relaxation(robust.limits[0], 55.0, figure(gain, error)))
+def test_what_a_tenth_of_a_limit_would_gain_carries_its_error(gain: float, error: float, words: str) -> None:
+    text = holds_back(robust(), Relaxation(robust().limits[0], 55.0, figure(gain, error)))
     assert "current at most 50 A holds the design back. Relaxed by a tenth, to 55 A, " in text
     assert words in text
 
 
-def test_a_gain_that_did_not_come_out_and_one_of_a_chance_are_told(robust: Proposal) -> None:
-    gone = holds_back(robust, Relaxation(robust.limits[0], 55.0, figure(np.nan, np.nan)))
+def test_a_gain_that_did_not_come_out_and_one_of_a_chance_are_told() -> None:
+    gone = holds_back(robust(), Relaxation(robust().limits[0], 55.0, figure(np.nan, np.nan)))
     assert "to 55 A: what that would gain did not come out." in gone
-    least = replace(robust, wishes=(Wish("electrical_power", "smallest"),))
-    less = holds_back(least, Relaxation(robust.limits[0], 55.0, figure(120.0, 9.0)))
+    least = replace(robust(), wishes=(Wish("electrical_power", "smallest"),))
+    less = holds_back(least, Relaxation(robust().limits[0], 55.0, figure(120.0, 9.0)))
     assert "electrical_power would be smaller by 120 W" in less
-    event = holds_back(robust, Relaxation(robust.limits[2], 0.11, figure(0.0061, 0.0004)))
+    event = holds_back(robust(), Relaxation(robust().limits[2], 0.11, figure(0.0061, 0.0004)))
     assert "chance.constricted at most 10 % holds the design back. Relaxed by a tenth, to 11 %," in event
 
 
-def test_a_design_that_nothing_holds_back_says_so(robust: Proposal) -> None:
+def test_a_design_that_nothing_holds_back_says_so() -> None:
     inside = {"channel.gap_out": 0.015, "electrodes.main.source.voltage": 200.0}
     free = with_best(
-        replace(robust, relaxations=()),
-        limits=tuple(replace(limit, active=False) for limit in best_of(robust).limits),
-        setting={**best_of(robust).setting, **inside},
+        replace(robust(), relaxations=()),
+        limits=tuple(replace(limit, active=False) for limit in robust().best.limits),
+        setting={**robust().best.setting, **inside},
     )
     said = "WHAT HOLDS IT BACK No limit and no end of a range holds the proposal back."
     assert holds_back(free) == said
-    assert "holds the design back" in holds_back(replace(robust, relaxations=()))
+    assert "holds the design back" in holds_back(replace(robust(), relaxations=()))
 
 
-def test_ends_of_ranges_and_of_stock_are_said_unless_little_hangs_on_them(robust: Proposal) -> None:
-    text = holds_back(robust)
+def test_ends_of_ranges_and_of_stock_are_said_unless_little_hangs_on_them() -> None:
+    text = holds_back(robust())
     assert (
         "channel.gap_out stands at the upper end of its range, 18 mm; but 16.1 mm is nearly as good, so that little"
         " hangs on it." in text
@@ -449,11 +421,11 @@ def test_ends_of_ranges_and_of_stock_are_said_unless_little_hangs_on_them(robust
         " had." in text
     )
     widen = "18 mm: widen it to see whether more is to be had."
-    assert widen in holds_back(replace(robust, near_equal=()))
-    close = robust.near_equal[1]
+    assert widen in holds_back(replace(robust(), near_equal=()))
+    close = robust().near_equal[1]
     # Which may cost all of the 2 %.
     close = replace(close, setting={**close.setting, "channel.gap_out": 0.0175})
-    assert widen in holds_back(replace(robust, near_equal=(close,)))
+    assert widen in holds_back(replace(robust(), near_equal=(close,)))
 
 
 GAP = Varied("channel.gap_in", 0.009, 0.014)
@@ -474,38 +446,38 @@ STOCK = Varied("magnet.field", values=(0.6, 0.4, 0.5))
     ],
 )
 def test_what_stands_at_an_end_is_told_from_what_does_not(
-    item: Varied, value: float, words: str | None, robust: Proposal
+    item: Varied, value: float, words: str | None
 ) -> None:
-    text = sentences(varying(robust, item, value), BACK)
+    text = sentences(varying(robust(), item, value), BACK)
     assert (words or "No limit and no end of a range holds the proposal back.") in text
 
 
-def test_a_gain_that_no_instrument_can_see_is_called_small(robust: Proposal) -> None:
+def test_a_gain_that_no_instrument_can_see_is_called_small() -> None:
     # Pairs until twice the noise: (0.3 N)² / ((0.0912 N / 2)² - (0.5 % · 0.0912 N)²) = 43.3.
     room = (0.0912 / 2) ** 2 - (0.005 * 0.0912) ** 2
     assert math.ceil(0.3**2 / room) == 44
     assert (
         "The gain is small: load_cell, with 0.3 N in one on/off pair, cannot see 0.091 N of thrust_gain in fewer than"
-        " 44 pairs." in plain(robust)
+        " 44 pairs." in plain(robust())
     )
-    large = with_wish(robust, expected=figure(3.0, 0.0003), low=2.5, high=3.5)
+    large = with_wish(robust(), expected=figure(3.0, 0.0003), low=2.5, high=3.5)
     assert "The gain is small" not in plain(large)
-    blind = replace(study_of(robust), instruments=())
-    assert "The gain is small" not in plain(replace(with_best(robust, study=blind), study=blind))
+    blind = replace(robust().study, instruments=())
+    assert "The gain is small" not in plain(replace(with_best(robust(), study=blind), study=blind))
 
 
-def test_an_interval_that_holds_zero_is_said(robust: Proposal) -> None:
-    assert "holds zero" not in plain(robust)
-    assert "the interval of thrust_gain holds zero" in plain(with_wish(robust, low=-0.01))
+def test_an_interval_that_holds_zero_is_said() -> None:
+    assert "holds zero" not in plain(robust())
+    assert "the interval of thrust_gain holds zero" in plain(with_wish(robust(), low=-0.01))
 
 
-def test_where_hardly_anything_hangs_on_the_choice_it_is_said(robust: Proposal) -> None:
+def test_where_hardly_anything_hangs_on_the_choice_it_is_said() -> None:
     def having_tried(wishes: np.ndarray) -> Proposal:
         margins = np.ones((len(wishes), 4))
-        settings = robust.designs.settings[: len(wishes)]
-        return replace(robust, designs=DesignsTried(settings, wishes[:, None], margins))
+        settings = robust().designs.settings[: len(wishes)]
+        return replace(robust(), designs=DesignsTried(settings, wishes[:, None], margins))
 
-    assert "Hardly anything hangs" not in plain(robust)
+    assert "Hardly anything hangs" not in plain(robust())
     flat = np.linspace(0.0912, 0.0894, 500)
     assert np.ptp(flat) / 0.0912 == pytest.approx(0.0197, abs=5e-5)
     words = "whatever was tried and met the limits comes within 2 % of the best thrust_gain"
@@ -515,8 +487,8 @@ def test_where_hardly_anything_hangs_on_the_choice_it_is_said(robust: Proposal) 
     assert "Hardly anything hangs" not in plain(having_tried(flat[:19]))
 
 
-def test_where_nothing_fits_conflict_nearest_miss_and_the_best_change_are_told(nothing: Proposal) -> None:
-    said = told(nothing)
+def test_where_nothing_fits_conflict_nearest_miss_and_the_best_change_are_told() -> None:
+    said = told(nothing())
     text = sentences(said, PLAIN)
     for words in (
         "No design meets all limits; 500 were tried. Within the ranges these can't hold together: current at most"
@@ -537,26 +509,24 @@ def test_where_nothing_fits_conflict_nearest_miss_and_the_best_change_are_told(n
     assert "THE PROPOSAL" not in printed(said)
 
 
-def test_a_proposal_is_no_failure(robust: Proposal) -> None:
-    assert told(robust).failure is None
+def test_a_proposal_is_no_failure() -> None:
+    assert told(robust()).failure is None
 
 
-def test_conflicts_of_one_limit_and_of_none_are_told(nothing: Proposal) -> None:
+def test_conflicts_of_one_limit_and_of_none_are_told() -> None:
     def conflicting(*limits: Limit) -> str:
-        assert nothing.miss is not None
-        return plain(replace(nothing, miss=replace(nothing.miss, conflict=limits)))
+        return plain(replace(nothing(), miss=replace(nothing().miss, conflict=limits)))
 
     alone = "Even alone, this limit can't be met within the ranges: current at most 50 A."
-    assert alone in conflicting(nothing.limits[0])
+    assert alone in conflicting(nothing().limits[0])
     assert "did not come out" in conflicting()
 
 
-def test_a_change_names_the_limit_that_it_relaxes(nothing: Proposal) -> None:
+def test_a_change_names_the_limit_that_it_relaxes() -> None:
     lower, upper = Limit("current", at_least=5.0), Limit("current", at_most=50.0)
-    event = nothing.limits[2]
+    event = nothing().limits[2]
     changes = (Change(upper, 62.0, 0.0), Change(lower, 4.0, 0.0), Change(event, 0.2, 0.0))
-    assert nothing.miss is not None
-    said = told(replace(nothing, miss=replace(nothing.miss, changes=changes)))
+    said = told(replace(nothing(), miss=replace(nothing().miss, changes=changes)))
     assert [row[0] for row in table(said, "What would help")[1:]] == [
         "relax current at most 50 A to 62 A",
         "relax current at least 5 A to 4 A",
@@ -564,8 +534,8 @@ def test_a_change_names_the_limit_that_it_relaxes(nothing: Proposal) -> None:
     ]
 
 
-def test_json_is_in_si_with_both_levels_and_intervals(robust: Proposal) -> None:
-    said = json_of(told(robust))
+def test_json_is_in_si_with_both_levels_and_intervals() -> None:
+    said = json_of(told(robust()))
     assert list(said)[8:13] == ["wanted", "varied", "limits", "feasible", "proposal"]
     assert said["wanted"] == [{"quantity": "thrust_gain", "make": "largest", "unit": "N"}]
     assert said["varied"][0] == {
@@ -603,8 +573,8 @@ def test_json_is_in_si_with_both_levels_and_intervals(robust: Proposal) -> None:
     assert said["search"]["random_number"] == 1
 
 
-def test_json_of_a_search_that_found_nothing(nothing: Proposal) -> None:
-    said = json_of(told(nothing))
+def test_json_of_a_search_that_found_nothing() -> None:
+    said = json_of(told(nothing()))
     assert (said["feasible"], said["proposal"]) == (False, None)
     miss = said["nearest_miss"]
     assert miss["shortfall"] == 0.164
@@ -613,8 +583,8 @@ def test_json_of_a_search_that_found_nothing(nothing: Proposal) -> None:
     assert [change["to"] for change in miss["changes"]] == [62.0, 0.024, 160.0]
 
 
-def test_designs_tried_are_a_table_in_si(robust: Proposal) -> None:
-    rows = csv_of(told(robust), "designs.csv")
+def test_designs_tried_are_a_table_in_si() -> None:
+    rows = csv_of(told(robust()), "designs.csv")
     assert list(rows[0]) == [
         "number",
         "channel.gap_in [m]",
@@ -630,24 +600,24 @@ def test_designs_tried_are_a_table_in_si(robust: Proposal) -> None:
         "met",
     ]
     assert len(rows) == 500
-    assert float(rows[7]["magnet.field [T]"]) == pytest.approx(robust.designs.settings[7]["magnet.field"])
-    lost = np.isnan(robust.designs.wishes[:, 0])
+    assert float(rows[7]["magnet.field [T]"]) == pytest.approx(robust().designs.settings[7]["magnet.field"])
+    lost = np.isnan(robust().designs.wishes[:, 0])
     assert lost.any()
     assert [row["thrust_gain [N]"] == "" for row in rows] == lost.tolist()  # never filled in
 
 
-def test_the_curve_is_a_table_with_its_errors(curve: Proposal) -> None:
-    rows = csv_of(told(curve), "trade_off.csv")
+def test_the_curve_is_a_table_with_its_errors() -> None:
+    rows = csv_of(told(curve()), "trade_off.csv")
     assert [float(row["thrust_gain [N]"]) for row in rows] == pytest.approx(
-        [float(design.wishes[0].expected) for design in curve.trade_off]
+        [float(design.wishes[0].expected) for design in curve().trade_off]
     )
     assert float(rows[0]["electrical_power_standard_error [W]"]) == 22.0
     assert rows[0]["electrodes.main.layout"] == "segmented"
     assert [row["verdict"] for row in rows] == ["met"] * 6 + ["not decided"] * 2
 
 
-def test_the_proposal_is_a_study_that_says_where_it_comes_from(robust: Proposal) -> None:
-    files = told(robust).files
+def test_the_proposal_is_a_study_that_says_where_it_comes_from() -> None:
+    files = told(robust()).files
     studies = ["proposal.toml", "near-equal-1.toml", "near-equal-2.toml", "near-equal-3.toml"]
     assert list(files) == [*studies, "designs.csv"]
     text = str(files["proposal.toml"])
@@ -664,21 +634,20 @@ def test_the_proposal_is_a_study_that_says_where_it_comes_from(robust: Proposal)
     ):
         assert words in said
     again = parse_study(text)
-    for address, value in best_of(robust).setting.items():
+    for address, value in robust().best.setting.items():
         found = again.choices.get(address, again.central().get(address))
         assert found == (value if isinstance(value, str) else pytest.approx(value))
-    assert again.study_hash == best_of(robust).study.study_hash  # type: ignore[union-attr]
+    assert again.study_hash == robust().best.study.study_hash
     other = parse_study(str(files["near-equal-3.toml"]))
     assert other.choices["electrodes.main.layout"] == "continuous"
 
 
-def test_a_proposal_of_central_values_says_so_and_a_miss_is_no_study(
-    central: Proposal, nothing: Proposal
-) -> None:
-    assert "Chosen at central values" in str(told(central).files["proposal.toml"])
-    assert list(told(nothing).files) == ["designs.csv"]
+def test_a_proposal_of_central_values_says_so_and_a_miss_is_no_study() -> None:
+    assert "Chosen at central values" in str(told(central()).files["proposal.toml"])
+    assert list(told(nothing()).files) == ["designs.csv"]
 
 
+@EVERY
 def test_pictures_are_drawn_of_what_there_is(found: Proposal) -> None:
     wanted = {"search"}
     wanted |= {"limits"} if found.search.robust else set()
@@ -687,6 +656,7 @@ def test_pictures_are_drawn_of_what_there_is(found: Proposal) -> None:
     assert {picture.name for picture in told(found).pictures} == wanted
 
 
+@EVERY
 def test_a_search_shows_itself_as_a_short_table(found: Proposal) -> None:
     title, head, *rows = repr(found).splitlines()
     assert all(f"{wish.quantity} {wish.make}" in title for wish in found.wishes)

@@ -25,6 +25,7 @@ FOLDER = Path("results/stage/optimize")
 SEARCH = Path("results/stage/optimize.search")
 ENVELOPE = ["format", "command", "study", "study_hash", "version", "commit", "random_number", "warnings"]
 PROGRAM = [sys.executable, "-c", "import sys; from explorer.cli import main; sys.exit(main())"]
+Captured = pytest.CaptureFixture[str]
 QUICK = ["--budget", "60", "--formats", ""]
 
 
@@ -75,8 +76,11 @@ class Pretended:
         return self.end()
 
 
+Pretend = Callable[..., Pretended]
+
+
 @pytest.fixture
-def pretend(monkeypatch: pytest.MonkeyPatch) -> Callable[..., Pretended]:
+def pretend(monkeypatch: pytest.MonkeyPatch) -> Pretend:
     def pretending(end: Callable[[], Proposal], tries: int = 3) -> Pretended:
         pretended = Pretended(end, tries)
         monkeypatch.setattr("explorer.questions.optimize.answer.optimize", pretended)
@@ -92,9 +96,7 @@ def fails(error: BaseException) -> Callable[[], Proposal]:
     return end
 
 
-def test_a_proposal_is_printed_and_written(
-    pretend: Callable[..., Pretended], capsys: pytest.CaptureFixture[str]
-) -> None:
+def test_a_proposal_is_printed_and_written(pretend: Pretend, capsys: Captured) -> None:
     pretended = pretend(proposals.robust)
     assert optimize("--budget", "77", "--random-number", "0", "--jobs", "2") == 0
     assert {key: pretended.asked[key] for key in ("budget", "rng", "central", "jobs")} == {
@@ -123,15 +125,13 @@ def test_a_proposal_is_printed_and_written(
     assert re.search(r"""(src|href)\s*=\s*["']?(https?:)?//""", page) is None  # opens offline
 
 
-def test_nothing_is_left_beside_the_results(pretend: Callable[..., Pretended]) -> None:
+def test_nothing_is_left_beside_the_results(pretend: Pretend) -> None:
     pretend(proposals.robust)
     assert optimize("--formats", "") == 0
     assert list(FOLDER.parent.iterdir()) == [FOLDER]  # neither lock nor search
 
 
-def test_json_begins_with_the_envelope(
-    pretend: Callable[..., Pretended], capsys: pytest.CaptureFixture[str]
-) -> None:
+def test_json_begins_with_the_envelope(pretend: Pretend, capsys: Captured) -> None:
     pretend(proposals.robust)
     assert optimize("--json", "--formats", "") == 0
     out, err = capsys.readouterr()
@@ -143,14 +143,14 @@ def test_json_begins_with_the_envelope(
     assert found == summary()
 
 
-def test_a_curve_is_written_too(pretend: Callable[..., Pretended]) -> None:
+def test_a_curve_is_written_too(pretend: Pretend) -> None:
     pretend(proposals.curve)
     assert optimize("--formats", "png") == 0
     assert {"trade_off.csv", "trade_off.png", "proposal.toml"} < names()
 
 
 def test_where_no_design_meets_the_limits_the_nearest_miss_is_shown_and_written(
-    pretend: Callable[..., Pretended], capsys: pytest.CaptureFixture[str]
+    pretend: Pretend, capsys: Captured
 ) -> None:
     pretend(proposals.nothing)
     assert optimize("--formats", "") == 1
@@ -164,9 +164,7 @@ def test_where_no_design_meets_the_limits_the_nearest_miss_is_shown_and_written(
     assert summary()["feasible"] is False
 
 
-def test_an_interrupted_search_is_kept_and_gone_on_with(
-    pretend: Callable[..., Pretended], capsys: pytest.CaptureFixture[str]
-) -> None:
+def test_an_interrupted_search_is_kept_and_gone_on_with(pretend: Pretend, capsys: Captured) -> None:
     pretend(fails(KeyboardInterrupt()))
     assert optimize(*QUICK) == 130
     err = capsys.readouterr().err
@@ -182,7 +180,7 @@ def test_an_interrupted_search_is_kept_and_gone_on_with(
 
 
 def test_a_search_broken_off_before_its_first_design_leaves_nothing(
-    pretend: Callable[..., Pretended], capsys: pytest.CaptureFixture[str]
+    pretend: Pretend, capsys: Captured
 ) -> None:
     pretend(fails(KeyboardInterrupt()), tries=0)
     assert optimize(*QUICK) == 130
@@ -190,9 +188,7 @@ def test_a_search_broken_off_before_its_first_design_leaves_nothing(
     assert not SEARCH.exists()
 
 
-def test_without_resume_a_search_begins_anew_and_says_so(
-    pretend: Callable[..., Pretended], capsys: pytest.CaptureFixture[str]
-) -> None:
+def test_without_resume_a_search_begins_anew_and_says_so(pretend: Pretend, capsys: Captured) -> None:
     pretend(fails(KeyboardInterrupt()))
     assert optimize(*QUICK) == 130
     capsys.readouterr()
@@ -212,7 +208,7 @@ OTHERS = {
 
 @pytest.mark.parametrize(("words", "more"), OTHERS.items())
 def test_another_search_is_not_gone_on_with_and_left_alone(
-    words: str, more: list[str], pretend: Callable[..., Pretended], capsys: pytest.CaptureFixture[str]
+    words: str, more: list[str], pretend: Pretend, capsys: Captured
 ) -> None:
     pretend(fails(KeyboardInterrupt()))
     assert optimize(*QUICK) == 130
@@ -225,9 +221,7 @@ def test_another_search_is_not_gone_on_with_and_left_alone(
     assert SEARCH.read_bytes() == before
 
 
-def test_a_full_disk_is_one_sentence_and_what_was_tried_is_kept(
-    pretend: Callable[..., Pretended], capsys: pytest.CaptureFixture[str]
-) -> None:
+def test_a_full_disk_is_one_sentence_and_what_was_tried_is_kept(pretend: Pretend, capsys: Captured) -> None:
     pretend(fails(OSError(errno.ENOSPC, "No space left on device", str(SEARCH))), tries=1)
     assert optimize(*QUICK) == 1
     err = capsys.readouterr().err
@@ -242,8 +236,8 @@ def test_a_full_disk_is_one_sentence_and_what_was_tried_is_kept(
 
 
 def test_results_that_find_the_disk_full_leave_the_search(
-    pretend: Callable[..., Pretended],
-    capsys: pytest.CaptureFixture[str],
+    pretend: Pretend,
+    capsys: Captured,
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     def full(*_: object) -> None:
@@ -257,15 +251,13 @@ def test_results_that_find_the_disk_full_leave_the_search(
     assert designs_kept() == 3
 
 
-def test_another_failure_is_not_taken_for_a_full_disk(
-    pretend: Callable[..., Pretended], capsys: pytest.CaptureFixture[str]
-) -> None:
+def test_another_failure_is_not_taken_for_a_full_disk(pretend: Pretend, capsys: Captured) -> None:
     pretend(fails(OSError(errno.EACCES, "Permission denied", "somewhere")))
     assert optimize(*QUICK) == 1
     assert capsys.readouterr().err == "mhdstage: somewhere: Permission denied\n"
 
 
-def test_a_file_where_the_search_would_go_is_not_removed(capsys: pytest.CaptureFixture[str]) -> None:
+def test_a_file_where_the_search_would_go_is_not_removed(capsys: Captured) -> None:
     SEARCH.parent.mkdir(parents=True)
     SEARCH.write_text("mine", encoding="utf-8")
     assert optimize(*QUICK) == 2
@@ -290,7 +282,7 @@ BAD: dict[str, tuple[list[str], str, Callable[[], None]]] = {
 
 @pytest.mark.parametrize(("more", "words", "before"), BAD.values(), ids=BAD.keys())
 def test_bad_input_is_one_sentence(
-    more: list[str], words: str, before: Callable[[], None], capsys: pytest.CaptureFixture[str]
+    more: list[str], words: str, before: Callable[[], None], capsys: Captured
 ) -> None:
     before()
     assert optimize(*more) == 2
@@ -302,7 +294,7 @@ def test_bad_input_is_one_sentence(
     assert not SEARCH.exists()
 
 
-def test_help_names_what_can_be_asked(capsys: pytest.CaptureFixture[str]) -> None:
+def test_help_names_what_can_be_asked(capsys: Captured) -> None:
     assert main(["optimize", "--help"]) == 0
     out = capsys.readouterr().out
     for option in ("--budget", "--central", "--resume", "--random-number", "--jobs", "--out", "--keep"):
@@ -310,7 +302,7 @@ def test_help_names_what_can_be_asked(capsys: pytest.CaptureFixture[str]) -> Non
     assert "kill" in out
 
 
-def test_the_design_that_is_proposed_is_a_study_that_runs(capsys: pytest.CaptureFixture[str]) -> None:
+def test_the_design_that_is_proposed_is_a_study_that_runs(capsys: Captured) -> None:
     assert optimize(*QUICK, "--central", "--out", "found") == 0
     text = capsys.readouterr().out
     found = summary(Path("found"))
