@@ -18,7 +18,7 @@ from explorer.physics.compiled import cache_folder
 from explorer.stage.design import Design, Values, points_in
 from explorer.stage.evaluate import evaluate
 from explorer.stage.gas import table as gas_table
-from explorer.stage.gas.extent import Ranges, table_axes
+from explorer.stage.gas.extent import SHAPING_INPUTS, Ranges, table_axes
 from explorer.stage.gas.propellants import Propellants
 from explorer.stage.gas.table import GasTable, TableAxes
 from explorer.stage.outputs import Points, needs_heater, output, warning_bits
@@ -37,7 +37,7 @@ _MOST_RECENT: Final[int] = 4
 
 @lru_cache(maxsize=64)
 def _axes(propellants: Propellants, ranges: tuple[tuple[str, tuple[float, float]], ...]) -> TableAxes:
-    """Return the axes for these ranges; laying them out takes some dozens of milliseconds."""
+    """Return the axes for these ranges of what shapes them; laying them out takes some dozens of milliseconds."""
     return table_axes(propellants, dict(ranges))
 
 
@@ -104,7 +104,7 @@ def table_for(
     the species data.
     """
     folder = cache or cache_folder()
-    axes = _axes(design.propellants, tuple(sorted(ranges.items())))
+    axes = _axes(design.propellants, tuple((address, ranges[address]) for address in SHAPING_INPUTS))
     if axes.equilibria > MOST_EQUILIBRIA:
         raise ValueError(
             f"the ranges of mixture ratio, seed and pressure are too wide for one gas table ({axes.equilibria:.1e}"

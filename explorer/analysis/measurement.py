@@ -26,6 +26,7 @@ from explorer.analysis.scrambles import Estimate, Floats, estimate
 _SHRINKAGE: Final[float] = 0.005  #: ridge of the fitted spread, share of the rows; keeps noise out of it
 _SMALL_SHRINKAGE: Final[float] = 1e-5  #: the same of the fitted chance, which may be steep
 _STEPS: Final[int] = 50  #: scoring steps at most; some ten are usual
+_QUICK: Final[float] = 0.05  #: of what a scoring step gains, the share by which the next one may gain at most
 _LIMIT: Final[float] = 4.0  #: standard errors by which readings may seem to beat perfect knowledge
 
 
@@ -201,11 +202,12 @@ def verdict_value(known: Regressors, quantities: Sequence[int], choice: Choice) 
     """
     design, met = known.design(quantities), list(choice.met)
     start = _fitted_logit(np.concatenate(design), np.concatenate(met), np.zeros(design[0].shape[1]))
+    information = np.stack([_information(block, expit(block @ start)) for block in design])
     chances = []
     for place, block in enumerate(design):
         others = [i for i in range(len(design)) if i != place]
         unseen = np.concatenate([design[i] for i in others]), np.concatenate([met[i] for i in others])
-        chances.append(expit(block @ _fitted_logit(*unseen, start)))
+        chances.append(expit(block @ _fitted_logit(*unseen, start, information[others].sum(axis=0))))
     return _gain([choice.benefits(m) for m in choice.met], [choice.benefits(p) for p in chances])
 
 
@@ -225,17 +227,30 @@ def _gain(benefits: Sequence[Floats], expected: Sequence[Floats]) -> DecisionVal
     return DecisionValue(value, estimate(changes), perfect)
 
 
-def _fitted_logit(design: Floats, met: Floats, start: Floats) -> Floats:
-    """Return the coefficients of logit P(met) by Newton's steps; the ridge keeps a clear cut finite."""
+def _fitted_logit(design: Floats, met: Floats, start: Floats, information: Floats | None = None) -> Floats:
+    """Return the coefficients of logit P(met) by Newton's steps; the ridge keeps a clear cut finite.
+
+    The information at the start may be given; it is made anew where steps don't shrink as quickly as they should.
+    """
     ridge = _SMALL_SHRINKAGE * len(design) * np.eye(design.shape[1])
     ridge[0, 0] = _SMALL_SHRINKAGE
-    beta = start
+    beta, before = start, np.inf
     for _ in range(_STEPS):
         chance = expit(design @ beta)
-        weight = np.maximum(chance * (1.0 - chance), 1e-6)
+        if information is None:
+            information = _information(design, chance)
         slope = design.T @ (met - chance) - ridge @ beta
-        step = np.linalg.solve(design.T @ (design * weight[:, None]) + ridge, slope)
+        step = np.linalg.solve(information + ridge, slope)
         beta = beta + step * min(1.0, 4.0 / max(float(np.max(np.abs(design @ step))), 1e-300))
-        if float(slope @ step) < 1e-6 * len(design) * _SMALL_SHRINKAGE:
+        gained = float(slope @ step)
+        if gained < 1e-6 * len(design) * _SMALL_SHRINKAGE:
             break
+        if gained > _QUICK * before:
+            information = None
+        before = gained
     return beta
+
+
+def _information(design: Floats, chance: Floats) -> Floats:
+    weight = np.maximum(chance * (1.0 - chance), 1e-6)
+    return np.asarray(design.T @ (design * weight[:, None]))

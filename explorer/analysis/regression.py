@@ -43,6 +43,7 @@ class Regressors:
     """A sample of quantities whose functions and products are made when asked for, once."""
 
     values: tuple[Floats, ...]  #: for each scramble, shape (rows, quantities)
+    _low_orders: dict[int, Floats] = field(default_factory=dict, repr=False)
     _features: dict[Group, list[Floats]] = field(default_factory=dict, repr=False)
     _products: dict[tuple[Group, Group], Floats] = field(default_factory=dict, repr=False)
 
@@ -54,12 +55,22 @@ class Regressors:
     def features(self, group: Group) -> list[Floats]:
         """Return the functions of a group in each scramble, shape (rows, functions) [-]."""
         if group not in self._features:
-            columns = [np.concatenate([v[:, i] for v in self.values]) for i in group]
-            made = (_constant, own_features, tensor_features)[len(group)](
-                *(columns or [np.concatenate([v[:, :0] for v in self.values])])
-            )
+            if not group:
+                made = np.ones((sum(len(v) for v in self.values), 1))
+            elif len(group) == 1:
+                made = own_features(self._column(group[0]))
+            else:
+                made = tensor_features(*(self._low_order(i) for i in group))
             self._features[group] = np.split(made, self.edges)
         return self._features[group]
+
+    def _column(self, quantity: int) -> Floats:
+        return np.concatenate([v[:, quantity] for v in self.values])
+
+    def _low_order(self, quantity: int) -> Floats:
+        if quantity not in self._low_orders:
+            self._low_orders[quantity] = low_order_features(self._column(quantity))
+        return self._low_orders[quantity]
 
     def design(self, quantities: Sequence[int]) -> list[Floats]:
         """Return all functions of several quantities with the constant, shape (rows, functions) [-]."""
@@ -117,10 +128,6 @@ def groups(quantities: Sequence[int]) -> list[Group]:
     return [(), *((a,) for a in own), *pairs]
 
 
-def _constant(column: Floats) -> Floats:
-    return np.ones((len(column), 1))
-
-
 def own_features(column: Floats) -> Floats:
     """Return the functions of one quantity, without the constant, shape (rows, 12) [-]."""
     rank = _rank(column)
@@ -129,20 +136,27 @@ def own_features(column: Floats) -> Floats:
     return _standardised(np.column_stack([splines, normal, normal**2]))
 
 
+def low_order_features(column: Floats) -> Floats:
+    """Return the few functions of one quantity that enter products with another's, shape (rows, 3) [-]."""
+    rank = _rank(column)
+    normal, t = ndtri(rank), 2.0 * rank - 1.0
+    return _standardised(np.column_stack([normal, normal**2, t * (5.0 * t**2 - 3.0)]))
+
+
 def tensor_features(first: Floats, second: Floats) -> Floats:
-    """Return the low-order products of functions of two quantities, shape (rows, 9) [-]."""
-    a, b = _low_order(first), _low_order(second)
-    return _standardised((a[:, :, None] * b[:, None, :]).reshape(len(a), -1))
+    """Return the products of the `low_order_features` of two quantities, shape (rows, 9) [-]."""
+    products = (first[:, :, None] * second[:, None, :]).reshape(len(first), -1)
+    mean = (first.T @ second).ravel() / len(first)
+    spread = np.sqrt(
+        np.maximum((first**2).T @ (second**2) / len(first) - mean.reshape(3, 3) ** 2, 0.0)
+    ).ravel()
+    products -= mean
+    products /= np.where(spread > 0.0, spread, 1.0)
+    return products
 
 
 def _rank(column: Floats) -> Floats:
     return np.asarray((rankdata(column) - 0.5) / column.size, dtype=np.float64)
-
-
-def _low_order(column: Floats) -> Floats:
-    rank = _rank(column)
-    normal, t = ndtri(rank), 2.0 * rank - 1.0
-    return _standardised(np.column_stack([normal, normal**2, t * (5.0 * t**2 - 3.0)]))
 
 
 def _standardised(features: Floats) -> Floats:

@@ -9,6 +9,7 @@ from explorer.analysis.regression import (
     cross_fitted,
     groups,
     left_variance,
+    low_order_features,
     own_features,
     regressors,
     tensor_features,
@@ -83,7 +84,10 @@ def test_groups_are_the_constant_own_functions_and_each_two() -> None:
     assert groups([2, 0, 2]) == [(), (0,), (2,), (0, 2)]
     z = ndtri(uniform(1024, 2)[0])
     assert own_features(z[:, 0]).shape == (128, 12)
-    assert tensor_features(z[:, 0], z[:, 1]).shape == (128, 9)
+    products = tensor_features(low_order_features(z[:, 0]), low_order_features(z[:, 1]))
+    assert products.shape == (128, 9)
+    np.testing.assert_allclose(products.mean(axis=0), 0.0, atol=1e-12)
+    np.testing.assert_allclose(products.std(axis=0), 1.0, rtol=1e-9)
     np.testing.assert_allclose(own_features(z[:, 0]).mean(axis=0), 0.0, atol=1e-12)
 
 

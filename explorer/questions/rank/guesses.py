@@ -14,8 +14,9 @@ from numpy.typing import NDArray
 from explorer import run
 from explorer.analysis.measurement import left_after
 from explorer.analysis.regression import centred, regressors
-from explorer.questions.rank.learning import learning_sample
+from explorer.questions.rank.learning import LearningSample, learning_sample, sample_cubes
 from explorer.space import Distribution, InputSpace, Lognormal
+from explorer.stage.gas.extent import SHAPING_INPUTS
 from explorer.study.problem import Problem, problem_of
 from explorer.studyfile import Measurement, Setup
 from explorer.units import Scale
@@ -76,6 +77,7 @@ class Guess:
     factor: float  #: by which the range was stretched [-]
     choice: str  #: a measurement's name or an input's address
     same: bool  #: as with the range that the study states
+    lost: float  #: share of points left out because they had no number [-]
 
 
 @dataclass(frozen=True)
@@ -103,25 +105,27 @@ def guesses(
     progress: run.Progress | None = None,
 ) -> Guesses:
     """Halve and double the largest ranges and see whether the first choice changes."""
-    first = _first_choice(problem, measurements, setups, number, jobs)
+    cubes = sample_cubes(problem, number, SAMPLES)
+
+    def chosen(changed: Problem) -> tuple[str, float]:
+        sample = learning_sample(changed, measurements, number, cubes, jobs=jobs)
+        return _first_choice(changed, sample, setups), sample.lost
+
+    first, _ = chosen(problem)
     places = [(address, factor) for address in leading[:RANGES] for factor in FACTORS]
     tried = []
     for address, factor in places:
-        changed = _scaled(problem, address, factor, jobs)
-        choice = _first_choice(changed, measurements, setups, number, jobs)
-        tried.append(Guess(address, factor, choice, choice == first))
+        choice, lost = chosen(_scaled(problem, address, factor, jobs))
+        tried.append(Guess(address, factor, choice, choice == first, lost))
         if progress:
             progress(len(tried), len(places))
     return Guesses(first, tuple(tried), "measurement" if measurements else "input")
 
 
-def _first_choice(
-    problem: Problem, measurements: Sequence[Measurement], setups: Sequence[Setup], number: int, jobs: int
-) -> str:
+def _first_choice(problem: Problem, sample: LearningSample, setups: Sequence[Setup]) -> str:
     """The measurement with the largest fall per hour, or the input that would leave least."""
-    sample = learning_sample(problem, measurements, number, samples=SAMPLES, jobs=jobs)
     target, _ = centred(sample.target)
-    if not measurements:
+    if not sample.candidates:
         pinnable = [i for i, row in enumerate(problem.rows) if row.part == "unknown"]
         known = regressors([problem.dependent(cube)[:, pinnable] for cube in sample.cubes])
         left = [float(left_after(known, [k], target).value) for k in range(len(pinnable))]
@@ -138,14 +142,14 @@ def _first_choice(
 
 
 def _scaled(problem: Problem, address: str, factor: float, jobs: int) -> Problem:
-    """The problem with one input's unknown range changed, its gas table wide enough for it."""
+    """The problem with one input's unknown range changed, its gas table wide enough where it follows that range."""
     items = {item.address: item for item in problem.space.inputs}
     item = items[address]
     if item.unknown is None:
         return problem
     items[address] = replace(item, unknown=widened(item.unknown, factor))
     space = InputSpace(tuple(items.values()), problem.space.correlations)
-    if problem.study is not None and factor > 1.0:
+    if problem.study is not None and factor > 1.0 and address in SHAPING_INPUTS:
         reach = items[address].distribution("unknown").quantile(np.array([_TAIL, 1.0 - _TAIL]))
         problem = problem_of(problem.study, None, problem.quantities, cover={address: reach}, jobs=jobs)
     return replace(problem, space=space)

@@ -4,9 +4,9 @@ What an input alone would leave if it were known, what each measurement and each
 they are worth for the verdict on a requirement.
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from typing import Final
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,17 +19,13 @@ from explorer.analysis.measurement_sets import MeasurementRanking, rank_measurem
 from explorer.analysis.scrambles import Estimate, root
 from explorer.analysis.second_opinion import moment_independent
 from explorer.analysis.statistics import met
-from explorer.questions.rank.readings import simulated_readings
+from explorer.questions.rank.readings import Simulation, in_pieces
 from explorer.sampling import Purpose
 from explorer.space import Row
-from explorer.study.plans import Memory, carry_out
 from explorer.study.problem import Problem
 from explorer.studyfile import Decision, Measurement, Setup, Target
 
 FloatArray = NDArray[np.float64]
-
-#: Points of the plain sample from which learning is told.
-SAMPLES: Final[int] = 16_384
 
 
 @dataclass(frozen=True)
@@ -98,35 +94,36 @@ class Learning:
     lost: float  #: Share of the plain sample's rows left out because a point had no number [-]
 
 
+def sample_cubes(problem: Problem, number: int, samples: int) -> list[FloatArray]:
+    """Points of the plain sample, by scramble. [-]"""
+    plan = sampling.sample_plan(number, problem.dimension, samples, purpose=Purpose.READINGS)
+    chunks = range(plan.rows // plan.chunk_rows)
+    return [np.concatenate([plan.points(s, n) for n in chunks]) for s in range(plan.scrambles)]
+
+
 def learning_sample(
     problem: Problem,
     measurements: Sequence[Measurement],
     number: int,
+    cubes: Sequence[FloatArray],
     *,
-    samples: int = SAMPLES,
     jobs: int = 1,
-    progress: run.Progress | None = None,
 ) -> LearningSample:
     """A plain sample of the target with the readings that the measurements would give."""
-    plan = sampling.sample_plan(number, problem.dimension, samples, purpose=Purpose.READINGS)
-    memory = Memory.of(plan, 1)
-    carry_out(plan, problem, memory, jobs=jobs, progress=progress)
-    target = np.asarray(plan.arranged(memory.column(0)))[:, 0]
-    cubes = [
-        np.concatenate([plan.points(s, n) for n in range(plan.rows // plan.chunk_rows)])
-        for s in range(plan.scrambles)
-    ]
+    values = in_pieces(lambda points: problem(points)[0][:, 0], np.concatenate(cubes), jobs=jobs)
+    target = np.split(values, np.cumsum([len(cube) for cube in cubes])[:-1])
+    simulation = Simulation(problem, cubes, number, jobs)
     columns: list[list[FloatArray]] = [[] for _ in cubes]
     candidates: list[Candidate] = []
     # By name, not in the file's order: sums come out the same to the last bit.
     for measurement in sorted(measurements, key=lambda m: m.name):
         first = len(columns[0])
-        for reading in simulated_readings(problem, measurement, cubes, number, jobs=jobs):
-            for scramble, values in enumerate(reading):
-                columns[scramble].append(values)
+        for reading in simulation.readings(measurement):
+            for scramble, own in enumerate(reading):
+                columns[scramble].append(own)
         places = tuple(range(first, len(columns[0])))
         candidates.append(Candidate(measurement.name, places, measurement.hours, measurement.setup))
-    readings = [np.column_stack(c) if c else np.empty((plan.rows, 0)) for c in columns]
+    readings = [np.column_stack([np.empty((len(y), 0)), *c]) for y, c in zip(target, columns, strict=True)]
     whole = [np.isfinite(y) & np.isfinite(r).all(axis=1) for y, r in zip(target, readings, strict=True)]
     return LearningSample(
         cubes=[cube[rows] for cube, rows in zip(cubes, whole, strict=True)],
@@ -146,30 +143,39 @@ def learning(
     target: Target | None = None,
     decision: Decision | None = None,
     scatter_variance: Estimate | None = None,
+    jobs: int = 1,
 ) -> Learning:
     """What tests could teach, from a plain sample."""
     unknown = [problem.rows[i] for i in problem.unknown_columns]
     cubes = [problem.dependent(cube) for cube in sample.cubes]  # learning one teaches what comes with it
     inputs = [cube[:, list(problem.unknown_columns)] for cube in cubes]
-    rng = sampling.generator(number, Purpose.PERMUTATION)
-    left = left_if_known(inputs, sample.target, rng=rng)
-    known = [
-        Known(row, left.variance[i], bool(informative))
-        for i, (row, informative) in enumerate(zip(unknown, left.informative, strict=True))
-    ]
-    ranking = None
-    if sample.candidates:
-        ranking = rank_measurements(
+    hours = np.inf if decision is None or decision.hours is None else decision.hours
+
+    def measured() -> MeasurementRanking | None:
+        if not sample.candidates:
+            return None
+        return rank_measurements(
             sample.readings,
             sample.target,
             sample.candidates,
             setup_hours={setup.name: setup.hours for setup in setups},
-            hours_given=np.inf if decision is None or decision.hours is None else decision.hours,
+            hours_given=hours,
             choice=_choice(sample, target, decision),
             left_if_all_known=scatter_variance,
         )
-    pair = _pair(inputs, sample.target, unknown)
-    opinion = _opinion(cubes, sample.target, problem.rows, number)
+
+    rng = sampling.generator(number, Purpose.PERMUTATION)
+    parts: list[tuple[Callable[[], Any]]] = [
+        (measured,),
+        (lambda: _pair(inputs, sample.target, unknown),),
+        (lambda: left_if_known(inputs, sample.target, rng=rng),),
+        (lambda: _opinion(cubes, sample.target, problem.rows, number),),
+    ]
+    ranking, pair, left, opinion = run.in_threads(lambda part: part(), parts, jobs=jobs, total=len(parts))
+    known = [
+        Known(row, left.variance[i], bool(informative))
+        for i, (row, informative) in enumerate(zip(unknown, left.informative, strict=True))
+    ]
     return Learning(tuple(known), left.now, left.null_fall, pair, ranking, opinion, sample.lost)
 
 

@@ -11,7 +11,7 @@ from explorer.analysis.scrambles import Estimate, order
 from explorer.analysis.statistics import chance, distribution
 from explorer.questions.rank.difference import difference
 from explorer.questions.rank.guesses import guesses
-from explorer.questions.rank.learning import Learning, LearningSample, learning, learning_sample
+from explorer.questions.rank.learning import Learning, LearningSample, learning, learning_sample, sample_cubes
 from explorer.questions.rank.ranking import RankedRow, Ranking
 from explorer.questions.rank.shares import Shares, sampled, shares, subjects
 from explorer.space import Correlation
@@ -104,7 +104,8 @@ def rank(
     setups = list(study.setups) if study else []
     numbered = float(np.mean(design.outcomes <= NO_CONTACT))
     points = min(int(max(2 * base, _FEWEST_FOR_LEARNING) / max(numbered, 1e-3)), _MOST_FOR_LEARNING)
-    sample = learning_sample(problem, choices, number, samples=points, jobs=jobs)
+    cubes = sample_cubes(problem, number, points)
+    sample = learning_sample(problem, choices, number, cubes, jobs=jobs)
     # Many small systems are solved from here on: more threads of linear algebra would only wait for each other.
     with threadpool_limits(limits=1, user_api="blas"):
         learnt = learning(
@@ -115,6 +116,7 @@ def rank(
             target=study.target if study and against is None and wanted == study.target.quantity else None,
             decision=study.decision if study else None,
             scatter_variance=found.scatter_variance if found.how == "design" else None,
+            jobs=jobs,
         )
         rows = _ranked_rows(problem, found, learnt, origins)
         leading = list(dict.fromkeys(row.address for row in rows if row.part == "unknown"))

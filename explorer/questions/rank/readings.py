@@ -6,7 +6,8 @@ the calibration of an instrument that two measurements share. Streams hang on na
 """
 
 import zlib
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
@@ -30,147 +31,132 @@ _MOST_REPEATS: Final[int] = 8
 #: Streams beside the sample's own: noise, calibrations, scatter in the firings that are read, the model's own errors.
 _NOISE, _COMMON, _FIRINGS, _MODEL_ERRORS = 1_000_000, 2_000_000, 3_000_000, 4_000_000
 
+#: Points that a thread computes at once.
+_PIECE: Final[int] = 1024
 
-def simulated_readings(
-    problem: Problem, measurement: Measurement, cubes: Sequence[FloatArray], number: int, *, jobs: int
-) -> list[Simulated]:
-    """Every reading of a measurement, at the points of a sample. [SI]"""
-    found = [
-        _pinned(problem, measurement, address, reading, cubes, number)
-        for address, reading in measurement.pins.items()
-    ]
-    if not measurement.observes:
+
+def in_pieces(function: Callable[[FloatArray], FloatArray], points: FloatArray, *, jobs: int) -> FloatArray:
+    """What a function gives at points, computed piece by piece in threads."""
+    pieces = [(points[start : start + _PIECE],) for start in range(0, len(points), _PIECE)]
+    return np.concatenate(list(run.in_threads(function, pieces, jobs=jobs, total=len(pieces))))
+
+
+@dataclass(frozen=True)
+class Simulation:
+    """A sample of a problem, at the points of which readings are simulated."""
+
+    problem: Problem
+    cubes: Sequence[FloatArray]  #: by scramble, shape (rows, dimension) [-]
+    number: int  #: random number of the run
+    jobs: int = 1  #: threads
+
+    def readings(self, measurement: Measurement) -> list[Simulated]:
+        """Every reading of a measurement [SI]."""
+        found = [self._pinned(measurement, address, reading) for address, reading in measurement.pins.items()]
+        if not measurement.observes:
+            return found
+        for (quantity, reading), values in zip(
+            measurement.observes.items(), self._firings(measurement), strict=True
+        ):
+            own = [y * self._own_error(quantity, scramble) for scramble, y in enumerate(values)]
+            key, typical = f"{measurement.name} {quantity}", float(np.nanmean(np.concatenate(own)))
+            found.append(self._read(own, reading, typical, measurement.repeats, key))
         return found
-    quantities = list(measurement.observes)
-    for quantity, values in zip(
-        quantities, _firings(problem, measurement, quantities, cubes, number, jobs=jobs), strict=True
-    ):
-        own = [
-            y * _own_error(problem, quantity, cube, number, scramble)
-            for scramble, (y, cube) in enumerate(zip(values, cubes, strict=True))
+
+    def _stream(self, scramble: int, kind: int, name: str) -> np.random.Generator:
+        place = kind + zlib.crc32(name.encode()) % 1_000_000
+        return sampling.generator(self.number, Purpose.READINGS, scramble=scramble, chunk=place)
+
+    def _read(
+        self,
+        values: Simulated,
+        reading: Reading,
+        typical: float,
+        repeats: int,
+        key: str,
+        *,
+        scatter: float = 0.0,
+    ) -> Simulated:
+        """Values with the instrument's noise, which repeats lessen, and its calibration, which they don't."""
+        noise = float(np.hypot(reading.random.at(typical), scatter) / np.sqrt(repeats))
+        common = reading.common.at(typical)
+        instrument = reading.instrument or key
+        return [
+            y
+            + noise * self._stream(s, _NOISE, key).standard_normal(y.size)
+            + common * self._stream(s, _COMMON, instrument).standard_normal(y.size)
+            for s, y in enumerate(values)
         ]
-        key = f"{measurement.name} {quantity}"
-        typical = float(np.nanmean(np.concatenate(own)))
-        found.append(_read(own, measurement.observes[quantity], typical, measurement.repeats, number, key))
-    return found
 
+    def _pinned(self, measurement: Measurement, address: str, reading: Reading) -> Simulated:
+        """Readings of an input itself: what is fixed of it, with the instrument's noise and the scatter's share."""
+        space, name = self.problem.space, self.problem.aliases.get(address, address)
+        item = next((item for item in space.inputs if item.address == name), None)
+        if item is None or item.unknown is None:
+            raise StudyError(
+                f"a measurement pins {address}, of which nothing is unknown: it would teach nothing"
+            )
+        place, scatter = space.row_number(name, "unknown"), 0.0
+        fixed = [[space.dependent(cube)[place]] for cube in self.cubes]
+        if item.scatter is not None:
+            # Held at its mean behind the dependence: scatter that two inputs have in common must not show here either.
+            middle = item.scatter.cumulative(np.array([item.scatter.mean]))[0]
+            fixed = [[*parts, np.full(parts[0].size, middle)] for parts in fixed]
+            scatter = item.scatter.standard_uncertainty
+        values = [item.values(*parts) for parts in fixed]
+        key = f"{measurement.name} {address}"
+        return self._read(values, reading, item.centre, measurement.repeats, key, scatter=scatter)
 
-def _stream(number: int, scramble: int, kind: int, name: str) -> np.random.Generator:
-    place = kind + zlib.crc32(name.encode()) % 1_000_000
-    return sampling.generator(number, Purpose.READINGS, scramble=scramble, chunk=place)
+    def _firings(self, measurement: Measurement) -> list[Simulated]:
+        """Outputs at the measurement's settings, averaged over its repeats with scatter drawn anew in each."""
+        quantities = list(measurement.observes)
+        evaluate = self.problem.elsewhere(measurement.settings, quantities)
 
+        def outputs(points: FloatArray) -> FloatArray:
+            found = evaluate(self.problem.space.values(points))[0]
+            return np.column_stack([np.asarray(found[quantity]) for quantity in quantities])
 
-def _read(
-    values: Simulated,
-    reading: Reading,
-    typical: float,
-    repeats: int,
-    number: int,
-    key: str,
-    *,
-    scatter: float = 0.0,
-) -> Simulated:
-    """Values with the instrument's noise, which repeats lessen, and its calibration, which they don't."""
-    noise = float(np.hypot(reading.random.at(typical), scatter) / np.sqrt(repeats))
-    common = reading.common.at(typical)
-    instrument = reading.instrument or key
-    return [
-        y
-        + noise * _stream(number, s, _NOISE, key).standard_normal(y.size)
-        + common * _stream(number, s, _COMMON, instrument).standard_normal(y.size)
-        for s, y in enumerate(values)
-    ]
+        scatter = list(self.problem.scatter_columns)
+        many = bool(scatter) and measurement.repeats > _MOST_REPEATS
+        draws = min(measurement.repeats, _MOST_REPEATS) if scatter else 1
+        streams = [self._stream(s, _FIRINGS, measurement.name) for s in range(len(self.cubes))]
+        found, points = [], np.concatenate(self.cubes)
+        for draw in range(draws):
+            if many and draw % 2:
+                points[:, scatter] = 1.0 - points[:, scatter]
+            elif scatter:
+                shapes = [(len(cube), len(scatter)) for cube in self.cubes]
+                anew = [rng.random(shape) for rng, shape in zip(streams, shapes, strict=True)]
+                points[:, scatter] = np.clip(np.concatenate(anew), 2.0**-53, 1.0 - 2.0**-53)
+            found.append(in_pieces(outputs, points, jobs=self.jobs))
+        mean = np.mean(found, axis=0)
+        if many:
+            spread = np.sqrt(np.nanmean(np.var(found[::2], axis=0, ddof=1), axis=0) / measurement.repeats)
+            shapes = [(len(cube), len(quantities)) for cube in self.cubes]
+            left = [rng.standard_normal(shape) for rng, shape in zip(streams, shapes, strict=True)]
+            mean = mean + spread * np.concatenate(left)
+        edges = np.cumsum([len(cube) for cube in self.cubes])[:-1]
+        return [np.split(column, edges) for column in mean.T]
 
+    def _own_error(self, quantity: str, scramble: int) -> FloatArray | float:
+        """Factor by which the model itself is off for an observed quantity: the target's own, or one drawn here.
 
-def _pinned(
-    problem: Problem,
-    measurement: Measurement,
-    address: str,
-    reading: Reading,
-    cubes: Sequence[FloatArray],
-    number: int,
-) -> Simulated:
-    """Readings of an input itself: what is fixed of it, with the instrument's noise and the scatter's share."""
-    name = problem.aliases.get(address, address)
-    item = next((item for item in problem.space.inputs if item.address == name), None)
-    if item is None or item.unknown is None:
-        raise StudyError(f"a measurement pins {address}, of which nothing is unknown: it would teach nothing")
-    place, scatter = problem.space.row_number(name, "unknown"), 0.0
-    fixed = [[problem.space.dependent(cube)[place]] for cube in cubes]
-    if item.scatter is not None:
-        # Held at its mean behind the dependence: scatter that two inputs have in common must not show here either.
-        middle = item.scatter.cumulative(np.array([item.scatter.mean]))[0]
-        fixed = [[*parts, np.full(parts[0].size, middle)] for parts in fixed]
-        scatter = item.scatter.standard_uncertainty
-    values = [item.values(*parts) for parts in fixed]
-    key = f"{measurement.name} {address}"
-    return _read(values, reading, item.centre, measurement.repeats, number, key, scatter=scatter)
+        It is fixed but not known, so every measurement that observes the quantity meets the same factor; a single
+        pair's output is the same under both of its names.
+        """
+        study, cube = self.problem.study, self.cubes[scramble]
+        if study is None:
+            return 1.0
+        one = len(study.pairs) == 1
 
+        def plain(output: str) -> str:
+            return output.rpartition(".")[2] if one else output
 
-def _firings(
-    problem: Problem,
-    measurement: Measurement,
-    quantities: Sequence[str],
-    cubes: Sequence[FloatArray],
-    number: int,
-    *,
-    jobs: int,
-) -> list[Simulated]:
-    """Outputs at the measurement's settings, averaged over its repeats with scatter drawn anew in each."""
-    evaluate = problem.elsewhere(measurement.settings, quantities)
-    scatter = list(problem.scatter_columns)
-    many = bool(scatter) and measurement.repeats > _MOST_REPEATS
-    draws = min(measurement.repeats, _MOST_REPEATS) if scatter else 1
-    streams = [_stream(number, s, _FIRINGS, measurement.name) for s in range(len(cubes))]
-    whole = np.concatenate(cubes)
-    edges = np.cumsum([len(cube) for cube in cubes])[:-1]
-
-    def outputs_at(points: FloatArray) -> FloatArray:
-        starts = range(0, len(points), run.CHUNK_POINTS)
-        calls = ((problem.space.values(points[start : start + run.CHUNK_POINTS]),) for start in starts)
-        parts = run.in_threads(lambda values: evaluate(values)[0], calls, jobs=jobs, total=len(starts))
-        return np.concatenate([np.column_stack([np.asarray(p[q]) for q in quantities]) for p in parts])
-
-    found, last = [], np.empty((len(whole), len(scatter)))
-    for draw in range(draws):
-        points = whole.copy()
-        if many and draw % 2:
-            points[:, scatter] = 1.0 - last
-        elif scatter:
-            anew = [rng.random((len(c), len(scatter))) for rng, c in zip(streams, cubes, strict=True)]
-            last = np.clip(np.concatenate(anew), 2.0**-53, 1.0 - 2.0**-53)
-            points[:, scatter] = last
-        found.append(outputs_at(points))
-    mean = np.mean(found, axis=0)
-    if many:
-        spread = np.sqrt(np.nanmean(np.var(found[::2], axis=0, ddof=1), axis=0) / measurement.repeats)
-        left = [rng.standard_normal((len(c), len(quantities))) for rng, c in zip(streams, cubes, strict=True)]
-        mean = mean + spread * np.concatenate(left)
-    return [np.split(column, edges) for column in mean.T]
-
-
-def _own_error(
-    problem: Problem, quantity: str, cube: FloatArray, number: int, scramble: int
-) -> FloatArray | float:
-    """Factor by which the model itself is off for an observed quantity: the target's own, or one drawn here.
-
-    It is fixed but not known, so every measurement that observes the quantity meets the same factor; a single pair's
-    output is the same under both of its names.
-    """
-    name = _plain(problem, quantity)
-    for column, row in enumerate(problem.rows):
-        if problem.study is not None and row.part == "model" and _plain(problem, row.address) == name:
-            return model_factor(cube[:, column], problem.study.model_error.of(row.address).relative)
-    if problem.study is None:
-        return 1.0
-    relative = problem.study.model_error.of(quantity).relative
-    if not relative:
-        return 1.0
-    rng = _stream(number, scramble, _MODEL_ERRORS, name)
-    return model_factor(np.clip(rng.random(len(cube)), 2.0**-53, None), relative)
-
-
-def _plain(problem: Problem, quantity: str) -> str:
-    """An output's name; a single pair's without the pair."""
-    one = problem.study is not None and len(problem.study.pairs) == 1
-    return quantity.rpartition(".")[2] if one else quantity
+        for column, row in enumerate(self.problem.rows):
+            if row.part == "model" and plain(row.address) == plain(quantity):
+                return model_factor(cube[:, column], study.model_error.of(row.address).relative)
+        relative = study.model_error.of(quantity).relative
+        if not relative:
+            return 1.0
+        rng = self._stream(scramble, _MODEL_ERRORS, plain(quantity))
+        return model_factor(np.clip(rng.random(len(cube)), 2.0**-53, None), relative)

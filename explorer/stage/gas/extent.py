@@ -17,6 +17,15 @@ from explorer.stage.gas.table import SHEAR, SPACING, Axis, TableAxes
 
 Ranges = Mapping[str, tuple[float, float]]
 
+#: Inputs whose ranges a table's axes follow.
+SHAPING_INPUTS: Final = (
+    *("gas.mixture_ratio", "gas.seed_fraction", "gas.seed_water", "gas.seed_vaporized"),
+    *("gas.chamber_pressure", "gas.combustion_efficiency"),
+    *("nozzle.throat_diameter", "nozzle.discharge_coefficient"),
+    *("channel.gap_in", "channel.gap_out", "channel.width_in", "channel.width_out"),
+    *("channel.wall_temperature", "exit.area_ratio"),
+)
+
 #: Room above and below the isentropes in ln T: current and friction heat, the wall cools.
 ROOM_ABOVE: Final[float] = 0.36
 ROOM_BELOW: Final[float] = 0.24
@@ -122,7 +131,7 @@ def table_axes(propellants: Propellants, ranges: Ranges) -> TableAxes:
     ----------
     propellants : Propellants
     ranges : mapping
-        Lowest and highest value [SI] of every input, by address.
+        Lowest and highest value [SI] of the `SHAPING_INPUTS`, by address.
 
     Returns
     -------

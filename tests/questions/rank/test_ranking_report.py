@@ -187,7 +187,7 @@ def test_a_first_choice_that_hangs_on_guessed_ranges_is_told(bench_ranking: Rank
         places = [
             (address, factor) for address in ("gas.nozzle_lag", "magnet.field") for factor in (0.5, 2.0)
         ]
-        tried = [Guess(*place, c, c == "drop_sweep") for place, c in zip(places, choices, strict=True)]
+        tried = [Guess(*place, c, c == "drop_sweep", 0.0) for place, c in zip(places, choices, strict=True)]
         guesses = Guesses("drop_sweep", tuple(tried), "measurement")
         return sentences(told(replace(bench_ranking, guesses=guesses)), CARRIES)
 
