@@ -21,7 +21,9 @@ from explorer.stage.gas import table as gas_table
 from explorer.stage.gas.extent import SHAPING_INPUTS, Ranges, table_axes
 from explorer.stage.gas.propellants import Propellants
 from explorer.stage.gas.table import GasTable, TableAxes
-from explorer.stage.outputs import Points, needs_heater, output, warning_bits
+from explorer.stage.outputs.limits import warning_bits
+from explorer.stage.outputs.points import Points
+from explorer.stage.outputs.quantities import needs_heater, output
 
 Progress = Callable[[int, int], None]
 Result = TypeVar("Result")

@@ -50,7 +50,7 @@ def difference_points(central: ArrayLike, standard_uncertainties: ArrayLike) -> 
     Returns
     -------
     ndarray
-        Shape (1 + 2 · inputs, inputs).
+        Shape (1 + 2 · inputs, inputs) [any].
     """
     middle, step = finite(central, "central values"), finite(standard_uncertainties, "uncertainties")
     return np.vstack([middle, middle + np.diag(step), middle - np.diag(step)])

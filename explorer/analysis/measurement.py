@@ -67,7 +67,7 @@ class DecisionValue:
 def reading_uncertainty(
     *, random: float, common: float = 0.0, scatter: float = 0.0, repeats: int = 1
 ) -> float:
-    """Return the standard uncertainty of the mean of repeated readings as a reading of what doesn't scatter.
+    """Return the standard uncertainty of the mean of repeated readings as a reading of what doesn't scatter [any].
 
     Parameters
     ----------

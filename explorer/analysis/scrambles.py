@@ -53,7 +53,7 @@ class Estimate:
 
     @property
     def error(self) -> float:
-        """Standard error of a single figure."""
+        """Standard error of a single figure [any]."""
         return float(self.standard_error)
 
     @property

@@ -24,21 +24,11 @@ _AIR_STEP: Final = 10.0
 
 @dataclass(frozen=True)
 class Air:
-    """State of the standard atmosphere.
+    """State of the standard atmosphere."""
 
-    Attributes
-    ----------
-    pressure : array
-        Static pressure. [Pa]
-    temperature : array
-        Temperature. [K]
-    density : array
-        Density. [kg/m³]
-    """
-
-    pressure: FloatArray
-    temperature: FloatArray
-    density: FloatArray
+    pressure: FloatArray  #: [Pa] static
+    temperature: FloatArray  #: [K]
+    density: FloatArray  #: [kg/m³]
 
 
 def standard_atmosphere(altitude: ArrayLike) -> Air:
@@ -47,7 +37,7 @@ def standard_atmosphere(altitude: ArrayLike) -> Air:
     Parameters
     ----------
     altitude : array_like
-        Geometric altitude above mean sea level. [m]
+        [m] geometric, above mean sea level.
 
     Raises
     ------
@@ -82,7 +72,7 @@ def air_at(altitude: FloatArray) -> tuple[FloatArray, FloatArray]:
     Parameters
     ----------
     altitude : NDArray
-        Geometric. [m]
+        [m] geometric.
 
     Returns
     -------

@@ -32,34 +32,20 @@ _TERM: Final = re.compile(r"([A-Z][a-z]?)(\d+(?:\.\d*)?|\.\d+)?")
 
 @dataclass(frozen=True)
 class Compound:
-    """A substance that is injected.
+    """A substance that is injected."""
 
-    Attributes
-    ----------
-    name : str
-        Name in a study. [-]
-    formula : mapping of str to float
-        Atoms of each element in one molecule (fractional for surrogates and mixtures). [-]
-    enthalpy_of_formation : float
-        At 298.15 K, in the phase stated. [J/mol]
-    phase : str
-        "gas", "liquid" or "solid" at room conditions. [-]
-    source : str
-        Where formula and enthalpy come from. [-]
-    density : float or None
-        Of a liquid at 20 °C; None for gases, solids and where it is not known. [kg/m³]
-    """
-
-    name: str
+    name: str  #: in a study
+    #: [-] atoms of each element in one molecule, fractional for surrogates and mixtures
     formula: Mapping[str, float] = field(hash=False)
-    enthalpy_of_formation: float
-    phase: Phase
-    source: str
+    enthalpy_of_formation: float  #: [J/mol] at 298.15 K, in the phase stated
+    phase: Phase  #: "gas", "liquid" or "solid" at room conditions
+    source: str  #: where formula and enthalpy come from
+    #: [kg/m³] of a liquid at 20 °C; None for gases, solids and where it is not known
     density: float | None = None
 
     @property
     def molar_mass(self) -> float:
-        """Molar mass. [kg/mol]"""
+        """Molar mass [kg/mol]."""
         return molar_mass(self.formula)
 
 
@@ -69,7 +55,7 @@ def formula_atoms(text: str) -> dict[str, float]:
     Parameters
     ----------
     text : str
-        Element symbols, each followed by its count, which may be fractional and is 1 when left out. [-]
+        Element symbols, each followed by its count, which may be fractional and is 1 when left out.
 
     Raises
     ------
@@ -91,12 +77,12 @@ def formula_atoms(text: str) -> dict[str, float]:
 
 
 def molar_mass(formula: Mapping[str, float]) -> float:
-    """Return the molar mass of a formula. [kg/mol]
+    """Return the molar mass of a formula [kg/mol].
 
     Parameters
     ----------
     formula : mapping of str to float
-        Atoms of each element in one molecule. [-]
+        [-] atoms of each element in one molecule.
     """
     return sum(count * ATOMIC_MASS[symbol] for symbol, count in formula.items())
 
@@ -107,13 +93,13 @@ def custom_compound(name: str, formula: str, *, enthalpy_of_formation: float, ph
     Parameters
     ----------
     name : str
-        Name in the study. [-]
+        Name in the study.
     formula : str
-        Chemical formula, counts may be fractional. [-]
+        Chemical formula, counts may be fractional.
     enthalpy_of_formation : float
-        Per mole of that formula, at 298.15 K in the phase stated. [J/mol]
+        [J/mol] per mole of that formula, at 298.15 K in the phase stated.
     phase : str
-        "gas", "liquid" or "solid". [-]
+        "gas", "liquid" or "solid".
 
     Raises
     ------
@@ -135,7 +121,7 @@ def hydrogen_peroxide(concentration: float) -> Compound:
     Parameters
     ----------
     concentration : float
-        Mass fraction of hydrogen peroxide, the rest is liquid water. [-]
+        [-] mass fraction of hydrogen peroxide, the rest is liquid water.
 
     Raises
     ------

@@ -23,18 +23,18 @@ def current_density(
     driving_voltage : float
         [V] d, either sign.
     gap_resistance : float
-        [ohm m^2] g/σ_e, the gas's share.
+        [ohm m²] g/σ_e, the gas's share.
     voltage_drop : float
         [V] V_0.
     drop_resistance : float
-        [ohm m^2] r_d.
+        [ohm m²] r_d.
     arc_voltage : float
         [V] V_arc, infinite if there is none; not below V_0.
 
     Returns
     -------
     tuple
-        j [A/m^2] with the sign of d, V_d [V], dj/dd [A/(V m^2)], whether the discharge is constricted.
+        j [A/m²] with the sign of d, V_d [V], dj/dd [A/(V m²)], whether the discharge is constricted.
     """
     magnitude = abs(driving_voltage)
     if not magnitude > voltage_drop:
@@ -51,7 +51,7 @@ def current_density(
 
 @compiled
 def effective_conductivity(conductivity: float, hall_parameter: float, segmented: bool) -> float:
-    """σ/(1+β²) for continuous electrodes, which short the Hall field; σ for segmented ones.
+    """σ/(1+β²) for continuous electrodes, which short the Hall field; σ for segmented ones [S/m].
 
     Parameters
     ----------
@@ -59,13 +59,6 @@ def effective_conductivity(conductivity: float, hall_parameter: float, segmented
         [S/m] σ.
     hall_parameter : float
         [-] β = µB.
-    segmented : bool
-        [-] whether the electrodes are segmented.
-
-    Returns
-    -------
-    float
-        [S/m]
     """
     if segmented:
         return conductivity
@@ -74,23 +67,16 @@ def effective_conductivity(conductivity: float, hall_parameter: float, segmented
 
 @compiled
 def hall_field(current_density: float, field: float, electron_density: float, segmented: bool) -> float:
-    """Axial Hall field |j| B/(e n_e) of segmented electrodes; continuous ones short it.
+    """Axial Hall field |j| B/(e n_e) of segmented electrodes; continuous ones short it [V/m].
 
     Parameters
     ----------
     current_density : float
-        [A/m^2]
+        [A/m²]
     field : float
         [T]
     electron_density : float
-        [1/m^3]
-    segmented : bool
-        [-]
-
-    Returns
-    -------
-    float
-        [V/m]
+        [1/m³]
     """
     if not segmented:
         return 0.0

@@ -25,18 +25,10 @@ _LARGEST_FIELD: Final = 20.0
 
 @dataclass(frozen=True, eq=False)
 class FieldProfile:
-    """A measured field along the axis.
+    """A measured field along the axis."""
 
-    Attributes
-    ----------
-    x : array, shape (points,)
-        Position along the channel, increasing. [m]
-    field : array, shape (points,)
-        Field across the width. [T]
-    """
-
-    x: FloatArray
-    field: FloatArray
+    x: FloatArray  #: [m] position along the channel, increasing, shape (points,)
+    field: FloatArray  #: [T] field across the width, shape (points,)
 
 
 def profile_from_text(text: str, *, name: str) -> FieldProfile:
@@ -45,9 +37,9 @@ def profile_from_text(text: str, *, name: str) -> FieldProfile:
     Parameters
     ----------
     text : str
-        Content of the file. [-]
+        Content of the file.
     name : str
-        Name of the file, for messages. [-]
+        Name of the file, for messages.
 
     Raises
     ------
@@ -128,35 +120,14 @@ def _profile(x: FloatArray, field: FloatArray, *, name: str) -> FieldProfile:
 
 
 def profile_axis_field(profile: FieldProfile, x: ArrayLike) -> FloatArray:
-    """Return the measured field at points of the axis, NaN outside the measured stretch. [T]
+    """Return the measured field at points of the axis, NaN outside the measured stretch [T].
 
     Parameters
     ----------
-    profile : FieldProfile
-        Measured profile. [-]
     x : array_like
-        Position along the channel. [m]
+        [m] position along the channel.
     """
     from scipy.interpolate import PchipInterpolator  # loads slowly, and few studies have a measured field
 
     curve = PchipInterpolator(profile.x, profile.field, extrapolate=False)
     return np.asarray(curve(np.asarray(x, dtype=np.float64)), dtype=np.float64)
-
-
-def profile_mean_field(profile: FieldProfile, *, start: ArrayLike, end: ArrayLike) -> FloatArray:
-    """Return the mean of the measured field between two positions, NaN where it was not measured. [T]
-
-    Parameters
-    ----------
-    profile : FieldProfile
-        Measured profile. [-]
-    start : array_like
-        Where the interval starts. [m]
-    end : array_like
-        Where the interval ends. [m]
-    """
-    start, end = np.asarray(start, dtype=np.float64), np.asarray(end, dtype=np.float64)
-    from scipy.interpolate import PchipInterpolator
-
-    integral = PchipInterpolator(profile.x, profile.field, extrapolate=False).antiderivative()
-    return np.asarray((integral(end) - integral(start)) / (end - start), dtype=np.float64)

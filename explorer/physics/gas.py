@@ -19,63 +19,17 @@ from explorer import constants as c
 from explorer.physics.conductivity import electrical_conductivity, frost_1961
 from explorer.physics.cross_sections import cross_sections
 
+_NEUTRALS: Final = ("CO", "CO2", "H2", "H2O", "OH", "O", "O2", "H", "N2", "NO", "N", "HO2")
+_CHARGED: Final = ("OH-", "O-", "O2-", "H-", "NO+", "H3O+", "Electron")
+
 #: Species of the exhaust without its alkali.
-BASE_SPECIES: Final[tuple[str, ...]] = (
-    "CO",
-    "CO2",
-    "H2",
-    "H2O",
-    "OH",
-    "O",
-    "O2",
-    "H",
-    "N2",
-    "NO",
-    "N",
-    "HO2",
-    "OH-",
-    "O-",
-    "O2-",
-    "H-",
-    "NO+",
-    "H3O+",
-    "Electron",
-)
+BASE_SPECIES: Final[tuple[str, ...]] = (*_NEUTRALS, *_CHARGED)
 
 #: Species that each alkali metal brings.
 ALKALI_SPECIES: Final[dict[str, tuple[str, ...]]] = {
-    "K": (
-        "K",
-        "K+",
-        "KO",
-        "KOH",
-        "KH",
-        "K2",
-        "K2O2H2",
-        "KO-",
-        "KOH+",
-    ),
-    "Cs": (
-        "Cs",
-        "Cs+",
-        "CsO",
-        "CsOH",
-        "Cs2",
-        "Cs2O",
-        "Cs2O2H2",
-        "CsOH+",
-    ),
-    "Na": (
-        "Na",
-        "Na+",
-        "NaO",
-        "NaOH",
-        "NaH",
-        "Na2",
-        "Na2O2H2",
-        "NaO-",
-        "NaOH+",
-    ),
+    "K": ("K", "K+", "KO", "KOH", "KH", "K2", "K2O2H2", "KO-", "KOH+"),
+    "Cs": ("Cs", "Cs+", "CsO", "CsOH", "Cs2", "Cs2O", "Cs2O2H2", "CsOH+"),
+    "Na": ("Na", "Na+", "NaO", "NaOH", "NaH", "Na2", "Na2O2H2", "NaO-", "NaOH+"),
 }
 
 #: Electron density that stands for none [1/m³]: so few that logarithms stay finite and nothing conducts.
@@ -87,30 +41,16 @@ _TOLERANCE: Final[float] = 1e-10
 
 @dataclass(frozen=True)
 class GasState:
-    """Properties of the gas at given temperatures and pressures; arrays of shape (n,).
+    """Properties of the gas at given temperatures and pressures; arrays of shape (n,)."""
 
-    Attributes
-    ----------
-    enthalpy : NDArray
-        [J/kg]
-    entropy : NDArray
-        [J/(kg K)]
-    pressure_over_density : NDArray
-        [J/kg] p/ρ = R T / M.
-    electron_density : NDArray
-        [1/m³] not below `LEAST_ELECTRON_DENSITY`.
-    mobility : NDArray
-        [m²/(V s)] of electrons, collisions with ions included, before any study's factor.
-    conductivity : NDArray
-        [S/m] σ = e n_e µ, before any study's factor.
-    """
-
-    enthalpy: NDArray[np.float64]
-    entropy: NDArray[np.float64]
-    pressure_over_density: NDArray[np.float64]
-    electron_density: NDArray[np.float64]
-    mobility: NDArray[np.float64]
-    conductivity: NDArray[np.float64]
+    enthalpy: NDArray[np.float64]  #: [J/kg]
+    entropy: NDArray[np.float64]  #: [J/(kg K)]
+    pressure_over_density: NDArray[np.float64]  #: [J/kg] p/ρ = R T / M
+    electron_density: NDArray[np.float64]  #: [1/m³] not below `LEAST_ELECTRON_DENSITY`
+    mobility: NDArray[
+        np.float64
+    ]  #: [m²/(V s)] of electrons, collisions with ions included, before any study's factor
+    conductivity: NDArray[np.float64]  #: [S/m] σ = e n_e µ, before any study's factor
 
 
 @cache
@@ -127,10 +67,6 @@ def phase(alkali: str | None, *, species: tuple[str, ...] | None = None) -> Any:
         ``"K"``, ``"Cs"``, ``"Na"``, or None without seed.
     species : tuple of str, optional
         Other species than the project's own (tests use it for simpler chemistry).
-
-    Returns
-    -------
-    cantera.Solution
     """
     names = species or BASE_SPECIES + (ALKALI_SPECIES[alkali] if alkali else ())
     return ct.Solution(thermo="ideal-gas", species=[_species()[name] for name in names])
@@ -211,11 +147,7 @@ def gas_states(
     pressure : NDArray
         [Pa] shape (n,).
     electrical : bool
-        [-] whether electron density and conductivity are wanted; NaN otherwise.
-
-    Returns
-    -------
-    GasState
+        Whether electron density and conductivity are wanted; NaN otherwise.
 
     Raises
     ------

@@ -14,16 +14,16 @@ def _floats(*values: ArrayLike) -> tuple[FloatArray, ...]:
 
 
 def force_from_current(*, current: ArrayLike, field: ArrayLike, gap: ArrayLike) -> FloatArray:
-    """Return I B g, the most force that a current gives. [N]
+    """Return I B g, the most force that a current gives [N].
 
     Parameters
     ----------
     current : array_like
-        Current through the gas. [A]
+        [A] current through the gas.
     field : array_like
-        Magnetic field. [T]
+        [T] magnetic field.
     gap : array_like
-        Distance between the electrodes. [m]
+        [m] distance between the electrodes.
     """
     current, B, g = _floats(current, field, gap)
     return np.asarray(current * B * g)
@@ -32,73 +32,46 @@ def force_from_current(*, current: ArrayLike, field: ArrayLike, gap: ArrayLike) 
 def force_from_current_density(
     *, current_density: ArrayLike, field: ArrayLike, volume: ArrayLike
 ) -> FloatArray:
-    """Return j B times volume, the most force that a limit on the current density allows. [N]
+    """Return j B times volume, the most force that a limit on the current density allows [N].
 
     Parameters
     ----------
     current_density : array_like
-        Current density, such as the limit of a diffuse discharge. [A/m²]
+        [A/m²] current density, such as the limit of a diffuse discharge.
     field : array_like
-        Magnetic field. [T]
+        [T] magnetic field.
     volume : array_like
-        Volume between the electrodes. [m³]
+        [m³] volume between the electrodes.
     """
     j, B, volume = _floats(current_density, field, volume)
     return np.asarray(j * B * volume)
 
 
 def force_per_power(*, field: ArrayLike, gap: ArrayLike, voltage: ArrayLike) -> FloatArray:
-    """Return B g/V, the force that each watt at the terminals can give. [N/W]
+    """Return B g/V, the force that each watt at the terminals can give [N/W].
 
     Parameters
     ----------
     field : array_like
-        Magnetic field. [T]
+        [T] magnetic field.
     gap : array_like
-        Distance between the electrodes. [m]
+        [m] distance between the electrodes.
     voltage : array_like
-        Terminal voltage. [V]
+        [V] terminal voltage.
     """
     B, g, V = _floats(field, gap, voltage)
     return np.asarray(B * g / V)
 
 
 def jet_power(*, mass_flow: ArrayLike, velocity: ArrayLike) -> FloatArray:
-    """Return ½ ṁ u², the kinetic power of a jet. [W]
+    """Return ½ ṁ u², the kinetic power of a jet [W].
 
     Parameters
     ----------
     mass_flow : array_like
-        Mass flow of the gas. [kg/s]
+        [kg/s] mass flow of the gas.
     velocity : array_like
-        Velocity of the gas. [m/s]
+        [m/s] velocity of the gas.
     """
     flow, u = _floats(mass_flow, velocity)
     return np.asarray(0.5 * flow * u**2)
-
-
-def interaction_parameter(
-    *,
-    conductivity: ArrayLike,
-    field: ArrayLike,
-    length: ArrayLike,
-    density: ArrayLike,
-    velocity: ArrayLike,
-) -> FloatArray:
-    """Return σ B² L/(ρ u), the magnetic force on a length of gas over its momentum. [-]
-
-    Parameters
-    ----------
-    conductivity : array_like
-        Electrical conductivity. [S/m]
-    field : array_like
-        Magnetic field. [T]
-    length : array_like
-        Length of the electrode pair along the flow. [m]
-    density : array_like
-        Density of the gas. [kg/m³]
-    velocity : array_like
-        Gas velocity. [m/s]
-    """
-    sigma, B, L, rho, u = _floats(conductivity, field, length, density, velocity)
-    return np.asarray(sigma * B**2 * L / (rho * u))

@@ -1,4 +1,4 @@
-"""Magnetic field along the channel's axis: uniform, or between two rectangular permanent-magnet blocks.
+"""Magnetic field along the channel's axis between two rectangular permanent-magnet blocks.
 
 x runs with the flow, the field points across the width of the channel. The blocks stand either side of it
 with their magnetisation along the field, so that they attract each other. Each is magnetised uniformly and
@@ -24,24 +24,12 @@ GRADE_TEMPERATURE: Final = 293.15
 
 @dataclass(frozen=True)
 class Grade:
-    """A grade of neodymium magnet.
+    """A grade of neodymium magnet."""
 
-    Attributes
-    ----------
-    name : str
-        As makers print it. [-]
-    lowest_remanence : float
-        Lower end of the maker's range at 20 °C. [T]
-    highest_remanence : float
-        Upper end of the maker's range at 20 °C. [T]
-    limit_temperature : float
-        Above it the magnet loses some of its field for good. [K]
-    """
-
-    name: str
-    lowest_remanence: float
-    highest_remanence: float
-    limit_temperature: float
+    name: str  #: as makers print it
+    lowest_remanence: float  #: [T] lower end of the maker's range at 20 °C
+    highest_remanence: float  #: [T] upper end of the maker's range at 20 °C
+    limit_temperature: float  #: [K] above it the magnet loses some of its field for good
 
 
 #: Makers' grade tables: N42 and N52 read there, the others from memory. Limit 80 °C; N52 is sold with 60 to
@@ -62,33 +50,19 @@ GRADES: Final[Mapping[str, Grade]] = {
 
 
 def remanence_at(temperature: ArrayLike, *, remanence: ArrayLike) -> FloatArray:
-    """Return the remanence of a neodymium magnet at its temperature. [T]
+    """Return the remanence of a neodymium magnet at its temperature [T].
 
     Linear and reversible, which holds from about -40 °C to the grade's limit temperature.
 
     Parameters
     ----------
     temperature : array_like
-        Temperature of the magnet. [K]
+        [K] temperature of the magnet.
     remanence : array_like
-        Remanence at 20 °C. [T]
+        [T] remanence at 20 °C.
     """
     change = REMANENCE_SLOPE * (np.asarray(temperature, dtype=np.float64) - GRADE_TEMPERATURE)
     return np.asarray(remanence, dtype=np.float64) * (1.0 + change)
-
-
-def uniform_axis_field(x: ArrayLike, *, field: ArrayLike) -> FloatArray:
-    """Return a stated field at each point of the axis, shape (samples, points). [T]
-
-    Parameters
-    ----------
-    x : array_like, shape (points,)
-        Position along the channel. [m]
-    field : array_like, shape (samples,) or ()
-        Field across the width. [T]
-    """
-    field, x = np.broadcast_arrays(np.asarray(field, dtype=np.float64)[..., None], np.asarray(x))
-    return np.array(field)
 
 
 def blocks_axis_field(
@@ -102,28 +76,28 @@ def blocks_axis_field(
     middle: ArrayLike,
     yoke_factor: ArrayLike,
 ) -> FloatArray:
-    """Return the field of two attracting blocks on the channel's axis, shape (samples, points). [T]
+    """Return the field of two attracting blocks on the channel's axis, shape (samples, points) [T].
 
     Uniformly charged pole faces in closed form (magpylib); by symmetry one block's field counts twice.
 
     Parameters
     ----------
     x : array_like, shape (points,) or (samples, points)
-        Position along the channel. [m]
+        [m] position along the channel.
     remanence : array_like, shape (samples,) or ()
-        Remanence at the magnets' temperature. [T]
+        [T] remanence at the magnets' temperature.
     length : array_like, shape (samples,) or ()
-        Size of a block along the flow. [m]
+        [m] size of a block along the flow.
     height : array_like, shape (samples,) or ()
-        Size of a block along the electric field. [m]
+        [m] size of a block along the electric field.
     thickness : array_like, shape (samples,) or ()
-        Size of a block along its magnetisation. [m]
+        [m] size of a block along its magnetisation.
     spacing : array_like, shape (samples,) or ()
-        Free distance between the two faces. [m]
+        [m] free distance between the two faces.
     middle : array_like, shape (samples,) or ()
-        Position of the blocks' middle along the channel. [m]
+        [m] position of the blocks' middle along the channel.
     yoke_factor : array_like, shape (samples,) or ()
-        What an iron yoke multiplies the field by, 1 without one. [-]
+        [-] what an iron yoke multiplies the field by, 1 without one.
     """
     samples = (remanence, length, height, thickness, spacing, middle, yoke_factor)
     columns = (np.asarray(value, dtype=np.float64)[..., None] for value in samples)
@@ -137,57 +111,3 @@ def blocks_axis_field(
         polarizations=np.column_stack([zero, zero, B_r.ravel()]),
     )
     return 2.0 * factor * np.asarray(field, dtype=np.float64)[:, 2].reshape(x.shape)
-
-
-def blocks_mean_field(
-    *,
-    start: ArrayLike,
-    end: ArrayLike,
-    remanence: ArrayLike,
-    length: ArrayLike,
-    height: ArrayLike,
-    thickness: ArrayLike,
-    spacing: ArrayLike,
-    middle: ArrayLike,
-    yoke_factor: ArrayLike,
-) -> FloatArray:
-    """Return the mean field of two attracting blocks on the axis between two positions, shape (samples,). [T]
-
-    The same pole faces integrated in closed form along the axis: exact also where a block ends in between.
-
-    Parameters
-    ----------
-    start : array_like, shape (samples,) or ()
-        Where the interval starts. [m]
-    end : array_like, shape (samples,) or ()
-        Where the interval ends. [m]
-    remanence : array_like, shape (samples,) or ()
-        Remanence at the magnets' temperature. [T]
-    length : array_like, shape (samples,) or ()
-        Size of a block along the flow. [m]
-    height : array_like, shape (samples,) or ()
-        Size of a block along the electric field. [m]
-    thickness : array_like, shape (samples,) or ()
-        Size of a block along its magnetisation. [m]
-    spacing : array_like, shape (samples,) or ()
-        Free distance between the two faces. [m]
-    middle : array_like, shape (samples,) or ()
-        Position of the blocks' middle along the channel. [m]
-    yoke_factor : array_like, shape (samples,) or ()
-        What an iron yoke multiplies the field by, 1 without one. [-]
-    """
-    x_0, x_1, B_r, a, b, c, s, x_m, factor = (
-        np.asarray(value, dtype=np.float64)
-        for value in (start, end, remanence, length, height, thickness, spacing, middle, yoke_factor)
-    )
-    total = np.zeros(())
-    for z, charge in ((0.5 * s, 1.0), (0.5 * s + c, -1.0)):
-        for X, sign in ((x_1 - x_m, charge), (x_0 - x_m, -charge)):
-            total = total + sign * (_face_sum(X + 0.5 * a, 0.5 * b, z) - _face_sum(X - 0.5 * a, 0.5 * b, z))
-    return np.asarray(factor * B_r / np.pi * total / (x_1 - x_0))
-
-
-def _face_sum(X: FloatArray, b: FloatArray, z: FloatArray) -> FloatArray:
-    """Integral over X of the pole-face term atan(X b/(z r)), r² = X² + b² + z² [m]."""
-    r = np.sqrt(X**2 + b**2 + z**2)
-    return np.asarray(X * np.arctan(X * b / (z * r)) + z * np.arctanh(b / r))

@@ -19,18 +19,18 @@ def _floats(*values: ArrayLike) -> tuple[FloatArray, ...]:
 def blocks_mass(
     *, length: ArrayLike, height: ArrayLike, thickness: ArrayLike, density: ArrayLike
 ) -> FloatArray:
-    """Return the mass of both magnet blocks, yoke and holder not counted. [kg]
+    """Return the mass of both magnet blocks, yoke and holder not counted [kg].
 
     Parameters
     ----------
     length : array_like
-        Size of a block along the flow. [m]
+        [m] size of a block along the flow.
     height : array_like
-        Size of a block along the electric field. [m]
+        [m] size of a block along the electric field.
     thickness : array_like
-        Size of a block along its magnetisation. [m]
+        [m] size of a block along its magnetisation.
     density : array_like
-        Density of the magnets. [kg/m³]
+        [kg/m³] density of the magnets.
     """
     a, b, c, rho = _floats(length, height, thickness, density)
     return np.asarray(2.0 * rho * a * b * c)
@@ -45,7 +45,7 @@ def yoke_mass(
     yoke_thickness: ArrayLike,
     density: ArrayLike,
 ) -> FloatArray:
-    """Return the mass of a closed rectangular frame around both magnet blocks, as long as they are. [kg]
+    """Return the mass of a closed rectangular frame around both magnet blocks, as long as they are [kg].
 
     The frame fits tightly: it is open by the spacing and both blocks one way, by the blocks' height the other. Whether
     it carries their flux without saturating is not asked here.
@@ -53,17 +53,17 @@ def yoke_mass(
     Parameters
     ----------
     length : array_like
-        Size of a block along the flow. [m]
+        [m] size of a block along the flow.
     height : array_like
-        Size of a block along the electric field. [m]
+        [m] size of a block along the electric field.
     block_thickness : array_like
-        Size of a block along its magnetisation. [m]
+        [m] size of a block along its magnetisation.
     spacing : array_like
-        Free distance between the blocks' faces. [m]
+        [m] free distance between the blocks' faces.
     yoke_thickness : array_like
-        Wall of the frame, 0 for none. [m]
+        [m] wall of the frame, 0 for none.
     density : array_like
-        Density of the frame. [kg/m³]
+        [kg/m³] density of the frame.
     """
     a, b, c, s, t, rho = _floats(length, height, block_thickness, spacing, yoke_thickness, density)
     return np.asarray(rho * a * _frame_area(s + 2.0 * c, b, t))
@@ -72,18 +72,18 @@ def yoke_mass(
 def electrode_mass(
     *, length: ArrayLike, width: ArrayLike, thickness: ArrayLike, density: ArrayLike
 ) -> FloatArray:
-    """Return the mass of both electrodes of a pair, plates of even thickness. [kg]
+    """Return the mass of both electrodes of a pair, plates of even thickness [kg].
 
     Parameters
     ----------
     length : array_like
-        Length of the pair along the flow. [m]
+        [m] length of the pair along the flow.
     width : array_like
-        Mean width of the channel along the pair. [m]
+        [m] mean width of the channel along the pair.
     thickness : array_like
-        Thickness of a plate. [m]
+        [m] thickness of a plate.
     density : array_like
-        Density of the plates. [kg/m³]
+        [kg/m³] density of the plates.
     """
     length, w, t, rho = _floats(length, width, thickness, density)
     return np.asarray(2.0 * rho * length * w * t)
@@ -99,7 +99,7 @@ def channel_mass(
     thickness: ArrayLike,
     density: ArrayLike,
 ) -> FloatArray:
-    """Return the mass of the channel's four walls, corners included. [kg]
+    """Return the mass of the channel's four walls, corners included [kg].
 
     The walls' cross-section is linear in gap and width, and these along the channel: that at mid-length times the
     length is the integral exactly. The slant of the walls is left out, as it is in the flow.
@@ -107,15 +107,15 @@ def channel_mass(
     Parameters
     ----------
     length : array_like
-        Length of the channel. [m]
+        [m] length of the channel.
     gap_in, gap_out : array_like
-        Distance between the electrode walls at inlet and outlet. [m]
+        [m] distance between the electrode walls at inlet and outlet.
     width_in, width_out : array_like
-        Distance between the insulating walls at inlet and outlet. [m]
+        [m] distance between the insulating walls at inlet and outlet.
     thickness : array_like
-        Thickness of the walls, across the flow. [m]
+        [m] thickness of the walls, across the flow.
     density : array_like
-        Density of the walls. [kg/m³]
+        [kg/m³] density of the walls.
     """
     L, g_1, g_2, w_1, w_2, t, rho = _floats(length, gap_in, gap_out, width_in, width_out, thickness, density)
     return np.asarray(rho * L * _frame_area(0.5 * (g_1 + g_2), 0.5 * (w_1 + w_2), t))
@@ -127,32 +127,32 @@ def _frame_area(a: FloatArray, b: FloatArray, t: FloatArray) -> FloatArray:
 
 
 def supply_mass(*, power: ArrayLike, specific_power: ArrayLike) -> FloatArray:
-    """Return the mass of what feeds a circuit, or takes what it delivers. [kg]
+    """Return the mass of what feeds a circuit, or takes what it delivers [kg].
 
     Parameters
     ----------
     power : array_like
-        Electrical power at the terminals, its sign left aside. [W]
+        [W] electrical power at the terminals, its sign left aside.
     specific_power : array_like
-        Power per mass. [W/kg]
+        [W/kg] power per mass.
     """
     power, specific_power = _floats(power, specific_power)
     return np.asarray(np.abs(power) / specific_power)
 
 
 def store_mass(*, power: ArrayLike, time: ArrayLike, specific_energy: ArrayLike) -> FloatArray:
-    """Return the mass of the store that feeds a stage, none where the stage delivers. [kg]
+    """Return the mass of the store that feeds a stage, none where the stage delivers [kg].
 
     A store that is emptied in seconds is limited by its power: its specific energy must be that of such a discharge.
 
     Parameters
     ----------
     power : array_like
-        Electrical power into the stage, negative where it delivers. [W]
+        [W] electrical power into the stage, negative where it delivers.
     time : array_like
-        How long. [s]
+        [s] how long.
     specific_energy : array_like
-        Energy per mass. [J/kg]
+        [J/kg] energy per mass.
     """
     power, time, specific_energy = _floats(power, time, specific_energy)
     return np.asarray(np.maximum(power, 0.0) * time / specific_energy)

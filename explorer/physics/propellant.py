@@ -20,36 +20,17 @@ FloatArray = NDArray[np.float64]
 
 @dataclass(frozen=True)
 class GasComposition:
-    """Mass balance from injector to gas; NaN where seed and water leave no room for fuel.
+    """Mass balance from injector to gas; NaN where seed and water leave no room for fuel."""
 
-    Attributes
-    ----------
-    condensed_fraction : array
-        Inert condensed mass per mass injected. [-]
-    alkali_fraction : array
-        Alkali metal per mass of gas. [-]
-    carrier_water_fraction : array
-        Carrier water per mass of gas. [-]
-    fuel_fraction : array
-        Fuel per mass of gas. [-]
-    oxidizer_fraction : array
-        Oxidizer per mass of gas. [-]
-    """
-
-    condensed_fraction: FloatArray
-    alkali_fraction: FloatArray
-    carrier_water_fraction: FloatArray
-    fuel_fraction: FloatArray
-    oxidizer_fraction: FloatArray
+    condensed_fraction: FloatArray  #: [-] inert condensed mass per mass injected
+    alkali_fraction: FloatArray  #: [-] alkali metal per mass of gas
+    carrier_water_fraction: FloatArray  #: [-] carrier water per mass of gas
+    fuel_fraction: FloatArray  #: [-] fuel per mass of gas
+    oxidizer_fraction: FloatArray  #: [-] oxidizer per mass of gas
 
 
 def alkali_metal(seed: Compound) -> str:
     """Return the symbol of the alkali metal that a seed carries.
-
-    Parameters
-    ----------
-    seed : Compound
-        Seed compound. [-]
 
     Raises
     ------
@@ -63,13 +44,7 @@ def alkali_metal(seed: Compound) -> str:
 
 
 def alkali_mass_fraction(seed: Compound) -> float:
-    """Return the alkali metal's share of the seed compound's mass. [-]
-
-    Parameters
-    ----------
-    seed : Compound
-        Seed compound. [-]
-    """
+    """Return the alkali metal's share of the seed compound's mass [-]."""
     metal = alkali_metal(seed)
     return seed.formula[metal] * ATOMIC_MASS[metal] / seed.molar_mass
 
@@ -77,18 +52,18 @@ def alkali_mass_fraction(seed: Compound) -> float:
 def injected_fractions(
     *, mixture_ratio: ArrayLike, seed_fraction: ArrayLike, seed_water: ArrayLike, seed: Compound | None
 ) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
-    """Return fuel, oxidizer, seed compound and carrier water per mass injected; NaN without fuel. [-]
+    """Return fuel, oxidizer, seed compound and carrier water per mass injected; NaN without fuel [-].
 
     Parameters
     ----------
     mixture_ratio : array_like
-        Oxidizer mass over fuel mass. [-]
+        [-] oxidizer mass over fuel mass.
     seed_fraction : array_like
-        Alkali metal injected over everything injected. [-]
+        [-] alkali metal injected over everything injected.
     seed_water : array_like
-        Carrier water mass over seed compound mass. [-]
+        [-] carrier water mass over seed compound mass.
     seed : Compound or None
-        Seed compound, None for an unseeded gas. [-]
+        None for an unseeded gas.
 
     Raises
     ------
@@ -119,20 +94,12 @@ def gas_composition(
     seed_vaporized: ArrayLike,
     seed: Compound | None,
 ) -> GasComposition:
-    """Return what becomes gas of what is injected.
+    """Return what becomes gas of what is injected, stated as in `injected_fractions`.
 
     Parameters
     ----------
-    mixture_ratio : array_like
-        Oxidizer mass over fuel mass. [-]
-    seed_fraction : array_like
-        Alkali metal injected over everything injected. [-]
-    seed_water : array_like
-        Carrier water mass over seed compound mass. [-]
     seed_vaporized : array_like
-        Share of the seed compound that evaporates, the rest leaves as inert condensed mass. [-]
-    seed : Compound or None
-        Seed compound, None for an unseeded gas. [-]
+        [-] share of the seed compound that evaporates, the rest leaves as inert condensed mass.
     """
     vaporized = np.asarray(seed_vaporized, dtype=np.float64)
     fuel, oxidizer, compound, carrier = injected_fractions(
@@ -177,22 +144,18 @@ def elements_per_kg(
     oxidizer: Compound,
     seed: Compound | None,
 ) -> dict[str, FloatArray]:
-    """Return the amount of each element in the gas. [mol/kg]
+    """Return the amount of each element in the gas [mol/kg].
 
     Parameters
     ----------
     mixture_ratio : array_like
-        Oxidizer mass over fuel mass. [-]
+        [-] oxidizer mass over fuel mass.
     alkali_fraction : array_like
-        Alkali metal per mass of gas; its compound's other elements come with it. [-]
+        [-] alkali metal per mass of gas; its compound's other elements come with it.
     carrier_water_fraction : array_like
-        Carrier water per mass of gas. [-]
-    fuel : Compound
-        Fuel. [-]
-    oxidizer : Compound
-        Oxidizer. [-]
+        [-] carrier water per mass of gas.
     seed : Compound or None
-        Seed compound, None for an unseeded gas. [-]
+        None for an unseeded gas.
 
     Raises
     ------
@@ -217,22 +180,9 @@ def reactant_enthalpy(
     oxidizer: Compound,
     seed: Compound | None,
 ) -> FloatArray:
-    """Return the enthalpy that the reactants of the gas bring in at 298.15 K. [J/kg]
+    """Return the enthalpy that the reactants of the gas bring in at 298.15 K, stated as in `elements_per_kg` [J/kg].
 
-    Parameters
-    ----------
-    mixture_ratio : array_like
-        Oxidizer mass over fuel mass. [-]
-    alkali_fraction : array_like
-        Alkali metal per mass of gas, brought by the solid seed compound. [-]
-    carrier_water_fraction : array_like
-        Carrier water per mass of gas, brought as a liquid. [-]
-    fuel : Compound
-        Fuel. [-]
-    oxidizer : Compound
-        Oxidizer. [-]
-    seed : Compound or None
-        Seed compound, None for an unseeded gas. [-]
+    The alkali comes as the solid seed compound, the carrier water as a liquid.
 
     Raises
     ------
@@ -249,14 +199,14 @@ def reactant_enthalpy(
 
 
 def oxygen_to_carbon(elements: Mapping[str, FloatArray]) -> FloatArray:
-    """Return oxygen atoms over carbon atoms in the gas, infinite without carbon. [-]
+    """Return oxygen atoms over carbon atoms in the gas, infinite without carbon [-].
 
     Below 1 solid carbon forms, which the gas model does not carry: such a mixture is refused.
 
     Parameters
     ----------
     elements : mapping of str to array
-        Amount of each element. [mol/kg]
+        [mol/kg] amount of each element.
     """
     oxygen = elements.get("O", np.zeros(()))
     carbon = elements.get("C", np.zeros(()))

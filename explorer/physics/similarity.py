@@ -27,42 +27,42 @@ def _floats(*values: ArrayLike) -> tuple[FloatArray, ...]:
 
 
 def sutherland_viscosity(temperature: ArrayLike) -> FloatArray:
-    """Return the dynamic viscosity of air. [Pa s]
+    """Return the dynamic viscosity of air [Pa s].
 
     The standard gives it for the atmosphere; what it is worth in a hot gas stands at the head of this module.
 
     Parameters
     ----------
     temperature : array_like
-        Static temperature. [K]
+        [K] static temperature.
     """
     (T,) = _floats(temperature)
     return np.asarray(SUTHERLAND_FACTOR * T**1.5 / (T + SUTHERLAND_TEMPERATURE))
 
 
 def hydraulic_diameter(*, gap: ArrayLike, width: ArrayLike) -> FloatArray:
-    """Return four times the area of a rectangular duct over its wetted perimeter. [m]
+    """Return four times the area of a rectangular duct over its wetted perimeter [m].
 
     Parameters
     ----------
     gap, width : array_like
-        Sides of the duct. [m]
+        [m] sides of the duct.
     """
     g, w = _floats(gap, width)
     return np.asarray(2.0 * g * w / (g + w))
 
 
 def reynolds_number(*, mass_flux: ArrayLike, diameter: ArrayLike, viscosity: ArrayLike) -> FloatArray:
-    """Return ρ u D/µ. [-]
+    """Return ρ u D/µ [-].
 
     Parameters
     ----------
     mass_flux : array_like
-        Density times velocity. [kg/(m² s)]
+        [kg/(m² s)] density times velocity.
     diameter : array_like
-        Hydraulic diameter. [m]
+        [m] hydraulic diameter.
     viscosity : array_like
-        Dynamic viscosity. [Pa s]
+        [Pa s] dynamic viscosity.
     """
     flux, diameter, viscosity = _floats(mass_flux, diameter, viscosity)
     return np.asarray(flux * diameter / viscosity)
@@ -71,16 +71,16 @@ def reynolds_number(*, mass_flux: ArrayLike, diameter: ArrayLike, viscosity: Arr
 def magnetic_reynolds_number(
     *, conductivity: ArrayLike, velocity: ArrayLike, length: ArrayLike
 ) -> FloatArray:
-    """Return µ_0 σ u L: the field of the induced currents over the field that induces them. [-]
+    """Return µ_0 σ u L: the field of the induced currents over the field that induces them [-].
 
     Parameters
     ----------
     conductivity : array_like
-        Electrical conductivity. [S/m]
+        [S/m] electrical conductivity.
     velocity : array_like
-        Gas velocity. [m/s]
+        [m/s] gas velocity.
     length : array_like
-        Length of the electrode pair along the flow. [m]
+        [m] length of the electrode pair along the flow.
     """
     sigma, u, L = _floats(conductivity, velocity, length)
     return np.asarray(mu_0 * sigma * u * L)

@@ -37,31 +37,15 @@ APPARENT_DENSITY: Final[Mapping[str, float]] = {
 
 @dataclass(frozen=True)
 class Stream:
-    """One stream into the chamber.
+    """One stream into the chamber."""
 
-    Attributes
-    ----------
-    name : str
-        What flows. [-]
-    mass_flow : array
-        Mass flow. [kg/s]
-    volume_flow : array or None
-        Volume flow of a liquid at 20 °C; None for gases, solids and unknown densities. [m³/s]
-    """
-
-    name: str
-    mass_flow: FloatArray
-    volume_flow: FloatArray | None
+    name: str  #: what flows
+    mass_flow: FloatArray  #: [kg/s]
+    volume_flow: FloatArray | None  #: [m³/s] of a liquid at 20 °C, where its density is known
 
 
 def seed_solubility(seed: Compound | None) -> float | None:
-    """Return the compound that a kilogram of water dissolves at 20 °C, None where it is not known. [kg/kg]
-
-    Parameters
-    ----------
-    seed : Compound or None
-        Seed compound. [-]
-    """
+    """Return the compound that a kilogram of water dissolves at 20 °C, None where it is not known [kg/kg]."""
     return None if seed is None else SOLUBILITY.get(seed.name)
 
 
@@ -73,9 +57,7 @@ def seed_dissolves(seed_water: ArrayLike, seed: Compound | None) -> NDArray[np.b
     Parameters
     ----------
     seed_water : array_like
-        Carrier water mass over seed compound mass. [-]
-    seed : Compound or None
-        Seed compound. [-]
+        [-] carrier water mass over seed compound mass.
     """
     water = np.asarray(seed_water, dtype=np.float64)
     limit = seed_solubility(seed)
@@ -86,16 +68,14 @@ def seed_dissolves(seed_water: ArrayLike, seed: Compound | None) -> NDArray[np.b
 
 
 def solution_density(seed_water: ArrayLike, seed: Compound) -> FloatArray:
-    """Return the density of the seed solution at 20 °C, NaN without water or for an unknown compound. [kg/m³]
+    """Return the density of the seed solution at 20 °C, NaN without water or for an unknown compound [kg/m³].
 
     Water's volume plus that of the compound at the density that it seems to have in solution.
 
     Parameters
     ----------
     seed_water : array_like
-        Carrier water mass over seed compound mass. [-]
-    seed : Compound
-        Seed compound. [-]
+        [-] carrier water mass over seed compound mass.
     """
     water = np.asarray(seed_water, dtype=np.float64)
     apparent = APPARENT_DENSITY.get(seed.name, np.nan)
@@ -114,22 +94,12 @@ def stream_flows(
 ) -> tuple[Stream, ...]:
     """Return the streams of fuel, oxidizer and (where there is a seed) seed solution.
 
+    What is injected is stated as in `injected_fractions`.
+
     Parameters
     ----------
     mass_flow : array_like
-        Everything injected, condensed mass included. [kg/s]
-    mixture_ratio : array_like
-        Oxidizer mass over fuel mass. [-]
-    seed_fraction : array_like
-        Alkali metal injected over everything injected. [-]
-    seed_water : array_like
-        Carrier water mass over seed compound mass. [-]
-    fuel : Compound
-        Fuel. [-]
-    oxidizer : Compound
-        Oxidizer. [-]
-    seed : Compound or None
-        Seed compound, None for an unseeded gas. [-]
+        [kg/s] everything injected, condensed mass included.
     """
     total = np.asarray(mass_flow, dtype=np.float64)
     fractions = injected_fractions(

@@ -79,7 +79,7 @@ def residual(source: Source, voltage: float, plasma_current: float) -> float:
 
 @compiled
 def residual_slope(source: Source, voltage: float, plasma_current: float, slope: float) -> float:
-    """Slope of `residual` along the voltage, where the plasma current has one of its own.
+    """Slope of `residual` along the voltage [-], where the plasma current has one of its own.
 
     Parameters
     ----------

@@ -24,6 +24,7 @@ FIELD_NODES: Final[int] = 33
 #: Largest number of points for which fields that differ from point to point are worked out at once.
 _FIELD_CHUNK: Final[int] = 2048
 
+#: Numbers of a stage by address, SI; a scalar holds for all points of a series.
 Values = Mapping[str, ArrayLike]
 
 
@@ -32,46 +33,30 @@ class Pair:
     """An electrode pair's choices."""
 
     name: str
-    segmented: bool
-    supplies: bool
+    segmented: bool  #: whether each segment has a source of its own
+    supplies: bool  #: whether it has a supply, else a load
 
 
 @dataclass(frozen=True)
 class Design:
-    """A stage without its numbers.
-
-    Attributes
-    ----------
-    propellants : Propellants
-    pairs : tuple of Pair
-        From inlet to outlet.
-    magnet : str
-        ``"uniform"``, ``"blocks"`` or ``"profile"``.
-    profile : FieldProfile or None
-        The measured field, for ``"profile"``.
-    """
+    """A stage without its numbers."""
 
     propellants: Propellants
-    pairs: tuple[Pair, ...]
-    magnet: str
-    profile: FieldProfile | None = None
+    pairs: tuple[Pair, ...]  #: from inlet to outlet
+    magnet: str  #: ``"uniform"``, ``"blocks"`` or ``"profile"``
+    profile: FieldProfile | None = None  #: the measured field, for ``"profile"``
 
 
 class KernelInputs(NamedTuple):
-    """Rows for the kernel: points (n, inputs), pairs (n, pairs, inputs of a pair), field (n or 1, nodes)."""
+    """Rows for the kernel."""
 
-    points: NDArray[np.float64]
-    pairs: NDArray[np.float64]
-    field: NDArray[np.float64]
+    points: NDArray[np.float64]  #: [SI] `columns.INPUTS`, shape (n, inputs)
+    pairs: NDArray[np.float64]  #: [SI] `columns.PAIR_INPUTS`, shape (n, pairs, inputs)
+    field: NDArray[np.float64]  #: [T] as in `channel.field_at`, shape (n or 1, nodes)
 
 
 def points_in(values: Values) -> int:
     """How many points the values describe: the length of their arrays, 1 if all are scalars.
-
-    Parameters
-    ----------
-    values : mapping
-        By address.
 
     Raises
     ------
@@ -82,37 +67,17 @@ def points_in(values: Values) -> int:
 
 
 def ambient_pressure(values: Values) -> NDArray[np.float64]:
-    """Ambient pressure, stated or from the altitude.
-
-    Parameters
-    ----------
-    values : mapping
-        By address.
-
-    Returns
-    -------
-    NDArray
-        [Pa]
-    """
+    """Ambient pressure, stated or from the altitude [Pa]."""
     if "ambient.altitude" in values:
         return np.asarray(standard_atmosphere(values["ambient.altitude"]).pressure)
     return np.asarray(values["ambient.pressure"], dtype=np.float64)
 
 
 def field_rows(design: Design, values: Values) -> NDArray[np.float64]:
-    """Magnetic field along the channel as the kernel reads it.
+    """Magnetic field along the channel as the kernel reads it [T].
 
-    Parameters
-    ----------
-    design : Design
-    values : mapping
-        By address.
-
-    Returns
-    -------
-    NDArray
-        [T] shape (n, 1) where the field is uniform, else B-spline coefficients (n, FIELD_NODES + 2); one row where
-        it is the same for all points.
+    Shape (n, 1) where it is uniform, else B-spline coefficients (n, FIELD_NODES + 2); one row where it is the same
+    for all points.
     """
     if design.magnet == "uniform":
         return np.atleast_1d(np.asarray(values["magnet.field"], dtype=np.float64))[:, None]
@@ -152,16 +117,6 @@ def _field_at(
 def kernel_inputs(design: Design, values: Values) -> KernelInputs:
     """The kernel's rows for a series of points.
 
-    Parameters
-    ----------
-    design : Design
-    values : mapping
-        SI by address; scalars hold for all points.
-
-    Returns
-    -------
-    KernelInputs
-
     Raises
     ------
     KeyError
@@ -189,13 +144,12 @@ def kernel_inputs(design: Design, values: Values) -> KernelInputs:
         "combustion_efficiency": values["gas.combustion_efficiency"],
         "conductivity_factor": np.multiply(values["gas.conductivity_factor"], values["gas.nozzle_lag"]),
         "throat_flow_area": np.multiply(throat_area, values["nozzle.discharge_coefficient"]),
-        **{name: values[f"channel.{name}"] for name in columns.INPUTS[9:17]},
         "area_ratio": values["exit.area_ratio"],
         "ambient_pressure": ambient_pressure(values),
     }
     points = np.empty((n, len(columns.INPUTS)))
     for i, name in enumerate(columns.INPUTS):
-        points[:, i] = given[name]
+        points[:, i] = given[name] if name in given else values[f"channel.{name}"]
     pairs = np.empty((n, len(design.pairs), len(columns.PAIR_INPUTS)))
     for p, pair in enumerate(design.pairs):
         for i, name in enumerate(columns.PAIR_INPUTS):

@@ -13,7 +13,7 @@ from explorer.stage.gas.expansion import mach_number
 from explorer.stage.gas.lookup import contract, electrical, gas_space
 from explorer.stage.gas.table import SHEAR, GasTable
 from explorer.stage.kernel import mixture_of, operating_point, operating_points
-from explorer.stage.outputs import KernelResults
+from explorer.stage.outputs.points import KernelResults
 from explorer.stage.segments import Setting, workspace
 from explorer.stage.stations import STATION
 
@@ -45,25 +45,15 @@ PROFILE_COLUMNS: Final[tuple[str, ...]] = (
 
 
 class Profile(NamedTuple):
-    """Values along the channel, by name [SI]; with two rows where a pair begins or ends."""
+    """A stage along its channel, with two rows where a pair begins or ends."""
 
-    values: dict[str, NDArray[np.float64]]
+    values: dict[str, NDArray[np.float64]]  #: [SI] by name
 
 
 def setting(
     design: Design, *, heater: bool, gap_steps: int = GAP_STEPS, pair_steps: int | None = None
 ) -> Setting:
-    """The kernel's setting for a design.
-
-    Parameters
-    ----------
-    design : Design
-        The choices.
-    heater : bool
-        [-] whether the plain heater twin is wanted.
-    gap_steps, pair_steps : int
-        [-] steps between and within pairs; by default as many as the field asks for.
-    """
+    """The kernel's setting for a design; by default with as many steps as its field asks for."""
     if pair_steps is None:
         pair_steps = PAIR_STEPS if design.magnet == "uniform" else PAIR_STEPS_VARYING
     return Setting(
@@ -88,20 +78,12 @@ def evaluate(
 
     Parameters
     ----------
-    design : Design
-        The choices.
-    values : mapping
-        SI by address; scalars hold for all points.
     table : GasTable
         Wide enough for the values; a point outside it gets that status.
     heater : bool
-        [-] whether the plain heater twin is wanted.
+        Whether the plain heater twin is wanted.
     gap_steps, pair_steps : int
-        [-] steps between and within pairs.
-
-    Returns
-    -------
-    KernelResults
+        [-] between and within pairs.
     """
     given = kernel_inputs(design, values)
     n = given.points.shape[0]
@@ -152,9 +134,9 @@ def profile(design: Design, values: Values, table: GasTable) -> Profile | None:
     Parameters
     ----------
     values : mapping
-        SI by address, scalars.
+        Scalars.
     table : GasTable
-        Wide enough for the values.
+        Wide enough for them.
     """
     given = kernel_inputs(design, values)
     pairs = len(design.pairs)

@@ -286,19 +286,19 @@ def operating_points(
     Parameters
     ----------
     coefficients, axes : NDArray
-        A `GasTable`.
+        [SI] a `GasTable`.
     points : NDArray
-        Shape (n, inputs), `columns.INPUTS`.
+        [SI] `columns.INPUTS`, shape (n, inputs).
     pairs : NDArray
-        Shape (n, pairs, inputs of a pair), `columns.PAIR_INPUTS`; pairs from inlet to outlet.
+        [SI] `columns.PAIR_INPUTS`, shape (n, pairs, inputs); pairs from inlet to outlet.
     field : NDArray
-        [T] shape (n or 1, nodes), as in `field_at`.
+        [T] as in `field_at`, shape (n or 1, nodes).
     results : NDArray
-        Receives shape (n, outputs), `columns.OUTPUTS`; NaN where the outcome carries no numbers.
+        [SI] receives `columns.OUTPUTS`, shape (n, outputs); NaN where the outcome carries no numbers.
     pair_results : NDArray
-        Receives shape (n, pairs, outputs of a pair), `columns.PAIR_OUTPUTS`; NaN likewise.
+        [SI] receives `columns.PAIR_OUTPUTS`, shape (n, pairs, outputs); NaN likewise.
     outcomes : NDArray
-        Receives shape (n,).
+        [-] receives shape (n,).
     """
     recovering(
         _each_point,

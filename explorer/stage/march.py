@@ -139,9 +139,9 @@ def march(
     state : FlowState
         At the start.
     gas_power : NDArray
-        [W/m] power into the gas at every stage of every step, shape (≥ 4 steps,): written where the drive is
-        POWERED, read where HEATER.
-    stations : NDArray
+        [W/m] power into the gas at every stage of every step, shape (≥ 4 steps,): written where the drive is POWERED,
+        read where HEATER.
+    stations : rows
         Receives 2 steps + 1 stations (start, middle of each step, end), shape (≥ 2 steps + 1,).
     """
     h = (segment.end - segment.start) / segment.steps

@@ -110,9 +110,9 @@ def freeze(stations: Rows, electrodes: Electrodes, steps: int, frozen: Rows) -> 
 
     Parameters
     ----------
-    stations : NDArray
+    stations : rows
         Shape (≥ 2 steps + 1,).
-    frozen : NDArray
+    frozen : rows
         Receives the picture, shape (2 steps + 1,).
     """
     length = stations[2 * steps].x - stations[0].x

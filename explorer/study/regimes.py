@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from explorer import registry
 from explorer.analysis.scrambles import Estimate
 from explorer.run import Evaluated
-from explorer.stage import outputs as limit
+from explorer.stage.outputs import limits as limit
 from explorer.study.contrasts import NOTHING, Cells, Mask, share_of, share_row
 from explorer.study.limits import event
 from explorer.study.outcomes import FEWEST, fewest

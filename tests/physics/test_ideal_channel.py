@@ -22,7 +22,6 @@ from explorer.physics.hand_bounds import (
     force_from_current,
     force_from_current_density,
     force_per_power,
-    interaction_parameter,
     jet_power,
 )
 
@@ -201,12 +200,3 @@ def test_force_per_power_times_the_power_is_the_force():
 def test_jet_power_is_half_the_thrust_times_the_velocity():
     """By hand: 50 g/s at 2000 m/s, 100 N of momentum, 100 kW."""
     assert jet_power(mass_flow=0.05, velocity=2000.0) == pytest.approx(100e3)
-
-
-def test_the_interaction_parameter_is_the_braking_force_over_the_momentum():
-    """Short-circuited gas, j = −σ u B, over a length: force per momentum flux."""
-    sigma, B, L, rho, u = 4.0, 0.48, 0.06, 0.09, 1900.0
-    j = current_density(electric_field=0.0, velocity=u, field=B, effective_conductivity=sigma)
-    expected = -j * B * L / (rho * u**2)
-    value = interaction_parameter(conductivity=sigma, field=B, length=L, density=rho, velocity=u)
-    assert value == pytest.approx(expected, rel=1e-12)

@@ -4,7 +4,8 @@ from stage.stages import BENCH, LOAD, design_and_values, table_over, with_pairs
 
 from explorer import registry
 from explorer.stage.evaluate import evaluate
-from explorer.stage.outputs import Points, output
+from explorer.stage.outputs.points import Points
+from explorer.stage.outputs.quantities import output
 from explorer.study.engine import Stage
 from explorer.studyfile import read_study
 

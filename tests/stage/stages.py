@@ -10,7 +10,9 @@ from explorer.physics import compounds
 from explorer.stage.design import Design, Pair
 from explorer.stage.evaluate import GAP_STEPS, evaluate
 from explorer.stage.gas.propellants import Propellants
-from explorer.stage.outputs import Points, output, warning_bits
+from explorer.stage.outputs.limits import warning_bits
+from explorer.stage.outputs.points import Points
+from explorer.stage.outputs.quantities import output
 
 FROZEN_FILE = Path(__file__).parents[1] / "reference/slow_reference_points.json"
 

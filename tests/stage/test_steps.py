@@ -12,7 +12,8 @@ from stage.stages import frozen_points
 from explorer.stage.circuit import TOLERANCE
 from explorer.stage.evaluate import evaluate, profile
 from explorer.stage.march import ORDER
-from explorer.stage.outputs import Points, output
+from explorer.stage.outputs.points import Points
+from explorer.stage.outputs.quantities import output
 from explorer.study.engine import Stage
 from explorer.studyfile import read_study
 

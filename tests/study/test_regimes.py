@@ -8,7 +8,7 @@ from study.known_models import study_of
 
 from explorer import compare, registry
 from explorer.run import Evaluated
-from explorer.stage import outputs
+from explorer.stage.outputs import limits
 from explorer.study.regimes import REGIMES, parting, sides_of
 
 BY_NAME = {regime.name: regime for regime in REGIMES}
@@ -51,9 +51,9 @@ def test_a_quantity_lies_past_its_border_above_it_and_not_below(
 
 
 def test_borders_that_warnings_have_too_are_the_warnings() -> None:
-    assert BY_NAME["current density"].threshold == outputs.DIFFUSE_LIMIT
-    assert BY_NAME["overheating"].threshold == outputs.OVERHEATING_LIMIT
-    assert BY_NAME["Hall field"].threshold == outputs.WALL_FIELD_LIMIT
+    assert BY_NAME["current density"].threshold == limits.DIFFUSE_LIMIT
+    assert BY_NAME["overheating"].threshold == limits.OVERHEATING_LIMIT
+    assert BY_NAME["Hall field"].threshold == limits.WALL_FIELD_LIMIT
 
 
 @pytest.mark.parametrize(("load_factor", "past"), [(3.1, True), (2.9, False), (-1.1, True), (0.1, False)])

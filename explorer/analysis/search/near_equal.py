@@ -37,7 +37,7 @@ def near_equal(
     Parameters
     ----------
     best : ndarray
-        The best design, shape (variables,).
+        The best design, shape (variables,) [any].
     tolerance : float
         Loss of the wish over its own size [-].
     count : int

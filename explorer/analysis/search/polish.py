@@ -86,7 +86,7 @@ def polished(
     assess : Assess
         Called with one iterate and its neighbours at a time.
     start : ndarray
-        The design to begin from, shape (variables,).
+        The design to begin from, shape (variables,) [any].
     budget : int
         Designs that may be asked for, the start included [-].
     steps : sequence of float

@@ -50,7 +50,7 @@ def least_shortfall(
     budget : int
         Designs of each descent [-].
     start : ndarray, optional
-        One more place to begin from, shape (variables,).
+        One more place to begin from, shape (variables,) [any].
     """
     order = _best_first(record.assessed, soft, hard)[:_STARTS]
     starts = [record.designs[i] for i in order] + ([] if start is None else [start])

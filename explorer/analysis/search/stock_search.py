@@ -155,7 +155,7 @@ def neighbours(space: DesignSpace, design: Floats, *, strides: tuple[int, ...] =
     space : DesignSpace
         With at least one list.
     design : ndarray
-        Shape (variables,).
+        Shape (variables,) [any].
     strides : tuple of int
         Entries to go up or down in an ordered list [-].
     """

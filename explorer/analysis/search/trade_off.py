@@ -26,7 +26,7 @@ def nondominated(wishes: Floats) -> Indices:
     Parameters
     ----------
     wishes : ndarray
-        Shape (n, 2), each to be made smallest; rows that are not finite don't count.
+        Shape (n, 2), each to be made smallest; rows that are not finite don't count [any].
     """
     order = np.lexsort((wishes[:, 1], wishes[:, 0]))
     order = order[np.isfinite(wishes[order]).all(axis=1)]
@@ -43,9 +43,9 @@ def hypervolume(wishes: Floats, reference: tuple[float, float]) -> float:
     Parameters
     ----------
     wishes : ndarray
-        Shape (n, 2), each to be made smallest.
+        Shape (n, 2), each to be made smallest [any].
     reference : tuple of float
-        Beyond it a design betters nothing.
+        Beyond it a design betters nothing [any].
     """
     inside = wishes[(wishes < np.array(reference)).all(axis=1)]
     front = inside[nondominated(inside)]
@@ -59,7 +59,7 @@ def knee(wishes: Floats) -> int:
     Parameters
     ----------
     wishes : ndarray
-        Shape (n, 2), by rising first wish, none bettered by another.
+        Shape (n, 2), by rising first wish, none bettered by another [any].
     """
     width = np.ptp(wishes, axis=0)
     places = (wishes - wishes.min(axis=0)) / np.where(width > 0.0, width, 1.0)

@@ -29,36 +29,16 @@ FELL_BACK: Final = 2
 
 @dataclass(frozen=True)
 class Ascent:
-    """What becomes of each scenario; numbers are NaN where it doesn't fly.
+    """What becomes of each scenario; numbers are NaN where it doesn't fly."""
 
-    Attributes
-    ----------
-    outcome : NDArray
-        `FLEW`, `NEVER_LEFT` or `FELL_BACK`.
-    apogee : NDArray
-        [m]
-    apogee_time : NDArray
-        [s]
-    burnout_altitude : NDArray
-        [m]
-    burnout_velocity : NDArray
-        [m/s]
-    burnout_mass : NDArray
-        [kg]
-    impulse : NDArray
-        Of the thrust, over all burns. [N s]
-    path : Motion or None
-        On the way; the last point is the apogee. None where it was not asked for, or nothing flies.
-    """
-
-    outcome: NDArray[np.int8]
-    apogee: FloatArray
-    apogee_time: FloatArray
-    burnout_altitude: FloatArray
-    burnout_velocity: FloatArray
-    burnout_mass: FloatArray
-    impulse: FloatArray
-    path: Motion | None = None
+    outcome: NDArray[np.int8]  #: `FLEW`, `NEVER_LEFT` or `FELL_BACK`
+    apogee: FloatArray  #: [m]
+    apogee_time: FloatArray  #: [s]
+    burnout_altitude: FloatArray  #: [m]
+    burnout_velocity: FloatArray  #: [m/s]
+    burnout_mass: FloatArray  #: [kg]
+    impulse: FloatArray  #: [N s] of the thrust, over all burns
+    path: Motion | None = None  #: on the way to the apogee; None where it was not asked for, or nothing flies
 
 
 def ascent(start: Start, burns: Sequence[Burn], *, planet: Planet = EARTH, path: bool = False) -> Ascent:
@@ -66,13 +46,10 @@ def ascent(start: Start, burns: Sequence[Burn], *, planet: Planet = EARTH, path:
 
     Parameters
     ----------
-    start : Start
     burns : sequence of Burn
         In their order; the flight begins with the first.
-    planet : Planet
-        The Earth unless stated.
     path : bool
-        [-] whether to tell where the vehicles are on the way.
+        Whether to tell where the vehicles are on the way.
 
     Raises
     ------

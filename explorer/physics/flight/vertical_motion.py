@@ -48,24 +48,12 @@ EARTH: Final = Planet(9.80665, 6_356_766.0)
 
 @dataclass(frozen=True)
 class Start:
-    """Vehicles before their first burn, one a scenario.
+    """Vehicles before their first burn, one a scenario."""
 
-    Attributes
-    ----------
-    mass : NDArray
-        Propellant included. [kg]
-    drag_area : NDArray
-        Drag coefficient × reference area. [m²]
-    altitude : NDArray
-        [m]
-    velocity : NDArray
-        Upwards; zero on a pad, which holds what its thrust does not lift. [m/s]
-    """
-
-    mass: FloatArray
-    drag_area: FloatArray
-    altitude: FloatArray
-    velocity: FloatArray
+    mass: FloatArray  #: [kg] propellant included
+    drag_area: FloatArray  #: [m²] drag coefficient × reference area
+    altitude: FloatArray  #: [m]
+    velocity: FloatArray  #: [m/s] upwards; zero on a pad, which holds what its thrust does not lift
 
     def of(self, which: Mask) -> "Start":
         """Some of the scenarios."""
@@ -74,25 +62,13 @@ class Start:
 
 @dataclass(frozen=True)
 class Burn:
-    """A part of the burn with constant flow.
+    """A part of the burn with constant flow."""
 
-    Attributes
-    ----------
-    start, end : float
-        [s]
-    thrust : NDArray
-        In vacuum. [N]
-    exit_area : NDArray
-        On which the air presses. [m²]
-    flow : NDArray
-        Of propellant. [kg/s]
-    """
-
-    start: float
-    end: float
-    thrust: FloatArray
-    exit_area: FloatArray
-    flow: FloatArray
+    start: float  #: [s]
+    end: float  #: [s]
+    thrust: FloatArray  #: [N] in vacuum
+    exit_area: FloatArray  #: [m²] on which the air presses
+    flow: FloatArray  #: [kg/s] of propellant
 
     def of(self, which: Mask) -> "Burn":
         """Some of the scenarios."""
@@ -104,55 +80,29 @@ class Burn:
         return np.asarray(self.flow * (self.end - self.start))
 
     def thrust_at(self, altitude: FloatArray) -> FloatArray:
-        """Thrust at an altitude, less what the air presses on the exit. [N]"""
+        """Thrust at an altitude, less what the air presses on the exit [N]."""
         return np.asarray(self.thrust - air_at(altitude)[0] * self.exit_area)
 
 
 @dataclass(frozen=True)
 class Motion:
-    """Altitude, velocity and time on the way, shape (points, scenarios).
+    """Altitude, velocity and time on the way, shape (points, scenarios)."""
 
-    Attributes
-    ----------
-    time : NDArray
-        [s]
-    altitude : NDArray
-        [m]
-    velocity : NDArray
-        Upwards. [m/s]
-    """
-
-    time: FloatArray
-    altitude: FloatArray
-    velocity: FloatArray
+    time: FloatArray  #: [s]
+    altitude: FloatArray  #: [m]
+    velocity: FloatArray  #: [m/s] upwards
 
 
 @dataclass(frozen=True)
 class BurntOut:
-    """Vehicles at the end of the last burn.
+    """Vehicles at the end of the last burn."""
 
-    Attributes
-    ----------
-    altitude : NDArray
-        [m]
-    velocity : NDArray
-        [m/s]
-    mass : NDArray
-        [kg]
-    impulse : NDArray
-        Of the thrust. [N s]
-    fell : NDArray
-        Whether the velocity was below zero anywhere.
-    motion : Motion or None
-        On the way, where it was asked for.
-    """
-
-    altitude: FloatArray
-    velocity: FloatArray
-    mass: FloatArray
-    impulse: FloatArray
-    fell: Mask
-    motion: Motion | None = None
+    altitude: FloatArray  #: [m]
+    velocity: FloatArray  #: [m/s]
+    mass: FloatArray  #: [kg]
+    impulse: FloatArray  #: [N s] of the thrust
+    fell: Mask  #: whether the velocity was below zero anywhere
+    motion: Motion | None = None  #: on the way, where it was asked for
 
 
 def burnt_out(start: Start, burns: Sequence[Burn], *, planet: Planet = EARTH, path: bool = False) -> BurntOut:
@@ -160,13 +110,10 @@ def burnt_out(start: Start, burns: Sequence[Burn], *, planet: Planet = EARTH, pa
 
     Parameters
     ----------
-    start : Start
     burns : sequence of Burn
         In their order, not overlapping.
-    planet : Planet
-        The Earth unless stated.
     path : bool
-        [-] whether the motion is wanted.
+        Whether the motion is wanted.
     """
     state = np.stack([start.altitude, start.velocity, np.zeros_like(start.mass)])
     mass, fell = start.mass, np.zeros(start.mass.shape, dtype=np.bool_)
@@ -198,8 +145,6 @@ def coasted(burnt: BurntOut, drag_area: FloatArray, end: float, *, planet: Plane
         [m²]
     end : float
         [s] of the last burn.
-    planet : Planet
-        The Earth unless stated.
     """
     first = burnt.velocity
 

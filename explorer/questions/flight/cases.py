@@ -13,7 +13,7 @@ from explorer.physics.atmosphere import air_at
 from explorer.physics.flight.ascent import Ascent, ascent
 from explorer.physics.flight.vertical_motion import Burn, Motion, Start
 from explorer.questions.flight.stage import StageInFlight
-from explorer.stage.outputs import SEPARATION_RATIO
+from explorer.stage.outputs.limits import SEPARATION_RATIO
 
 FloatArray = NDArray[np.float64]
 Mask = NDArray[np.bool_]

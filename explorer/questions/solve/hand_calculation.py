@@ -15,7 +15,7 @@ from explorer import constants, registry, units
 from explorer.page.document import Table
 from explorer.physics import hand_bounds
 from explorer.questions.solve.point import Point
-from explorer.stage.outputs import DIFFUSE_LIMIT
+from explorer.stage.outputs.limits import DIFFUSE_LIMIT
 
 _GAP: Final = units.Scale("m", "mm")
 _VOLUME: Final = units.Scale("m^3", "cm^3")

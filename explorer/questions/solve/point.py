@@ -9,7 +9,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from explorer import registry, run
 from explorer.stage.evaluate import profile
-from explorer.stage.outputs import warnings_in
+from explorer.stage.outputs.limits import warnings_in
 from explorer.study.engine import Setting, Stage, quantities_of, refuse_bad_samples, stage_of, with_settings
 from explorer.study.shown import Shown, Summary
 from explorer.studyfile import Study

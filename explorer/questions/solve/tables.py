@@ -13,8 +13,8 @@ from explorer.page.inputs import who_says
 from explorer.physics.magnet import GRADES
 from explorer.physics.streams import Stream, stream_flows
 from explorer.questions.solve.point import Point
-from explorer.stage import outputs as limit
 from explorer.stage.design import ambient_pressure
+from explorer.stage.outputs import limits as limit
 from explorer.studyfile import fuel_of, oxidizer_of, seed_of
 
 Row = tuple[str, ...]

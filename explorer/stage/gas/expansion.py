@@ -1,7 +1,8 @@
 """Isentropic expansion of the equilibrium gas: chamber, throat, nozzle, exit. Compiled, one point at a time.
 
 The chamber's temperature is where the characteristic velocity falls to the stated share of its adiabatic value; the
-nozzle is isentropic with equilibrium composition. A state that does not exist is a status, not an exception.
+nozzle is isentropic with equilibrium composition (MODEL.md, sections 1 and 5). A state that does not exist is a status,
+not an exception. States are ξ and z as in `lookup`.
 """
 
 from typing import Final
@@ -21,21 +22,12 @@ _QUADRATIC: Final[float] = 1e-6
 
 @compiled
 def xi_of_enthalpy(gas: Gas, enthalpy: float, z: float, xi: float) -> float:
-    """ξ at which the gas has an enthalpy at pressure exp(z), from a first guess.
+    """ξ [-] at which the gas has an enthalpy [J/kg] at ln p = z, NaN if Newton's method does not settle.
 
     Parameters
     ----------
-    gas : Gas
-        Of the point.
-    enthalpy : float
-        [J/kg]
-    z, xi : float
-        [-] ln p and the first guess.
-
-    Returns
-    -------
-    float
-        [-] NaN if Newton's method does not settle.
+    xi : float
+        [-] first guess.
     """
     for _ in range(_MOST_STEPS):
         h, h_xi, _, _, _, _ = thermo(gas, xi, z)
@@ -55,8 +47,6 @@ def expanded(
 
     Parameters
     ----------
-    gas : Gas
-        Of the point.
     s : float
         [J/(kg K)] the isentrope.
     total_enthalpy : float
@@ -92,8 +82,6 @@ def throat(gas: Gas, s: float, total_enthalpy: float, z: float, xi: float) -> tu
 
     Parameters
     ----------
-    gas : Gas
-        Of the point.
     s : float
         [J/(kg K)]
     total_enthalpy : float
@@ -134,8 +122,6 @@ def chamber(
 
     Parameters
     ----------
-    gas : Gas
-        Of the point.
     enthalpy : float
         [J/kg] of the reactants.
     z : float
@@ -184,8 +170,6 @@ def supersonic(
 
     Parameters
     ----------
-    gas : Gas
-        Of the point.
     s : float
         [J/(kg K)]
     total_enthalpy : float
@@ -234,8 +218,6 @@ def exit_state(
 
     Parameters
     ----------
-    gas : Gas
-        Of the point.
     total_enthalpy : float
         [J/kg] at the outlet.
     xi, z : float
@@ -267,22 +249,7 @@ def exit_state(
 
 @compiled
 def mach_number(gas: Gas, xi: float, z: float, velocity: float) -> float:
-    """Velocity over the equilibrium speed of sound.
-
-    Parameters
-    ----------
-    gas : Gas
-        Of the point.
-    xi, z : float
-        [-] ln T − a z and ln p.
-    velocity : float
-        [m/s]
-
-    Returns
-    -------
-    float
-        [-]
-    """
+    """Velocity [m/s] over the equilibrium speed of sound [-]."""
     _, h_xi, h_z, v, v_xi, v_z = thermo(gas, xi, z)
     dxi = (v - h_z) / h_xi  # along the isentrope dh = v dz, for v dp = (p/ρ) dz
     return float(velocity * np.sqrt((1.0 - (v_xi * dxi + v_z) / v) / v))

@@ -42,18 +42,13 @@ _COLDEST_EXPANDED: Final[float] = 400.0
 
 
 def supersonic_pressure_ratio(area_ratio: float, heat_capacity_ratio: float) -> float:
-    """Static over chamber pressure of a perfect gas at a supersonic area ratio.
+    """Static over chamber pressure of a perfect gas at a supersonic area ratio [-].
 
     Parameters
     ----------
     area_ratio : float
         [-] area over throat area, at least 1.
     heat_capacity_ratio : float
-        [-]
-
-    Returns
-    -------
-    float
         [-]
     """
     g = heat_capacity_ratio
@@ -129,13 +124,8 @@ def table_axes(propellants: Propellants, ranges: Ranges) -> TableAxes:
 
     Parameters
     ----------
-    propellants : Propellants
     ranges : mapping
         Lowest and highest value [SI] of the `SHAPING_INPUTS`, by address.
-
-    Returns
-    -------
-    TableAxes
 
     Raises
     ------

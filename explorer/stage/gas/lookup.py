@@ -3,6 +3,8 @@
 The gas of one point is a single flat array: a header with the axes and the places of the blocks, then the blocks as
 in a row of `GasTable`. One array is handed on without reference counting, which a tuple of arrays is not, and that
 would cost as much as the look-ups themselves.
+
+A state is ξ = ln T − a ln p and z = ln p, numbers without dimension (`xi`, `z`), with the table's shear a.
 """
 
 from typing import Final
@@ -44,7 +46,7 @@ def gas_space(axes: NDArray[np.float64], row_length: int) -> Gas:
     Parameters
     ----------
     axes : NDArray
-        Of the `GasTable`.
+        [-] of the `GasTable`.
     row_length : int
         [-] of its rows.
     """
@@ -67,21 +69,14 @@ def contract(
     mixture: tuple[float, float, float],
     gas: Gas,
 ) -> bool:
-    """Sum the table over its composition axes at one mixture, into a gas's blocks.
+    """Sum a `GasTable` over its composition axes at one mixture, into a gas's blocks; false outside the table.
 
     Parameters
     ----------
-    coefficients, axes : NDArray
-        A `GasTable`.
     mixture : tuple of float
-        The three composition coordinates: mixture ratio, ln of the alkali's and carrier water's mass fraction.
+        [-] the composition coordinates: mixture ratio, ln of the alkali's mass fraction, carrier water's.
     gas : Gas
         From `gas_space`; its blocks are written.
-
-    Returns
-    -------
-    bool
-        False if the mixture lies outside the table.
     """
     start = np.empty(3, dtype=np.int64)
     count = np.empty(3, dtype=np.int64)
@@ -136,13 +131,6 @@ def _place(gas: Gas, xi: float, z: float) -> tuple[int, int, float, int, float]:
 def thermo(gas: Gas, xi: float, z: float) -> tuple[float, float, float, float, float, float]:
     """Enthalpy and p/ρ with their derivatives along ξ and z.
 
-    Parameters
-    ----------
-    gas : Gas
-        Of the point.
-    xi, z : float
-        [-] ln T − a z and ln p.
-
     Returns
     -------
     tuple of float
@@ -156,20 +144,7 @@ def thermo(gas: Gas, xi: float, z: float) -> tuple[float, float, float, float, f
 
 @compiled
 def entropy(gas: Gas, xi: float, z: float) -> tuple[float, float, float]:
-    """Entropy with its derivatives along ξ and z.
-
-    Parameters
-    ----------
-    gas : Gas
-        Of the point.
-    xi, z : float
-        [-] ln T − a z and ln p.
-
-    Returns
-    -------
-    tuple of float
-        [J/(kg K)] s, s_ξ, s_z.
-    """
+    """Entropy [J/(kg K)] with its derivatives along ξ and z."""
     columns, i, t, j, s = _place(gas, xi, z)
     value, by_xi, by_z = value_with_slopes(gas, int(gas[ENTROPY_BLOCK]), columns, i, t, j, s)
     return value, by_xi * gas[XI_PER_SPACING], by_z * gas[Z_PER_SPACING]
@@ -177,21 +152,12 @@ def entropy(gas: Gas, xi: float, z: float) -> tuple[float, float, float]:
 
 @compiled
 def electrical(gas: Gas, xi: float, z: float, p: float) -> tuple[float, float]:
-    """Conductivity and mobility, before a study's factors.
+    """Conductivity σ [S/m] and mobility µ = σ/(e n_e) [m²/(V s)], before a study's factors.
 
     Parameters
     ----------
-    gas : Gas
-        Of the point.
-    xi, z : float
-        [-] ln T − a z and ln p.
     p : float
-        [Pa] the same pressure.
-
-    Returns
-    -------
-    tuple of float
-        [S/m] σ and [m²/(V s)] µ = σ/(e n_e).
+        [Pa] the same pressure as z.
     """
     columns, i, t, j, s = _place(gas, xi, z)
     ln_sigma, mobility_pressure = pair_values(gas, int(gas[ELECTRICAL_BLOCK]), columns, i, t, j, s)
@@ -200,20 +166,7 @@ def electrical(gas: Gas, xi: float, z: float, p: float) -> tuple[float, float]:
 
 @compiled
 def conductivity_slope(gas: Gas, xi: float, z: float) -> float:
-    """∂ ln σ/∂ ln T at constant pressure.
-
-    Parameters
-    ----------
-    gas : Gas
-        Of the point.
-    xi, z : float
-        [-] ln T − a z and ln p.
-
-    Returns
-    -------
-    float
-        [-]
-    """
+    """∂ ln σ/∂ ln T at constant pressure [-]."""
     columns, i, t, j, s = _place(gas, xi, z)
     _, by_xi, _, _, _, _ = pair_with_slopes(gas, int(gas[ELECTRICAL_BLOCK]), columns, i, t, j, s)
     return float(by_xi * gas[XI_PER_SPACING])
@@ -221,22 +174,7 @@ def conductivity_slope(gas: Gas, xi: float, z: float) -> float:
 
 @compiled
 def wall_enthalpy(gas: Gas, wall_temperature: float, z: float) -> float:
-    """Equilibrium enthalpy at the wall's temperature and the pressure exp(z).
-
-    Parameters
-    ----------
-    gas : Gas
-        Of the point.
-    wall_temperature : float
-        [K]
-    z : float
-        [-] ln p.
-
-    Returns
-    -------
-    float
-        [J/kg]
-    """
+    """Equilibrium enthalpy [J/kg] at the wall's temperature [K] and a pressure."""
     i, t = cell((np.log(wall_temperature) - gas[WALL_ORIGIN]) * gas[WALL_PER_SPACING], int(gas[WALL_CELLS]))
     cells = int(gas[WALL_Z_CELLS])
     j, s = cell((z - gas[WALL_Z_ORIGIN]) * gas[WALL_Z_PER_SPACING], cells)
@@ -246,32 +184,13 @@ def wall_enthalpy(gas: Gas, wall_temperature: float, z: float) -> float:
 
 @compiled
 def temperature(xi: float, z: float) -> float:
-    """T = exp(ξ + a z).
-
-    Parameters
-    ----------
-    xi, z : float
-        [-] ln T − a z and ln p.
-
-    Returns
-    -------
-    float
-        [K]
-    """
+    """T = exp(ξ + a z) [K]."""
     return float(np.exp(xi + SHEAR * z))
 
 
 @compiled
 def inside(gas: Gas, xi: float, z: float) -> bool:
-    """Whether a state lies within the table.
-
-    Parameters
-    ----------
-    gas : Gas
-        Of the point.
-    xi, z : float
-        [-] ln T − a z and ln p.
-    """
+    """Whether a state lies within the table."""
     i = (xi - gas[XI_ORIGIN]) * gas[XI_PER_SPACING]
     j = (z - gas[Z_ORIGIN]) * gas[Z_PER_SPACING]
     return bool(0.0 <= i <= gas[XI_CELLS] and 0.0 <= j <= gas[Z_CELLS])

@@ -16,7 +16,7 @@ LEAST_ALKALI: Final[float] = 1e-9
 
 @dataclass(frozen=True)
 class Propellants:
-    """What is burnt and with what it is seeded."""
+    """The three compounds."""
 
     fuel: Compound
     oxidizer: Compound
@@ -34,19 +34,12 @@ class Propellants:
         return "; ".join("none" if c is None else f"{c.name} {sorted(c.formula.items())}" for c in parts)
 
     def elements(self, mixture_ratio: float, alkali: float, carrier_water: float) -> dict[str, float]:
-        """Elements of a kilogram of gas at one place of the gas table.
+        """Elements of a kilogram of gas at one place of the gas table [mol/kg].
 
         Parameters
         ----------
-        mixture_ratio : float
-            [-]
         alkali, carrier_water : float
             [-] mass fractions in the gas.
-
-        Returns
-        -------
-        dict
-            [mol/kg] by element.
         """
         amounts = propellant.elements_per_kg(
             mixture_ratio=mixture_ratio,
@@ -60,14 +53,7 @@ class Propellants:
 
 
 def composition(propellants: Propellants, values: Mapping[str, ArrayLike]) -> propellant.GasComposition:
-    """Mass fractions in the gas.
-
-    Parameters
-    ----------
-    propellants : Propellants
-    values : mapping
-        By address.
-    """
+    """Mass fractions in the gas, from numbers by address."""
     return propellant.gas_composition(
         mixture_ratio=values["gas.mixture_ratio"],
         seed_fraction=values["gas.seed_fraction"],

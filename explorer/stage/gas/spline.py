@@ -19,19 +19,16 @@ _1, _2, _3, _4, _5, _6, _7 = (np.uint64(i) for i in range(1, 8))
 
 
 def prefiltered(values: NDArray[np.float64], axis: int) -> NDArray[np.float64]:
-    """B-spline coefficients along one axis of nodal values on a uniform grid.
+    """B-spline coefficients [any] along one axis of nodal values on a uniform grid.
+
+    There are n + 2 along that axis; where n = 1 the values stay what they are.
 
     Parameters
     ----------
     values : NDArray
         [any] nodal values; n along `axis`, n = 1 (the axis has collapsed) or n ≥ 4.
     axis : int
-        Which axis.
-
-    Returns
-    -------
-    NDArray
-        n + 2 coefficients along `axis`; unchanged where n = 1.
+        [-] which.
 
     Raises
     ------
@@ -114,20 +111,20 @@ def pair_with_slopes(
     Parameters
     ----------
     table : NDArray
-        Holds the coefficients, flattened from shape (rows, columns, 2).
+        [any] holds the coefficients, flattened from shape (rows, columns, 2).
     first : int
         [-] where they begin.
     columns : int
-        [-]
+        [-] how many there are.
     i, j : int
-        Cell along rows and columns.
+        [-] cell along rows and columns.
     t, s : float
         [-] place in the cell along rows and columns.
 
     Returns
     -------
     tuple of float
-        Value, slope along rows, slope along columns of the first property, then of the second.
+        [any] value, slope along rows, slope along columns of the first property, then of the second.
 
     Notes
     -----
@@ -161,26 +158,7 @@ def pair_with_slopes(
 def value_with_slopes(
     table: NDArray[np.float64], first: int, columns: int, i: int, t: float, j: int, s: float
 ) -> tuple[float, float, float]:
-    """One property with its derivatives per cell width, at one place.
-
-    Parameters
-    ----------
-    table : NDArray
-        Holds the coefficients, flattened from shape (rows, columns).
-    first : int
-        [-] where they begin.
-    columns : int
-        [-]
-    i, j : int
-        Cell along rows and columns.
-    t, s : float
-        [-] place in the cell along rows and columns.
-
-    Returns
-    -------
-    tuple of float
-        Value, slope along rows, slope along columns.
-    """
+    """One property with its derivatives per cell width, at one place: `pair_with_slopes` of shape (rows, columns)."""
     a0, a1, a2, a3 = weights(t)
     d0, d1, d2, d3 = slopes(t)
     b0, b1, b2, b3 = weights(s)
@@ -204,21 +182,7 @@ def value_with_slopes(
 def pair_values(
     table: NDArray[np.float64], first: int, columns: int, i: int, t: float, j: int, s: float
 ) -> tuple[float, float]:
-    """Two interleaved properties at one place, without derivatives.
-
-    Parameters
-    ----------
-    table : NDArray
-        Holds the coefficients, flattened from shape (rows, columns, 2).
-    first : int
-        [-] where they begin.
-    columns : int
-        [-]
-    i, j : int
-        Cell along rows and columns.
-    t, s : float
-        [-] place in the cell along rows and columns.
-    """
+    """Two interleaved properties at one place, without derivatives, otherwise as `pair_with_slopes`."""
     a0, a1, a2, a3 = weights(t)
     b0, b1, b2, b3 = weights(s)
     f = g = 0.0

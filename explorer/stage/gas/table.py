@@ -58,33 +58,15 @@ class Mixture(Protocol):
 
 @dataclass(frozen=True)
 class Axis:
-    """A uniform axis; one node means that the coordinate doesn't vary.
+    """A uniform axis; one node means that the coordinate doesn't vary."""
 
-    Attributes
-    ----------
-    origin : float
-        First node.
-    spacing : float
-        Distance between nodes.
-    nodes : int
-        [-]
-    """
-
-    origin: float
-    spacing: float
-    nodes: int
+    origin: float  #: [-] first node
+    spacing: float  #: [-] distance between nodes
+    nodes: int  #: [-]
 
     @classmethod
     def over(cls, low: float, high: float, spacing: float) -> "Axis":
-        """The axis on the lattice of multiples of the spacing that covers low … high.
-
-        Parameters
-        ----------
-        low, high : float
-            Ends; equal ends give a single node.
-        spacing : float
-            Distance between nodes.
-        """
+        """The axis on the lattice of multiples of the spacing that covers low … high; equal ends give one node."""
         if low == high:
             return cls(low, spacing, 1)
         first = int(np.floor(low / spacing + 1e-9))
@@ -93,12 +75,12 @@ class Axis:
 
     @property
     def values(self) -> NDArray[np.float64]:
-        """The nodes."""
+        """The nodes [-]."""
         return np.asarray(self.origin + self.spacing * np.arange(self.nodes), dtype=np.float64)
 
     @property
     def last(self) -> float:
-        """The last node."""
+        """The last node [-]."""
         return self.origin + self.spacing * (self.nodes - 1)
 
 
@@ -137,13 +119,7 @@ class TableAxes:
         return first, second, third, states + wall
 
     def as_array(self) -> NDArray[np.float64]:
-        """The axes for the compiled side.
-
-        Returns
-        -------
-        NDArray
-            Rows origin, 1/spacing, nodes; in the order of the fields.
-        """
+        """Origin, 1/spacing and nodes of each axis [-], rows in the order of the fields: for the compiled side."""
         axes = (*self.composition, self.xi, self.ln_pressure, self.ln_wall_temperature, self.ln_wall_pressure)
         return np.array([[axis.origin, 1 / axis.spacing, axis.nodes] for axis in axes], dtype=np.float64)
 
@@ -151,30 +127,17 @@ class TableAxes:
 class GasTable(NamedTuple):
     """A gas table in the form in which compiled code reads it.
 
-    Attributes
-    ----------
-    coefficients : NDArray
-        Shape (composition coefficients 1, 2, 3, row), in single precision, which halves what a point has to read
-        and shifts the properties by 1e-7 at most. A row is four blocks, each flattened: (ξ, z, [enthalpy, p/ρ]),
-        (ξ, z) entropy, (ξ, z, [ln σ, mobility × pressure]), (ln T_w, ln p) wall enthalpy.
-    axes : NDArray
-        From `TableAxes.as_array`.
+    Single precision halves what a point has to read and shifts the properties by 1e-7 at most. A row is four blocks,
+    each flattened: (ξ, z, [enthalpy, p/ρ]), (ξ, z) entropy, (ξ, z, [ln σ, mobility × pressure]), (ln T_w, ln p) wall
+    enthalpy.
     """
 
-    coefficients: NDArray[np.float32]
-    axes: NDArray[np.float64]
+    coefficients: NDArray[np.float32]  #: [SI] shape (composition coefficients 1, 2, 3, row)
+    axes: NDArray[np.float64]  #: [-] from `TableAxes.as_array`
 
 
 def table_key(axes: TableAxes, mixture: Mixture) -> str:
-    """Digest of all that shapes a table's content.
-
-    Parameters
-    ----------
-    axes : TableAxes
-        The grid.
-    mixture : Mixture
-        The propellants.
-    """
+    """Digest of all that shapes a table's content."""
     data = gas_model.data_digest()
     content = [FORMAT, SHEAR, asdict(axes), mixture.identity, data]
     return hashlib.sha256(json.dumps(content, sort_keys=True).encode()).hexdigest()[:32]
@@ -233,16 +196,8 @@ def gas_table(axes: TableAxes, mixture: Mixture, *, mapper: Mapper = _in_turn) -
 
     Parameters
     ----------
-    axes : TableAxes
-        The grid.
-    mixture : Mixture
-        The propellants.
     mapper : callable, optional
         Runs the pieces; in turn by default, in processes from the `run` layer.
-
-    Returns
-    -------
-    GasTable
 
     Raises
     ------

@@ -1,0 +1,1 @@
+"""From the kernel's results to the outputs of the registry, and to the warnings that a point carries."""
