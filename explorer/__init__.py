@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from explorer.questions.compare.comparison import Comparison, compare
-    from explorer.questions.flight.flight import Flight, fly
+    from explorer.questions.flight.flight import Flight, flight
     from explorer.questions.optimize.search.optimisation import optimize
     from explorer.questions.optimize.search.proposal import Proposal
     from explorer.questions.propagate.propagation import Propagation, propagate
@@ -29,7 +29,7 @@ __all__ = [
     "Study",
     "StudyError",
     "compare",
-    "fly",
+    "flight",
     "optimize",
     "parse_study",
     "propagate",
@@ -42,7 +42,7 @@ __all__ = [
 
 _HOMES = {
     "questions.compare.comparison": ("Comparison", "compare"),
-    "questions.flight.flight": ("Flight", "fly"),
+    "questions.flight.flight": ("Flight", "flight"),
     "questions.optimize.search.optimisation": ("optimize",),
     "questions.optimize.search.proposal": ("Proposal",),
     "questions.propagate.propagation": ("Propagation", "propagate"),

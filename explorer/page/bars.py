@@ -1,15 +1,16 @@
 """Ranked bars from zero: what carries a target's uncertainty, and of what kind each row is."""
 
 import textwrap
+from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
-import pandas as pd
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.patches import Patch
-from numpy.typing import NDArray
 
+from explorer.analysis.scrambles import Estimate
 from explorer.page.style import DARK, LIGHT, blank, style
 
 #: Most rows drawn, the rest stands in the table; characters of an axis label on one line.
@@ -28,31 +29,41 @@ _KINDS: Final[dict[str, tuple[str, str]]] = {
 }
 
 
-def ranking_figure(rows: pd.DataFrame, target: str) -> Figure:
+@dataclass(frozen=True)
+class Bar:
+    """A row that carries a share of a squared standard uncertainty."""
+
+    label: str
+    kind: str  #: "unknown", "scatter", "model" or "group"
+    first: Estimate  #: share that it carries by itself [-]
+    total: Estimate | None  #: with the others too [-]; None where there are no totals
+    level: bool  #: whether its order against the bar above does not stand out of the sampling error
+
+    @property
+    def longest(self) -> Estimate:
+        """The share that its length shows."""
+        return self.first if self.total is None else self.total
+
+
+def ranking_figure(bars: Sequence[Bar], target: str) -> Figure:
     """Return ranked bars with the intervals of their sampling errors."""
-    shown = rows.iloc[:MOST_ROWS]
-    leading = "total" if shown["total"].notna().any() else "first"
-    layers = [(leading, 0.72, LIGHT)] + ([("first", 0.34, DARK)] if leading == "total" else [])
+    shown = bars[:MOST_ROWS]
+    totals = any(bar.total is not None for bar in shown)
     with style():
         figure = blank(6.4, 1.4 + 0.32 * len(shown))
         axes: Axes = figure.subplots()
-        places = np.arange(len(shown))
-        for place, (_, row) in zip(places, shown.iterrows(), strict=True):
-            hatch = _KINDS[str(row["kind"])][0]
-            for share, height, color in layers:
-                length = 100 * max(float(row[share]), 0.0)
-                pattern = hatch if color == LIGHT else ""
-                axes.barh(
-                    place, length, height, facecolor=color, hatch=pattern, edgecolor="black", linewidth=0.6
-                )
-        _intervals(axes, shown, places, leading)
-        axes.set_yticks(places, list(shown["label"]))
+        for place, bar in enumerate(shown):
+            _bar(axes, place, bar.longest, 0.72, LIGHT, _KINDS[bar.kind][0])
+            if bar.total is not None:
+                _bar(axes, place, bar.first, 0.34, DARK, "")
+        _intervals(axes, [bar.longest for bar in shown], clear=0.265 if totals else 0.0)
+        axes.set_yticks(range(len(shown)), [f"{LEVEL} {b.label}" if b.level else b.label for b in shown])
         axes.invert_yaxis()
         axes.set_xlim(left=0.0)
         words = textwrap.fill(f"share of the squared standard uncertainty of {target} [%]", _WIDEST)
         axes.set_xlabel(words, x=1.0, ha="right")
-        handles = _legend(set(shown["kind"]), totals=leading == "total")
-        if any(str(name).startswith(f"{LEVEL} ") for name in shown["label"]):
+        handles = _legend({bar.kind for bar in shown}, totals=totals)
+        if any(bar.level for bar in shown):
             handles.append(
                 Patch(facecolor="none", edgecolor="none", label=f"{LEVEL} level with the row above")
             )
@@ -60,9 +71,15 @@ def ranking_figure(rows: pd.DataFrame, target: str) -> Figure:
     return figure
 
 
-def _intervals(axes: Axes, shown: pd.DataFrame, places: NDArray[np.int_], leading: str) -> None:
-    low, high = (100 * np.maximum(shown[f"{leading}_{end}"].to_numpy(), 0.0) for end in ("low", "high"))
-    below = places + (0.265 if leading == "total" else 0.0)  # clear of the dark bar
+def _bar(axes: Axes, place: int, share: Estimate, height: float, color: str, hatch: str) -> None:
+    length = 100 * max(float(share), 0.0)
+    axes.barh(place, length, height, facecolor=color, hatch=hatch, edgecolor="black", linewidth=0.6)
+
+
+def _intervals(axes: Axes, shares: Sequence[Estimate], *, clear: float) -> None:
+    """Intervals of the sampling errors, so far below the middles of the bars."""
+    low, high = 100 * np.maximum(np.transpose([share.interval for share in shares]), 0.0)
+    below = np.arange(len(shares)) + clear
     axes.hlines(below, low, high, color="black", linewidth=1.2)
     for ends in (low, high):
         axes.plot(ends, below, color="black", marker="|", markersize=6, linestyle="none")

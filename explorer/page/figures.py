@@ -7,19 +7,22 @@ from explorer.analysis.scrambles import Estimate
 
 
 def with_standard_errors(
-    figures: Mapping[str, Estimate | tuple[Estimate, Estimate] | None],
+    figures: Mapping[str, Estimate | tuple[Estimate, Estimate] | float | None],
 ) -> dict[str, Any]:
     """Return values by name, and their standard errors by the same names under "standard_error".
 
-    A pair of figures, the ends of an interval, becomes a list; a figure that isn't there null.
+    A pair of figures, the ends of an interval, becomes a list; a figure that isn't there null. A bare number has no
+    error.
     """
     return {
         **{name: _value(figure) for name, figure in figures.items()},
-        "standard_error": {name: _error(figure) for name, figure in figures.items()},
+        "standard_error": {
+            name: _error(figure) for name, figure in figures.items() if not isinstance(figure, float)
+        },
     }
 
 
-def _value(figure: Estimate | tuple[Estimate, Estimate] | None) -> Any:
+def _value(figure: Estimate | tuple[Estimate, Estimate] | float | None) -> Any:
     if isinstance(figure, tuple):
         return [float(end) for end in figure]
     return None if figure is None else float(figure)

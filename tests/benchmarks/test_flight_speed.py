@@ -8,12 +8,10 @@ import time
 from pathlib import Path
 
 import pytest
-from questions.pages import page
+from questions.pages import envelope_of, page
 
-from explorer.page.style import images
-from explorer.questions.flight.flight import fly
-from explorer.questions.flight.pictures import flight_pictures
-from explorer.questions.flight.report import flight_report
+from explorer.questions.flight.answer import told
+from explorer.questions.flight.flight import flight
 from explorer.studyfile import read_study
 
 pytestmark = pytest.mark.slow
@@ -29,15 +27,11 @@ def timed(action):
 
 def test_a_flight_of_4096_scenarios_with_its_page(capsys):
     study = read_study(ROOT / "studies/sounding.toml")
-    fly(study, samples=512, jobs=2)  # gas table and compiled code come from the cache from here on
-    one, found = timed(lambda: fly(study, samples=4096, jobs=1))
-    two, again = timed(lambda: fly(study, samples=4096, jobs=2))
+    flight(study, samples=512, jobs=2)  # gas table and compiled code come from the cache from here on
+    one, found = timed(lambda: flight(study, samples=4096, jobs=1))
+    two, again = timed(lambda: flight(study, samples=4096, jobs=2))
 
-    def shown():
-        elements = {name: images(figure, ["png"])[0] for name, figure in flight_pictures(again).items()}
-        return page(flight_report(again, {}, elements))
-
-    drawn, _ = timed(shown)
+    drawn, _ = timed(lambda: page(told(again, envelope_of("flight")).sections))
     with capsys.disabled():
         print(
             f"\nflight, {found.samples:,} scenarios: one thread {one:.1f} s, two {two:.1f} s ({os.cpu_count()} cores"

@@ -5,15 +5,11 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
-import pandas as pd
 from numpy.typing import NDArray
 
-from explorer import registry
-from explorer.physics.atmosphere import air_at
 from explorer.physics.flight.ascent import Ascent, ascent
-from explorer.physics.flight.vertical_motion import Burn, Motion, Start
+from explorer.physics.flight.vertical_motion import Burn, Start
 from explorer.questions.flight.stage import StageInFlight
-from explorer.stage.outputs.limits import SEPARATION_RATIO
 
 FloatArray = NDArray[np.float64]
 Mask = NDArray[np.bool_]
@@ -110,36 +106,3 @@ def cases(vehicles: Vehicles) -> Cases:
         weightless=vehicles.with_stage(none),
         undragged=vehicles.with_stage(mass, drag=False) if extracts else None,
     )
-
-
-def separation(path: Motion | None, stage: StageInFlight) -> pd.DataFrame:
-    """Where the flow likely separates at the stage's exit, so that its thrust is told too low."""
-    found: dict[str, dict[str, float]] = {}
-    columns = ["share", "up_to"]
-    if path is None:
-        return pd.DataFrame(columns=columns)
-    flies = np.isfinite(path.altitude[0])
-    for phase in stage.phases:
-        burning = (path.time >= phase.phase.start) & (path.time <= phase.phase.end)
-        altitude = np.where(burning, path.altitude, np.nan)
-        pressure = air_at(np.nan_to_num(altitude))[0]
-        separated = burning & (phase.exit_pressure < SEPARATION_RATIO * pressure)
-        if separated.any():
-            central = altitude[separated[:, 0], 0]
-            found[phase.phase.name] = {
-                "share": float(np.asarray(separated.any(axis=0))[flies].mean()),
-                "up_to": float(central.max()) if central.size else np.nan,
-            }
-    return pd.DataFrame.from_dict(found, orient="index", columns=columns)
-
-
-def warning_shares(stage: StageInFlight) -> pd.DataFrame:
-    """Share of the scenarios that carry each warning, phase by phase; a warning that none carries has no row."""
-    rows = [
-        (phase.phase.name, warning.code, warning.title, warning.sentence, share)
-        for phase in stage.phases
-        if phase.phase.mode != "off"
-        for warning in registry.WARNINGS
-        if (share := float(np.mean((phase.warnings & np.uint32(warning.bit)) != 0))) > 0.0
-    ]
-    return pd.DataFrame(rows, columns=["phase", "code", "title", "sentence", "share"])

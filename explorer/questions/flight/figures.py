@@ -6,7 +6,6 @@ from itertools import pairwise
 from typing import Final, Literal, TypeVar
 
 import numpy as np
-import pandas as pd
 from numpy.typing import NDArray
 
 from explorer.analysis.given_data import given_data_first_order
@@ -17,13 +16,8 @@ from explorer.questions.flight.break_even import BreakEven
 from explorer.questions.flight.cases import Cases, Vehicles
 from explorer.questions.flight.space import FlightSpace
 from explorer.sampling import Plan
-from explorer.study.contrasts import (
-    by_design,
-    difference_of,
-    figures_of,
-    figures_row,
-    share_of,
-)
+from explorer.space import Row
+from explorer.study.contrasts import Difference, Figures, difference_of, figures_of, share_of
 from explorer.study.outcomes import fewest
 
 FloatArray = NDArray[np.float64]
@@ -33,17 +27,17 @@ Kind = TypeVar("Kind", bound=np.generic)
 
 Verdict = Literal["pays", "doesn't pay", "not decided"]
 
-#: What is told with and without the stage.
-COMPARED: Final = ("apogee", "burnout_velocity", "burnout_altitude", "impulse", "start_mass", "propellant")
-
-#: Of which the steps between are told.
+#: What is told of an ascent, and of which of it the steps between are told.
+ASCENT: Final = ("apogee", "burnout_velocity", "burnout_altitude", "impulse")
 STEPPED: Final = ("apogee", "burnout_velocity", "impulse")
 
 #: Steps from without to with the stage, in the order in which they are taken.
 STEPS: Final = ("channel", "mass", "extraction", "acceleration")
 
-#: Fewest scenarios of a repeat from which figures, and drivers, are told.
-FEWEST_TOLD: Final[int] = 32
+#: How a scenario can end, by the names of the results.
+ENDS: Final = {"flew": FLEW, "never_left": NEVER_LEFT, "fell_back": FELL_BACK}
+
+#: Fewest scenarios of a repeat from which drivers are told.
 _FEWEST_FOR_DRIVERS: Final[int] = 48
 
 #: Chance from which on, and up to which, the verdict is sure: zero lies outside the 95 % interval.
@@ -52,11 +46,34 @@ _SURE, _UNLIKELY = 0.975, 0.025
 
 def verdict(chance: Estimate) -> Verdict:
     """Whether the stage pays, beyond what sampling could feign."""
-    if float(chance.low) > _SURE:
+    low, high = chance.interval
+    if low > _SURE:
         return "pays"
-    if float(chance.high) < _UNLIKELY:
-        return "doesn't pay"
-    return "not decided"
+    return "doesn't pay" if high < _UNLIKELY else "not decided"
+
+
+@dataclass(frozen=True)
+class Compared:
+    """A quantity of the vehicle [SI]."""
+
+    without: Figures
+    whole: Figures  #: with the stage
+    difference: Difference  #: with less without, scenario by scenario
+
+
+@dataclass(frozen=True)
+class Driver:
+    """A row of the uncertain inputs that moves a result."""
+
+    row: Row
+    share: Estimate  #: of the result's squared standard uncertainty that it carries alone [-]
+    level: bool  #: whether its order against the row above is open
+
+    def cells(self) -> dict[str, str | float | bool]:
+        """As cells of a table."""
+        low, high = self.share.interval
+        share = {"first": float(self.share), "first_low": low, "first_high": high}
+        return {"address": self.row.address, "part": self.row.part, **share, "level": self.level}
 
 
 @dataclass(frozen=True)
@@ -102,83 +119,78 @@ class Flown:
         found = self._arranged(every)
         return found, np.isfinite(found)
 
-    def compared(self) -> pd.DataFrame:
+    def _figures(self, rows: Mapping[str, FloatArray]) -> dict[str, Figures]:
+        return {name: figures_of(self._numbers(values), float(values[0])) for name, values in rows.items()}
+
+    def quantities(self) -> dict[str, Compared]:
         """Quantities without and with the stage."""
-        return self._beside(self._sides())
-
-    def _beside(self, columns: Mapping[str, Mapping[str, FloatArray]]) -> pd.DataFrame:
-        """Figures of rows of values in columns, the central scenario's value first."""
-        figures = {
-            name: {row: figures_of(self._numbers(x), float(x[0])) for row, x in rows.items()}
-            for name, rows in columns.items()
-        }
-        return by_design(figures, figures_row, "quantity")
-
-    def differences(self) -> pd.DataFrame:
-        """The same with less without."""
-        without, own = self._sides().values()
-        rows = {row: difference_of(self._numbers(own[row]), self._numbers(without[row])) for row in COMPARED}
-        return by_design({"with": rows}, figures_row, "quantity")
-
-    def _sides(self) -> dict[str, dict[str, FloatArray]]:
-        vehicles, mass = self.vehicles, self.vehicles.start.mass
-        burnt = {
-            "without": np.sum([burn.propellant for burn in vehicles.engine_burns], axis=0),
-            "with": np.sum([burn.propellant for burn in vehicles.stage_burns()], axis=0),
-        }
+        start, stage = self.vehicles.start.mass, self.vehicles.stage
+        without, whole = (
+            {
+                **_of_ascent(flown),
+                "start_mass": mass,
+                "propellant": np.sum([b.propellant for b in burns], axis=0),
+            }
+            for flown, mass, burns in (
+                (self.cases.without, start, self.vehicles.engine_burns),
+                (self.cases.whole, start + stage.mass, self.vehicles.stage_burns()),
+            )
+        )
+        of_without, of_whole = self._figures(without), self._figures(whole)
         return {
-            "without": {**_of_ascent(self.cases.without), "start_mass": mass, "propellant": burnt["without"]},
-            "with": {
-                **_of_ascent(self.cases.whole),
-                "start_mass": mass + vehicles.stage.mass,
-                "propellant": burnt["with"],
-            },
+            name: Compared(
+                of_without[name],
+                of_whole[name],
+                difference_of(self._numbers(whole[name]), self._numbers(without[name])),
+            )
+            for name in without
         }
 
-    def of_stage(self) -> pd.DataFrame:
+    def of_stage(self) -> dict[str, Figures]:
         """Powers, energies, masses and what acceleration pays for."""
         stage, even = self.vehicles.stage, self.even
-        rows = {
-            "power_in": stage.power_in,
-            "energy_in": stage.energy_in,
-            "power_out": stage.power_out,
-            "energy_out": stage.energy_out,
-            **stage.hardware,
-            "hardware_mass": stage.hardware_mass,
-            "flight_supply_mass": stage.supply_mass,
-            "flight_store_mass": stage.store_mass,
-            "carried_mass": stage.mass,
-            "equal_store_mass": stage.equal_store_mass,
-            "payable_mass": even.payable_mass,
-            "break_even_specific_power": even.specific_power,
-            "break_even_specific_energy": even.specific_energy,
-            "break_even_gain": even.gain_factor,
-        }
-        return self._table(rows)
-
-    def _table(self, rows: Mapping[str, FloatArray]) -> pd.DataFrame:
-        return pd.DataFrame(self._beside({"": rows}).xs("", axis="columns", level="design"))
-
-    def steps(self) -> pd.DataFrame:
-        """What each step from without to with the stage adds."""
-        flown = self.cases
-        chain = (flown.without, flown.channel, flown.carried, flown.extracting, flown.whole)
-        columns = {
-            quantity: {
-                step: _of_ascent(after)[quantity] - _of_ascent(before)[quantity]
-                for step, before, after in zip(STEPS, chain[:-1], chain[1:], strict=True)
+        return self._figures(
+            {
+                "power_in": stage.power_in,
+                "energy_in": stage.energy_in,
+                "power_out": stage.power_out,
+                "energy_out": stage.energy_out,
+                **stage.hardware,
+                "hardware_mass": stage.hardware_mass,
+                "flight_supply_mass": stage.supply_mass,
+                "flight_store_mass": stage.store_mass,
+                "carried_mass": stage.mass,
+                "equal_store_mass": stage.equal_store_mass,
+                "payable_mass": even.payable_mass,
+                "break_even_specific_power": even.specific_power,
+                "break_even_specific_energy": even.specific_energy,
+                "break_even_gain": even.gain_factor,
             }
-            for quantity in STEPPED
-        }
-        return self._beside(columns)
+        )
 
-    def bounds(self) -> pd.DataFrame:
-        """Apogee less that without the stage, were it without its mass, or without any drag."""
+    def of_steps(self) -> dict[str, dict[str, Figures]]:
+        """What each step from without to with the stage adds, by step and quantity."""
         flown = self.cases
-        rows = {"weightless": flown.weightless.apogee - flown.without.apogee}
-        if flown.undragged is not None:
-            rows["undragged"] = flown.undragged.apogee - flown.without.apogee
-        return self._table(rows)
+        chain = [
+            _of_ascent(case)
+            for case in (flown.without, flown.channel, flown.carried, flown.extracting, flown.whole)
+        ]
+        return {
+            step: self._figures({name: after[name] - before[name] for name in STEPPED})
+            for step, (before, after) in zip(STEPS, pairwise(chain), strict=True)
+        }
+
+    def of_bounds(self) -> dict[str, Figures]:
+        """Apogee less that without the stage, were it without its mass, or without any drag."""
+        without, weightless, undragged = (
+            self.cases.without,
+            self.cases.weightless,
+            self.cases.undragged,
+        )
+        rows = {"weightless": weightless.apogee - without.apogee}
+        if undragged is not None:
+            rows["undragged"] = undragged.apogee - without.apogee
+        return self._figures(rows)
 
     def chance_to_pay(self) -> Estimate:
         """Chance that the apogee is higher with the stage, among scenarios that fly without it [-]."""
@@ -188,75 +200,51 @@ class Flown:
 
     def chance_of_power(self) -> Estimate | None:
         """Chance that the power wanted is there in every phase of extraction [-]; None where none is wanted."""
-        wanted = self.space.plan.values.get("flight.power_wanted")
-        if wanted is None:
+        if self.space.plan.values.get("flight.power_wanted") is None:
             return None
-        return share_of(
-            self._arranged(self._marks(self.vehicles.stage.power_out >= self.wanted)),
-            self._arranged(self.whole),
-        )
-
-    @property
-    def wanted(self) -> FloatArray:
-        """Power wanted in the whole scenarios [W]."""
         inside = self.space.scenarios(self.cube)
-        return self.space.of_vehicle("flight.power_wanted", inside, self.whole.size)[self.whole]
+        wanted = self.space.of_vehicle("flight.power_wanted", inside, self.whole.size)[self.whole]
+        there = self._marks(self.vehicles.stage.power_out >= wanted)
+        return share_of(self._arranged(there), self._arranged(self.whole))
 
-    def outcomes(self) -> pd.DataFrame:
-        """How the scenarios end, without and with the stage."""
-        codes = {"flew": FLEW, "never_left": NEVER_LEFT, "fell_back": FELL_BACK}
-        sides = {"without": self.cases.without, "with": self.cases.whole}
-        table = {
+    def outcomes(self) -> dict[str, dict[str, float]]:
+        """How the scenarios end, without and with the stage: shares of all of them [-]."""
+        no_number = float(1.0 - self.whole[1:].mean())
+        return {
             name: {
-                **{
-                    outcome: float(self._marks(case.outcome == code)[1:].mean())
-                    for outcome, code in codes.items()
-                },
-                "no_number": float(1.0 - self.whole[1:].mean()),
+                **{end: float(self._marks(case.outcome == code)[1:].mean()) for end, code in ENDS.items()},
+                "no_number": no_number,
             }
-            for name, case in sides.items()
+            for name, case in (("without", self.cases.without), ("with", self.cases.whole))
         }
-        return pd.DataFrame(table)
 
-    def drivers(self) -> dict[str, pd.DataFrame]:
+    def drivers(self) -> dict[str, tuple[Driver, ...]]:
         """What moves the difference of apogees, and the mass that acceleration pays for; most first."""
         columns = np.column_stack(self.space.space.dependent(self.cube))
         cubes = self.plan.arranged(columns)[:, 0]
-        found = {}
-        for name, values in (("apogee", self.gained), ("payable_mass", self.even.payable_mass)):
-            table = self._shares(cubes, values)
-            if table is not None:
-                found[name] = table
-        return found
+        every = {"apogee": self.gained, "payable_mass": self.even.payable_mass}
+        found = {name: self._drivers(cubes, values) for name, values in every.items()}
+        return {name: drivers for name, drivers in found.items() if drivers}
 
-    def _shares(self, cubes: FloatArray, values: FloatArray) -> pd.DataFrame | None:
-        """Shares of the variance behind each row; None where there is nothing to share out."""
+    def _drivers(self, cubes: FloatArray, values: FloatArray) -> tuple[Driver, ...]:
+        """Rows by their share of the variance; none where there is nothing to share out."""
         numbers, keep = self._numbers(values)
         if fewest(keep) < _FEWEST_FOR_DRIVERS:
-            return None
-        rows = self.space.rows
+            return ()
         try:
             share = given_data_first_order(
                 [cube[mask] for cube, mask in zip(cubes, keep, strict=True)],
                 [block[mask] for block, mask in zip(numbers, keep, strict=True)],
             ).first
         except ConstantOutput:
-            return None
-        places = np.argsort(-share.value, kind="stable")
-        level = [order(share[above], share[place]) == "level" for above, place in pairwise(places)]
-        figures = {"first": share.value, "first_low": share.low, "first_high": share.high}
-        return pd.DataFrame(
-            {
-                "address": [rows[place].address for place in places],
-                "part": [rows[place].part for place in places],
-                **{name: values[places] for name, values in figures.items()},
-                "level": [False, *level],
-            },
-            index=pd.Index([rows[place].name for place in places], name="input"),
+            return ()
+        places = [int(place) for place in np.argsort(-share.value, kind="stable")]
+        level = [False, *(order(share[above], share[place]) == "level" for above, place in pairwise(places))]
+        rows = self.space.space.rows
+        return tuple(
+            Driver(rows[place], share[place], open_) for place, open_ in zip(places, level, strict=True)
         )
 
 
 def _of_ascent(flown: Ascent) -> dict[str, FloatArray]:
-    return {
-        name: getattr(flown, name) for name in ("apogee", "burnout_velocity", "burnout_altitude", "impulse")
-    }
+    return {name: getattr(flown, name) for name in ASCENT}

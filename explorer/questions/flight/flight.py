@@ -13,21 +13,23 @@ import pandas as pd
 from numpy.typing import NDArray
 from threadpoolctl import threadpool_limits
 
-from explorer import registry, run, sampling
+from explorer import run, sampling
 from explorer.analysis.scrambles import Estimate
-from explorer.physics.flight.ascent import FELL_BACK, FLEW
-from explorer.physics.flight.vertical_motion import EARTH, Burn, Start
-from explorer.questions.flight import figures as flight_figures
+from explorer.physics.flight.ascent import FLEW
+from explorer.physics.flight.vertical_motion import Start
 from explorer.questions.flight.break_even import break_even
-from explorer.questions.flight.cases import Vehicles, cases, separation, warning_shares
-from explorer.questions.flight.curves import flight_curves
-from explorer.questions.flight.figures import Flown, Verdict
+from explorer.questions.flight.cases import Vehicles, cases
+from explorer.questions.flight.figures import Compared, Driver, Flown, Verdict, verdict
+from explorer.questions.flight.grounded import NoFlight, refuse_grounded
 from explorer.questions.flight.model import stage_in_flight
+from explorer.questions.flight.paths import Separation, flight_curves, separation
 from explorer.questions.flight.space import FlightSpace, flight_space
-from explorer.questions.flight.stage import StageInFlight
+from explorer.questions.flight.stage import StageInFlight, Warned
 from explorer.sampling import Purpose
-from explorer.study.outcomes import NoNumbers
-from explorer.studyfile import Study, StudyError
+from explorer.study.contrasts import Figures, by_design, figures_row
+from explorer.study.outcomes import FEWEST
+from explorer.study.shown import Shown, Summary, scale_of
+from explorer.studyfile import FlightPlan, Study, StudyError
 
 FloatArray = NDArray[np.float64]
 
@@ -36,48 +38,42 @@ SAMPLES: Final[int] = 4096
 FEWEST_SAMPLES: Final[int] = 512
 
 
-class NoFlight(NoNumbers):
-    """With the stage nothing flies, or hardly anything: there is no difference to tell."""
-
-
-@dataclass(frozen=True)
-class Flight:
+@dataclass(frozen=True, repr=False)
+class Flight(Shown):
     """What the stage is worth in flight.
 
     Attributes
     ----------
     study : Study
-    compared : DataFrame
-        Indexed by quantity (`flight_figures.COMPARED`); columns ("without" or "with", figure) [SI], as
-        `contrasts.Figures`.
-    differences : DataFrame
-        Indexed alike; columns ("with", figure) [SI]: with less without, as `contrasts.Difference`.
-    stage : DataFrame
-        Indexed by quantity (powers, energies, masses, break-even figures); columns figure [SI]; missing [-] is the
-        share of the scenarios in which no finite value does it.
-    steps : DataFrame
-        Indexed by step (`flight_figures.STEPS`); columns (quantity, figure) [SI]: what each adds to apogee, velocity
-        and impulse.
-    bounds : DataFrame
-        Indexed by "weightless" (the stage without its mass) and, with extraction, "undragged" (without any drag):
-        apogee less that without the stage, columns figure [SI].
+    figures : Mapping
+        By quantity, the vehicle without and with the stage and the difference [SI].
+    of_stage : Mapping
+        By quantity (powers, energies, masses, break-even figures), its figures [SI]; `missing` [-] is the share of the
+        scenarios in which no finite value does it.
+    of_steps : Mapping
+        By step ("channel", "mass", "extraction", "acceleration") and quantity, what each adds to apogee, velocity and
+        impulse [SI].
+    of_bounds : Mapping
+        "weightless" (the stage without its mass) and, with extraction, "undragged" (without any drag): apogee less
+        that without the stage [m].
     verdict : str
         "pays", "doesn't pay" or "not decided".
     chance : Estimate
         Chance that the apogee is higher with the stage [-].
     chance_of_power : Estimate or None
         Chance that the power wanted is there in every phase of extraction [-].
-    outcomes : DataFrame
-        Indexed by outcome (flew, never_left, fell_back, no_number); columns "without" and "with": share of all
-        scenarios [-].
-    drivers : Mapping
-        By quantity ("apogee" for its difference, "payable_mass"), a table indexed by row: address, part, first,
-        first_low, first_high [-], largest first, and level (whether the order against the row above is open); missing
-        where nothing moves it.
-    separated, warnings : DataFrame
-        As `flight_cases.separation` and `warning_shares`.
+    ends : Mapping
+        "without" and "with", share of all scenarios [-] by outcome (flew, never_left, fell_back, no_number).
+    driven : Mapping
+        By quantity ("apogee" for its difference, "payable_mass"), the rows that move it, largest first; missing where
+        nothing does.
+    separations : Mapping
+        By phase in which the flow separates at the stage's exit, where and how often.
+    stage_warnings : tuple
+        What the stage warns of in each phase, and in which share of the scenarios.
     curves : Mapping
-        By case, as `flight_curves`.
+        "without" and "with", a table of time [s], altitude [m] and velocity [m/s] in the central scenario, and the
+        ends of the bands that hold 19 in 20.
     differences_of_apogee : NDArray
         [m] in every scenario that flies both ways.
     flow_ratio : float
@@ -86,18 +82,17 @@ class Flight:
     """
 
     study: Study
-    compared: pd.DataFrame
-    differences: pd.DataFrame
-    stage: pd.DataFrame
-    steps: pd.DataFrame
-    bounds: pd.DataFrame
+    figures: Mapping[str, Compared]
+    of_stage: Mapping[str, Figures]
+    of_steps: Mapping[str, Mapping[str, Figures]]
+    of_bounds: Mapping[str, Figures]
     verdict: Verdict
     chance: Estimate
     chance_of_power: Estimate | None
-    outcomes: pd.DataFrame
-    drivers: Mapping[str, pd.DataFrame]
-    separated: pd.DataFrame
-    warnings: pd.DataFrame
+    ends: Mapping[str, Mapping[str, float]]
+    driven: Mapping[str, tuple[Driver, ...]]
+    separations: Mapping[str, Separation]
+    stage_warnings: tuple[Warned, ...]
     curves: Mapping[str, pd.DataFrame]
     differences_of_apogee: FloatArray
     flow_ratio: float
@@ -105,8 +100,75 @@ class Flight:
     scrambles: int
     random_number: int
 
+    @property
+    def plan(self) -> FlightPlan:
+        """The flight as the study states it."""
+        if self.study.flight is None:
+            raise ValueError("the study has no flight")
+        return self.study.flight
 
-def fly(
+    @property
+    def compared(self) -> pd.DataFrame:
+        """Indexed by quantity; columns ("without" or "with", figure) [SI]."""
+        sides = {
+            "without": {name: each.without for name, each in self.figures.items()},
+            "with": {name: each.whole for name, each in self.figures.items()},
+        }
+        return by_design(sides, figures_row, "quantity")
+
+    @property
+    def differences(self) -> pd.DataFrame:
+        """Indexed by quantity; columns ("with", figure) [SI]: with less without, and whether it is real."""
+        less = {name: each.difference for name, each in self.figures.items()}
+        return by_design({"with": less}, figures_row, "quantity")
+
+    @property
+    def stage(self) -> pd.DataFrame:
+        """Indexed by quantity of the stage; columns figure [SI]."""
+        return _table(self.of_stage)
+
+    @property
+    def steps(self) -> pd.DataFrame:
+        """Indexed by step; columns (quantity, figure) [SI]."""
+        quantities = next(iter(self.of_steps.values()))
+        turned = {name: {step: found[name] for step, found in self.of_steps.items()} for name in quantities}
+        return by_design(turned, figures_row, "step")
+
+    @property
+    def bounds(self) -> pd.DataFrame:
+        """Indexed by "weightless" and, with extraction, "undragged"; columns figure [m]."""
+        return _table(self.of_bounds)
+
+    @property
+    def outcomes(self) -> pd.DataFrame:
+        """Indexed by outcome; columns "without" and "with": share of all scenarios [-]."""
+        return pd.DataFrame(self.ends)
+
+    @property
+    def drivers(self) -> dict[str, pd.DataFrame]:
+        """By quantity a table indexed by row: address, part, first, first_low, first_high [-], and level."""
+        rows = {name: {each.row.name: each.cells() for each in own} for name, own in self.driven.items()}
+        return {
+            name: pd.DataFrame.from_dict(own, orient="index").rename_axis(index="input")
+            for name, own in rows.items()
+        }
+
+    def _summary(self) -> Summary:
+        rows = []
+        for name in ("apogee", "burnout_velocity", "start_mass"):
+            scale, own = scale_of(name), self.figures[name]
+            each = (scale.text(float(side.mean)) for side in (own.without, own.whole))
+            rows.append((name, *each, scale.difference(float(own.difference.mean))))
+        title = f'Flight of "{self.study.title}", {self.samples} scenarios: the stage {self.verdict}'
+        return Summary(title, ("", "without the stage", "with it", "difference"), tuple(rows))
+
+
+def _table(found: Mapping[str, Figures]) -> pd.DataFrame:
+    rows = {name: figures_row(each) for name, each in found.items()}
+    return pd.DataFrame.from_dict(rows, orient="index").rename_axis(index="quantity")
+
+
+def flight(
     study: Study,
     *,
     rng: int | np.random.Generator | None = None,
@@ -114,7 +176,7 @@ def fly(
     jobs: int = 1,
     progress: run.Progress | None = None,
 ) -> Flight:
-    """Fly a study's vehicle with and without its stage.
+    """A study's vehicle flown with and without its stage.
 
     Parameters
     ----------
@@ -152,7 +214,7 @@ def fly(
     stage = stage_in_flight(space, scenarios, 1 + plan.size, jobs=jobs, progress=progress)
     vehicles = _vehicles(space, scenarios, stage)
     whole = stage.numbered & (vehicles.start.mass > vehicles.heaviest_burn)
-    _refuse_grounded(vehicles.of(np.arange(whole.size) == 0))
+    refuse_grounded(vehicles.of(np.arange(whole.size) == 0))
     some = vehicles.of(whole)
     with threadpool_limits(
         limits=1, user_api="blas"
@@ -174,51 +236,9 @@ def _vehicles(space: FlightSpace, scenarios: Mapping[str, FloatArray], stage: St
     return Vehicles(start, value("engine_exit_area"), stage)
 
 
-def _refuse_grounded(central: Vehicles) -> None:
-    """Refuse a flight whose central scenario has no numbers or doesn't fly."""
-    for phase in central.stage.phases:
-        if not np.isfinite(phase.flow[0]):
-            status = registry.STATUSES[int(phase.outcomes[0])]
-            raise NoFlight(
-                f"at central values the stage carries no number in the phase {phase.phase.name}:"
-                f" {status.name.replace('_', ' ')}. {status.sentence}"
-            )
-    mass, burnt = float(central.start.mass[0]), float(central.heaviest_burn[0])
-    if not mass > burnt:
-        raise StudyError(
-            f"the phases burn {burnt:.4g} kg of propellant, and the vehicle weighs {mass:.4g} kg"
-        )
-    without = central.without()
-    if without.outcome[0] != FLEW:
-        raise StudyError(_grounded("without", without.outcome[0], central.engine_burns[0], central.start))
-    whole = central.with_stage(central.stage.mass)
-    if whole.outcome[0] != FLEW:
-        start, own = central.start, central.stage.mass
-        heavier = Start(start.mass + own, start.drag_area, start.altitude, start.velocity)
-        words = _grounded("with", whole.outcome[0], central.stage_burns()[0], heavier)
-        raise NoFlight(
-            f"{words} (the stage weighs {own[0]:.3g} kg of it): the stage doesn't pay; make it lighter, or the thrust"
-            " at the start larger"
-        )
-
-
-def _grounded(which: str, outcome: int, burn: Burn, start: Start) -> str:
-    """What is said of a vehicle that doesn't fly."""
-    if outcome == FELL_BACK:
-        return f"{which} the stage the vehicle falls back before its last phase ends"
-    thrust, weight = (
-        float(x[0]) / 1e3
-        for x in (burn.thrust_at(start.altitude), start.mass * EARTH.gravity_at(start.altitude))
-    )
-    return (
-        f"{which} the stage the vehicle never leaves the pad: its thrust at the start is {thrust:.3g} kN, its weight"
-        f" {weight:.3g} kN"
-    )
-
-
 def _told(flown: Flown, number: int) -> Flight:
     both = flown.fly_both
-    if flown.fewest(both) < flight_figures.FEWEST_TOLD:
+    if flown.fewest(both) < FEWEST:
         share = float(both[1:].mean()) if both.size > 1 else 0.0
         raise NoFlight(
             f"with the stage only {share:.1%} of the scenarios fly: there is no difference to tell"
@@ -228,18 +248,17 @@ def _told(flown: Flown, number: int) -> Flight:
     paths = {"without": flown.cases.without, "with": flown.cases.whole}
     return Flight(
         study=flown.space.study,
-        compared=flown.compared(),
-        differences=flown.differences(),
-        stage=flown.of_stage(),
-        steps=flown.steps(),
-        bounds=flown.bounds(),
-        verdict=flight_figures.verdict(chance),
+        figures=flown.quantities(),
+        of_stage=flown.of_stage(),
+        of_steps=flown.of_steps(),
+        of_bounds=flown.of_bounds(),
+        verdict=verdict(chance),
         chance=chance,
         chance_of_power=flown.chance_of_power(),
-        outcomes=flown.outcomes(),
-        drivers=flown.drivers(),
-        separated=separation(flown.cases.whole.path, stage),
-        warnings=warning_shares(stage),
+        ends=flown.outcomes(),
+        driven=flown.drivers(),
+        separations=separation(flown.cases.whole.path, stage),
+        stage_warnings=stage.warned(),
         curves={
             name: flight_curves(case.path, case.outcome == FLEW)
             for name, case in paths.items()

@@ -6,6 +6,8 @@ from dataclasses import dataclass, fields, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from explorer import registry
+from explorer.registry import PointWarning
 from explorer.study.problem import NO_CONTACT
 from explorer.studyfile import Phase
 
@@ -41,6 +43,15 @@ class PhaseOfStage:
 
 
 @dataclass(frozen=True)
+class Warned:
+    """A warning that the stage carries in a phase."""
+
+    phase: str
+    warning: PointWarning
+    share: float  #: of the scenarios [-]
+
+
+@dataclass(frozen=True)
 class StageInFlight:
     """The stage over the whole burn, an item a scenario."""
 
@@ -62,6 +73,16 @@ class StageInFlight:
     def numbered(self) -> Mask:
         """Which scenarios carry numbers in every phase."""
         return np.asarray(np.all([phase.outcomes <= NO_CONTACT for phase in self.phases], axis=0))
+
+    def warned(self) -> tuple[Warned, ...]:
+        """What is warned of, phase by phase, where a circuit is closed."""
+        every = (
+            Warned(phase.phase.name, warning, float(np.mean((phase.warnings & np.uint32(warning.bit)) != 0)))
+            for phase in self.phases
+            if phase.phase.mode != "off"
+            for warning in registry.WARNINGS
+        )
+        return tuple(found for found in every if found.share > 0.0)
 
     @property
     def hardware_mass(self) -> FloatArray:

@@ -1,13 +1,17 @@
 """Whether the stage pays in flight, in plain words: the verdict first, then where it comes from and what would help."""
 
 from collections.abc import Iterator
+from dataclasses import replace
 from typing import Final
 
+import numpy as np
+
 from explorer import registry
+from explorer.analysis.scrambles import Estimate
 from explorer.page.words import listed, percent, percent_with_sampling, share_with_sampling
-from explorer.questions.flight.changes import break_even_words, change_words
+from explorer.questions.flight.figures import STEPPED
 from explorer.questions.flight.flight import Flight
-from explorer.questions.flight.names import amount, ends, figures_of, label, plan_of, taken
+from explorer.questions.flight.names import amount, ends, label, quantity_of, taken
 
 _VERDICTS: Final = {
     "pays": "The stage pays",
@@ -15,115 +19,179 @@ _VERDICTS: Final = {
     "not decided": "Whether the stage pays is not decided",
 }
 
+#: What is said of each step.
+_STEPS: Final = {
+    "channel": "with the channel in place of the plain nozzle",
+    "mass": "with the stage's {carried} on board",
+    "extraction": "with power taken out",
+    "acceleration": "with power put in",
+}
+
 #: Most inputs named one by one.
 _FEW: Final = 3
 
 
-def plain_words(found: Flight) -> tuple[str, ...]:
-    """Return what the flight says, one matter an item, the verdict first."""
-    return tuple(_words(found))
-
-
-def _words(found: Flight) -> Iterator[str]:
-    yield verdict_words(found)
-    yield steps_words(found)
-    plan = plan_of(found.study)
-    if plan.has_extraction:
-        yield extraction_words(found)
-    if plan.has_acceleration:
-        yield acceleration_words(found)
-        yield break_even_words(found)
-    yield change_words(found)
-    if (words := drivers_words(found)) is not None:
-        yield words
-
-
-def verdict_words(found: Flight) -> str:
-    """Return whether the stage pays, what it adds to the apogee, and the chance that it adds anything."""
-    without, whole = (figures_of(found.compared, "apogee", case) for case in ("without", "with"))
-    less = figures_of(found.differences, "apogee", "with")
-    more = "more" if less["mean"] > 0 else "less"
-    size = {**less, "mean": abs(less["mean"])}
-    return (
-        f"{_VERDICTS[found.verdict]}. With it the apogee is {amount('apogee', whole)} instead of"
-        f" {amount('apogee', without)}: {amount('apogee', size)} {more} (one standard uncertainty), the difference 19"
-        f" times in 20 between {ends('apogee', less)}. The chance that it flies higher with the stage is"
-        f" {_chance(found)}."
-    )
-
-
-def _chance(found: Flight) -> str:
-    value, error = float(found.chance.value), float(found.chance.standard_error)
-    if value in (0.0, 1.0):
-        which = "no" if value == 0.0 else "every"
-        return f"{value:g} ({which} scenario of {found.samples} does)"
-    return share_with_sampling(value, error)
-
-
-def steps_words(found: Flight) -> str:
-    """Return where the difference comes from, step by step."""
-    carried = amount("carried_mass", figures_of(found.stage, "carried_mass"))
-    steps = {
-        "channel": "with the channel in place of the plain nozzle",
-        "mass": f"with the stage's {carried} on board",
-        "extraction": "with power taken out",
-        "acceleration": "with power put in",
-    }
+def plain_words(found: Flight) -> Iterator[str]:
+    """Yield what the flight says, one matter an item, the verdict first."""
+    yield _verdict(found)
+    carried = amount("carried_mass", found.of_stage["carried_mass"])
     parts = [
-        f"by {amount('apogee', figures_of(found.steps, step, 'apogee'))} {words}"
-        for step, words in steps.items()
+        f"by {amount('apogee', found.of_steps[step]['apogee'])} {words.format(carried=carried)}"
+        for step, words in _STEPS.items()
         if taken(found, step)
     ]
-    return f"Step by step the apogee changes {listed(parts)}."
+    yield f"Step by step the apogee changes {listed(parts)}."
+    if found.plan.has_extraction:
+        yield _extraction(found)
+    if found.plan.has_acceleration:
+        yield _acceleration(found)
+        yield break_even_words(found)
+    yield _change(found)
+    if drivers := list(_drivers(found)):
+        yield " ".join(drivers)
 
 
-def extraction_words(found: Flight) -> str:
-    """Return what is taken out, whether it is what was wanted, and what a store would weigh that gives the same."""
-    power, energy = (figures_of(found.stage, name) for name in ("power_out", "energy_out"))
-    same, carried = (figures_of(found.stage, name) for name in ("equal_store_mass", "carried_mass"))
+def _verdict(found: Flight) -> str:
+    """Whether the stage pays, what it adds to the apogee, and the chance that it adds anything."""
+    apogee = found.figures["apogee"]
+    less = apogee.difference
+    more = "more" if float(less.mean) > 0 else "less"
+    size = replace(less, mean=replace(less.mean, value=np.abs(less.mean.value)))
     return (
-        f"Taken out: {amount('power_out', power)}, {amount('energy_out', energy)} in all.{_wanted(found)} A store and"
-        f" its supply that give the same weigh {amount('equal_store_mass', same)}, the stage"
-        f" {amount('carried_mass', carried)}."
+        f"{_VERDICTS[found.verdict]}. With it the apogee is {amount('apogee', apogee.whole)} instead of"
+        f" {amount('apogee', apogee.without)}: {amount('apogee', size)} {more} (one standard uncertainty), the"
+        f" difference 19 times in 20 between {ends('apogee', less)}. The chance that it flies higher with the stage is"
+        f" {_chance(found.chance, found.samples)}."
     )
 
 
-def _wanted(found: Flight) -> str:
-    """How often the power wanted is there; nothing where none is wanted."""
-    wanted, chance = plan_of(found.study).values.get("flight.power_wanted"), found.chance_of_power
-    if wanted is None or chance is None:
-        return ""
-    centre = registry.quantity("flight.power_wanted").shown(
-        wanted if isinstance(wanted, float) else wanted.centre
-    )
-    share = percent_with_sampling(float(chance.value), float(chance.standard_error))
-    return f" The {centre} wanted are there in {share} of flights."
+def _chance(chance: Estimate, scenarios: int) -> str:
+    if float(chance) not in (0.0, 1.0):
+        return share_with_sampling(chance)
+    return f"{float(chance):g} ({'no' if float(chance) == 0.0 else 'every'} scenario of {scenarios} does)"
 
 
-def acceleration_words(found: Flight) -> str:
-    """Return what is put in, and what impulse, velocity and height that brings."""
-    power, energy = (figures_of(found.stage, name) for name in ("power_in", "energy_in"))
-    brought = [
-        amount(name, figures_of(found.steps, "acceleration", name))
-        for name in found.steps.columns.unique(level="design")
-    ]
+def _amounts(found: Flight, *names: str) -> list[str]:
+    """Figures of the stage, written."""
+    return [amount(name, found.of_stage[name]) for name in names]
+
+
+def _extraction(found: Flight) -> str:
+    """What is taken out, whether it is what was wanted, and what a store would weigh that gives the same."""
+    names = ("power_out", "energy_out", "equal_store_mass", "carried_mass")
+    power, energy, same, carried = _amounts(found, *names)
+    wanted, chance = found.plan.values.get("flight.power_wanted"), found.chance_of_power
+    there = ""
+    if wanted is not None and chance is not None:
+        centre = wanted if isinstance(wanted, float) else wanted.centre
+        shown = registry.quantity("flight.power_wanted").shown(centre)
+        there = f" The {shown} wanted are there in {percent_with_sampling(chance)} of flights."
     return (
-        f"Put in: {amount('power_in', power)}, {amount('energy_in', energy)} in all. With the stage's mass on board"
-        f" that brings {listed(brought)} of apogee, burn-out velocity and impulse."
+        f"Taken out: {power}, {energy} in all.{there} A store and its supply that give the same weigh {same}, the"
+        f" stage {carried}."
     )
 
 
-def drivers_words(found: Flight) -> str | None:
-    """Return what the difference hangs on most; None where that can't be told."""
-    sentences = []
+def _acceleration(found: Flight) -> str:
+    """What is put in, and what impulse, velocity and height that brings."""
+    power, energy = _amounts(found, "power_in", "energy_in")
+    brought = [amount(name, found.of_steps["acceleration"][name]) for name in STEPPED]
+    return (
+        f"Put in: {power}, {energy} in all. With the stage's mass on board that brings {listed(brought)} of apogee,"
+        " burn-out velocity and impulse."
+    )
+
+
+def break_even_words(found: Flight) -> str:
+    """Return what acceleration pays for, and at which specific power and energy it would pay for itself."""
+    payable = found.of_stage["payable_mass"]
+    if not payable.is_told:
+        return "What mass acceleration pays for can't be told: hardly any scenario flies with it."
+    if not float(payable.high) > 0:
+        return (
+            "Acceleration pays for no mass at all: the current costs height. No specific power or energy changes"
+            " that."
+        )
+    parts = ("magnet_mass", "yoke_mass", "channel_mass")
+    heaviest = max(parts, key=lambda part: float(found.of_stage[part].mean))
+    pays, alone, hardware, supply, store = _amounts(
+        found, "payable_mass", heaviest, "hardware_mass", "flight_supply_mass", "flight_store_mass"
+    )
+    head = (
+        f"Acceleration pays for {pays} at most; the {heaviest.removesuffix('_mass')} alone weighs {alone}, the"
+        f" hardware in all {hardware}, the supply {supply}, the store {store}."
+    )
+    return " ".join([head, *_finite(found)])
+
+
+def _finite(found: Flight) -> Iterator[str]:
+    """At which specific power, and at which specific energy, it pays; or that none would do."""
+    none = []
+    for name, what, stated in (
+        ("break_even_specific_power", "specific power of the supply", "mass.supply_specific_power"),
+        ("break_even_specific_energy", "specific energy of the store", "mass.store_specific_energy"),
+    ):
+        own = found.of_stage[name]
+        if not own.is_told:
+            none.append(what)
+            continue
+        centre = registry.quantity(stated).shown(found.study.central()[stated])
+        median = quantity_of(name).shown(float(own.median), 3)
+        rest = f"; in {percent(own.missing)} of flights none would do" if own.missing > 0 else ""
+        yield (
+            f"With all else as stated it breaks even at a {what} of {median} (median; 19 times in 20 between"
+            f" {ends(name, own)}{rest}), against {centre} stated."
+        )
+    if none:
+        yield (
+            f"No finite {listed(none, 'or')} would do: the rest of the stage alone weighs more than acceleration pays"
+            " for."
+        )
+
+
+def _change(found: Flight) -> str:
+    """What would have to change for the stage to pay, or what there is to spend where it does."""
+    weightless = found.of_bounds["weightless"]
+    height = amount("apogee", weightless)
+    if found.verdict == "pays":
+        return f"Without its mass the stage would add {height}: that much is there to be spent on it."
+    changes = list(_changes(found)) if found.plan.has_acceleration else []
+    words = [f"What would have to change: {'; or '.join(changes)}."] if changes else []
+    words.append(
+        f"Even weighing nothing the stage would change the apogee by {height} (19 times in 20 between"
+        f" {ends('apogee', weightless)})."
+    )
+    if "undragged" in found.of_bounds:
+        undragged = amount("apogee", found.of_bounds["undragged"])
+        words.append(
+            f"Were the power taken out to do away with all drag, the difference would be {undragged}."
+        )
+    return " ".join(words)
+
+
+def _changes(found: Flight) -> Iterator[str]:
+    gain, payable = found.of_stage["break_even_gain"], found.of_stage["payable_mass"]
+    if not payable.is_told or not float(payable.high) > 0:
+        return
+    yield (
+        "magnet, electrodes, channel, supply and store together would have to weigh no more than"
+        f" {amount('payable_mass', payable)}"
+    )
+    if gain.is_told:
+        factor = quantity_of("break_even_gain").shown(float(gain.median), 2)
+        yield (
+            f"the thrust gain, at the same power and mass, would have to be {factor} times what it is (19 times in 20"
+            f" between {ends('break_even_gain', gain)} times)"
+        )
+
+
+def _drivers(found: Flight) -> Iterator[str]:
+    """What the difference, and what acceleration pays for, hangs on most; nothing where that can't be told."""
     for name, what in (
         ("apogee", "How large the difference is"),
         ("payable_mass", "How much acceleration pays for"),
     ):
-        if name not in found.drivers:
-            continue
-        leading = found.drivers[name].head(_FEW).to_dict("records")
-        rows = [f"{label(row)} ({percent(row['first'])})" for row in leading if row["first_low"] > 0]
-        if rows:
-            sentences.append(f"{what} hangs most on {listed(rows)}.")
-    return " ".join(sentences) or None
+        leading = [driver for driver in found.driven.get(name, ())[:_FEW] if driver.share.interval[0] > 0]
+        if leading:
+            rows = [f"{label(driver)} ({percent(float(driver.share))})" for driver in leading]
+            yield f"{what} hangs most on {listed(rows)}."

@@ -11,7 +11,7 @@ from matplotlib.ticker import MaxNLocator
 from numpy.typing import NDArray
 
 from explorer.analysis.measurement_sets import MeasurementRanking
-from explorer.page.bars import LEVEL, ranking_figure
+from explorer.page.bars import Bar, ranking_figure
 from explorer.page.distribution import draw_distribution
 from explorer.page.style import DARK, LIGHT, axis_label, blank, style
 from explorer.questions.rank.first_look import FirstLook
@@ -67,10 +67,8 @@ def _drawn(ranking: Ranking) -> dict[str, Callable[[], Figure]]:
     return figures
 
 
-def _bars(ranking: Ranking) -> pd.DataFrame:
-    """The rows as the ranked bars want them."""
-    labels = [f"{LEVEL} {row.called}" if row.level else row.called for row in ranking.rows]
-    return ranking.inputs.reset_index(drop=True).assign(kind=[row.part for row in ranking.rows], label=labels)
+def _bars(ranking: Ranking) -> list[Bar]:
+    return [Bar(row.called, row.part, row.first, row.total, row.level) for row in ranking.rows]
 
 
 def target_figure(

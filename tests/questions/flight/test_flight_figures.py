@@ -5,7 +5,7 @@ import pandas as pd
 import pytest
 
 from explorer.page.style import images
-from explorer.questions.flight.ascent_pictures import PhaseShown, ascent_figure, difference_figure
+from explorer.questions.flight.pictures import PhaseShown, ascent_figure, difference_figure
 from explorer.units import Scale
 
 KILOMETRE, SPEED = Scale("m", "km"), Scale("m/s", "m/s")

@@ -2,7 +2,6 @@
 
 import csv
 import io
-import json
 import re
 from dataclasses import replace
 from pathlib import Path
@@ -10,16 +9,16 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 import pytest
-from questions.pages import page
+from questions.pages import envelope_of, json_of, page, printed
 
+from explorer.analysis.scrambles import Estimate
 from explorer.cli.command import csv_text
-from explorer.page.text import text_of
-from explorer.questions.flight.changes import break_even_words, change_words
-from explorer.questions.flight.content import ascent_rows, drivers_rows, flight_content, flight_rows
-from explorer.questions.flight.flight import Flight, fly
-from explorer.questions.flight.names import amount, figures_of, quantity_of
-from explorer.questions.flight.pictures import flight_pictures
-from explorer.questions.flight.report import flight_report
+from explorer.questions.flight import words as flight_words
+from explorer.questions.flight.answer import told as told_answer
+from explorer.questions.flight.data import ascent_rows, drivers_rows, flight_rows
+from explorer.questions.flight.flight import Flight, flight
+from explorer.questions.flight.names import amount, quantity_of
+from explorer.questions.flight.paths import Separation
 from explorer.questions.flight.tables import (
     break_even_table,
     compared_table,
@@ -28,18 +27,18 @@ from explorer.questions.flight.tables import (
     steps_table,
 )
 from explorer.questions.flight.warnings import warnings_of
-from explorer.questions.flight.words import drivers_words, plain_words, verdict_words
-from explorer.store import envelope, json_text
+from explorer.questions.flight.words import break_even_words
+from explorer.study.contrasts import Figures
 from explorer.studyfile import parse_study, read_study
 
 STUDIES = Path(__file__).parents[3] / "studies"
-HEAD = envelope(command="flight", study="sounding.toml", study_hash="0", random_number=1, warnings=())
+ENVELOPE = envelope_of("flight")
 BANNED = ("sobol", "index", "indices", "variance", "scramble", "posterior")
 
 
 @pytest.fixture(scope="module")
 def found() -> Flight:
-    return fly(read_study(STUDIES / "sounding.toml"), samples=512)
+    return flight(read_study(STUDIES / "sounding.toml"), samples=512)
 
 
 @pytest.fixture(scope="module")
@@ -52,25 +51,45 @@ def light() -> Flight:
         "mass.supply_specific_power": "1e4 kW/kg",
         "mass.store_specific_energy": "1e5 Wh/kg",
     }
-    return fly(read_study(STUDIES / "sounding.toml", light), samples=512)
+    return flight(read_study(STUDIES / "sounding.toml", light), samples=512)
 
 
-def with_figures(table: pd.DataFrame, row: str, column: str | None = None, **figures: float) -> pd.DataFrame:
-    changed = table.copy()
-    for name, value in figures.items():
-        changed.loc[row, name if column is None else (column, name)] = value
-    return changed
+def number(value: float) -> Estimate:
+    return Estimate(*[np.asarray(value)] * 4, np.asarray([value]))
+
+
+def with_figures(own: Figures, **figures: float) -> Figures:
+    return replace(own, **{name: number(value) for name, value in figures.items()})
+
+
+def plain_words(found: Flight) -> list[str]:
+    return list(flight_words.plain_words(found))
+
+
+def verdict_words(found: Flight) -> str:
+    return plain_words(found)[0]
+
+
+def change_words(found: Flight) -> str:
+    """What follows what acceleration pays for."""
+    said = plain_words(found)
+    return said[said.index(break_even_words(found)) + 1]
+
+
+def drivers_words(found: Flight) -> str | None:
+    return next((said for said in plain_words(found) if "hangs most on" in said), None)
 
 
 def test_the_verdict_comes_first_with_its_interval_and_chance(found: Flight) -> None:
-    kind = {"mean": 55_100.0, "standard_uncertainty": 3_100.0}
-    compared = with_figures(found.compared, "apogee", "without", **kind)
-    compared = with_figures(compared, "apogee", "with", mean=20_600.0, standard_uncertainty=1_700.0)
+    apogee = found.figures["apogee"]
     less = {"mean": -34_500.0, "standard_uncertainty": 2_800.0, "low": -40_300.0, "high": -29_100.0}
-    told = replace(
-        found, compared=compared, differences=with_figures(found.differences, "apogee", "with", **less)
+    changed = replace(
+        apogee,
+        without=with_figures(apogee.without, mean=55_100.0, standard_uncertainty=3_100.0),
+        whole=with_figures(apogee.whole, mean=20_600.0, standard_uncertainty=1_700.0),
+        difference=with_figures(apogee.difference, **less),
     )
-    assert plain_words(told)[0] == verdict_words(told)
+    told = replace(found, figures={**found.figures, "apogee": changed})
     assert verdict_words(told) == (
         "The stage doesn't pay. With it the apogee is 20.6 ± 1.7 km instead of 55.1 ± 3.1 km: 34.5 ± 2.8 km less (one"
         " standard uncertainty), the difference 19 times in 20 between -40.3 and -29.1 km. The chance that it flies"
@@ -88,8 +107,10 @@ def test_the_verdict_comes_first_with_its_interval_and_chance(found: Flight) -> 
 def test_other_verdicts_are_as_plain(found: Flight, verdict: str, share: float, words: str) -> None:
     error = 0.0 if share == 1.0 else 0.01
     chance = replace(found.chance, value=np.asarray(share), standard_error=np.asarray(error))
-    more = with_figures(found.differences, "apogee", "with", mean=900.0, standard_uncertainty=1_300.0)
-    told = replace(found, verdict=verdict, chance=chance, differences=more)  # type: ignore[arg-type]
+    apogee = found.figures["apogee"]
+    more = with_figures(apogee.difference, mean=900.0, standard_uncertainty=1_300.0)
+    figures = {**found.figures, "apogee": replace(apogee, difference=more)}
+    told = replace(found, verdict=verdict, chance=chance, figures=figures)  # type: ignore[arg-type]
     assert re.fullmatch(words.replace("(", r"\(").replace(")", r"\)"), verdict_words(told))
 
 
@@ -125,8 +146,8 @@ def test_a_finite_break_even_is_told_against_what_is_stated(light: Flight) -> No
 
 
 def test_a_current_that_costs_height_pays_for_nothing(found: Flight) -> None:
-    worse = with_figures(found.stage, "payable_mass", mean=-0.2, low=-0.4, high=-0.05)
-    told = replace(found, stage=worse)
+    worse = with_figures(found.of_stage["payable_mass"], mean=-0.2, low=-0.4, high=-0.05)
+    told = replace(found, of_stage={**found.of_stage, "payable_mass": worse})
     assert break_even_words(told).startswith("Acceleration pays for no mass at all")
     assert not change_words(told).startswith("What would have to change")
 
@@ -144,8 +165,11 @@ def test_energies_are_told_with_what_a_store_would_weigh(found: Flight) -> None:
 
 
 def test_small_heights_are_told_in_metres(found: Flight) -> None:
-    assert amount("apogee", {"mean": 5.9, "standard_uncertainty": 1.3}) == "5.9 ± 1.3 m"
-    assert amount("apogee", {"mean": 5_900.0, "standard_uncertainty": 1_300.0}) == "5.9 ± 1.3 km"
+    apogee = found.figures["apogee"].without
+    assert amount("apogee", with_figures(apogee, mean=5.9, standard_uncertainty=1.3)) == "5.9 ± 1.3 m"
+    assert (
+        amount("apogee", with_figures(apogee, mean=5_900.0, standard_uncertainty=1_300.0)) == "5.9 ± 1.3 km"
+    )
     assert " m with power put in." in plain_words(found)[1]
 
 
@@ -159,14 +183,13 @@ def test_what_it_hangs_on_is_named_largest_first(found: Flight) -> None:
     assert words is not None
     assert re.match(r"How large the difference is hangs most on gas\.chamber_pressure \(\d+ %\)", words)
     assert "How much acceleration pays for hangs most on the model itself: thrust_gain" in words
-    assert drivers_words(replace(found, drivers={})) is None
+    assert drivers_words(replace(found, driven={})) is None
 
 
 def test_scenarios_that_do_not_fly_are_counted_aloud(found: Flight) -> None:
-    outcomes = found.outcomes.copy()
-    outcomes.loc["never_left", "with"] = 0.12
-    outcomes.loc["no_number"] = 0.03
-    words = warnings_of(replace(found, outcomes=outcomes))
+    ends = {name: {**shares, "no_number": 0.03} for name, shares in found.ends.items()}
+    ends["with"]["never_left"] = 0.12
+    words = list(warnings_of(replace(found, ends=ends)))
     assert words[0].startswith(
         "In 3 % of the scenarios the stage carries no number; they are left out and counted"
     )
@@ -177,8 +200,8 @@ def test_scenarios_that_do_not_fly_are_counted_aloud(found: Flight) -> None:
 
 
 def test_separation_and_a_flow_that_does_not_fit_are_warned_of(found: Flight) -> None:
-    separated = pd.DataFrame({"share": [0.9], "up_to": [8_000.0]}, index=["cruise"])
-    words = " ".join(warnings_of(replace(found, separated=separated, flow_ratio=0.8)))
+    separations = {"cruise": Separation(share=0.9, up_to=8_000.0)}
+    words = " ".join(warnings_of(replace(found, separations=separations, flow_ratio=0.8)))
     assert "In cruise the flow likely separates at the stage's exit up to 8 km at central values" in words
     assert "The plain engine's flow is 80 % of what the stage model burns" in words
     assert "separates" not in " ".join(warnings_of(found))
@@ -208,28 +231,27 @@ def test_tables_hold_every_quantity_with_units(found: Flight) -> None:
 
 
 def test_the_smallest_rows_are_counted_not_printed(found: Flight) -> None:
-    table, left = drivers_table(found.drivers["apogee"])
-    assert len(table.rows) + left == len(found.drivers["apogee"])
+    table, left = drivers_table(found.driven["apogee"])
+    assert len(table.rows) + left == len(found.driven["apogee"])
     assert table.rows[0][3] == "█" * 10
 
 
 def test_the_report_reads_as_text_and_as_a_page_with_its_caution(found: Flight) -> None:
-    sections = flight_report(found, HEAD)
-    text = text_of(section for section in sections if section.audience == "everyone")
+    answer = told_answer(found, ENVELOPE)
+    text = printed(answer)
     assert max(len(line) for line in text.splitlines()) < 100  # an address is not broken
     assert "FLIGHT NEEDS" not in text
     assert "Flight needs range safety, clearance of the airspace and people licensed for it" in " ".join(
         text.split()
     )
     assert "up to 81 km and no air above it" in " ".join(text.split())
-    drawn = {name: f"<svg><title>{name}</title></svg>" for name in flight_pictures(found)}
-    html = page(flight_report(found, HEAD, drawn))
-    assert html.count("<svg>") == 4
+    html = page(answer.sections)
+    assert html.count("<svg") == 4
     assert html.count("Local codes, range rules and licensed practice come first") == 1
 
 
 def test_json_keeps_intervals_and_sampling_errors_apart(found: Flight) -> None:
-    content = json.loads(json_text({**HEAD, **flight_content(found, plain_words(found))}))
+    content = json_of(told_answer(found, ENVELOPE))
     assert content["verdict"] == "doesn't pay"
     apogee = content["compared"]["apogee"]
     assert apogee["unit"] == "m"
@@ -249,9 +271,7 @@ def test_csv_files_are_si_with_units(found: Flight) -> None:
     by_case = {(row["case"], row["quantity"]): row for row in rows}
     less = by_case["difference", "apogee"]
     assert less["unit"] == "m"
-    assert float(less["mean"]) == pytest.approx(
-        figures_of(found.differences, "apogee", "with")["mean"], rel=1e-9
-    )
+    assert float(less["mean"]) == pytest.approx(float(found.figures["apogee"].difference.mean), rel=1e-9)
     assert by_case["stage", "break_even_specific_power"]["mean"] == ""
     assert {"without", "with", "difference", "step channel", "stage", "weightless", "undragged"} <= {
         row["case"] for row in rows
@@ -261,7 +281,7 @@ def test_csv_files_are_si_with_units(found: Flight) -> None:
     assert set(curves["case"]) == {"without", "with"}
     drivers = pd.read_csv(io.StringIO(csv_text(drivers_rows(found))))
     assert set(drivers["of"]) == {"apogee", "payable_mass"}
-    assert csv_text(drivers_rows(replace(found, drivers={}))).count("\n") == 1
+    assert csv_text(drivers_rows(replace(found, driven={}))).count("\n") == 1
 
 
 def test_every_result_of_a_flight_is_in_the_registry(found: Flight) -> None:
@@ -275,7 +295,7 @@ def test_a_flight_with_open_circuits_alone_is_told_without_power() -> None:
     head, boost, tail = text.partition('name = "boost"')
     off = head + boost + tail.replace('mode = "acceleration"', 'mode = "off"', 1)
     off = off.replace('settings = { "electrodes.main.source.resistance" = "2 ohm" }\n', "")
-    found = fly(parse_study(off, STUDIES), samples=512)
+    found = flight(parse_study(off, STUDIES), samples=512)
     words = " ".join(plain_words(found))
     assert "Taken out" not in words
     assert "Put in" not in words
