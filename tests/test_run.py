@@ -7,7 +7,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from stage.stages import BENCH, design_and_values, ranges_over
+from stage.stages import BENCH, design_and_values, ranges_over, table_over
 
 from explorer import run, store
 from explorer.physics import gas as gas_model
@@ -302,6 +302,39 @@ def test_results_of_threads_come_in_the_order_of_their_calls():
     )
     assert list(found) == list(range(20))
     assert told == [(n, 20) for n in range(1, 21)]
+
+
+CHANGES = (
+    {},
+    {"gas.mixture_ratio": 2.05},
+    {"electrodes.main.source.voltage": 200.0},
+    {"gas.chamber_pressure": 13e5},
+    {"gas.seed_fraction": 0.012, "channel.gap_in": 11.2e-3},
+    {"channel.gap_in": 11.2e-3},
+    {"gas.mixture_ratio": 2.05, "magnet.field": 0.6},
+    {"gas.combustion_efficiency": 0.9},
+    {"nozzle.throat_diameter": 8.8e-3},
+    {"channel.gap_out": 13e-3},
+    {"nozzle.throat_diameter": 11.5e-3},  # chokes
+    {},
+)
+
+
+def test_points_that_share_a_mixture_or_a_nozzle_have_the_numbers_that_they_have_alone():
+    """What is the same as for the point before is not computed again, whatever stands between the two."""
+    stages = [{**BENCH, **change} for change in CHANGES]
+    design, table, outputs = design_and_values(BENCH)[0], table_over(stages), ("thrust_gain", "current")
+
+    def found(chosen):
+        each = [design_and_values(stages[place])[1] for place in chosen]
+        values = {address: np.array([own[address] for own in each]) for address in each[0]}
+        points = run.chunk(design, values, table, outputs, None)
+        return np.column_stack([points.outcomes, *(points.quantities[name] for name in outputs)])
+
+    order = np.random.default_rng(1).permutation(len(stages))
+    alone = np.concatenate([found([place]) for place in range(len(stages))])
+    np.testing.assert_array_equal(found(order), alone[order])
+    assert len({row.tobytes() for row in alone}) == len(stages) - 1
 
 
 COMPILE = """

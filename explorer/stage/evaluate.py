@@ -12,7 +12,7 @@ from explorer.stage.design import Design, Values, kernel_inputs
 from explorer.stage.gas.expansion import mach_number
 from explorer.stage.gas.lookup import contract, electrical, gas_space
 from explorer.stage.gas.table import SHEAR, GasTable
-from explorer.stage.kernel import mixture_of, operating_point, operating_points
+from explorer.stage.kernel import inlet_of, mixture_of, operating_point, operating_points
 from explorer.stage.outputs.points import KernelResults
 from explorer.stage.segments import Setting, workspace
 from explorer.stage.stations import STATION
@@ -113,7 +113,10 @@ def _stations(
     work = workspace(pairs.shape[1], setting.gap_steps, setting.pair_steps)
     if not contract(coefficients, axes, mixture_of(point[0]), gas):
         return OUTSIDE_TABLE
-    outcome = operating_point(gas, point[0], pairs[0], field, setting, work, result[0], pair_results[0])
+    inlet = inlet_of(gas, point[0])
+    outcome = operating_point(
+        gas, inlet, point[0], pairs[0], field, setting, work, result[0], pair_results[0]
+    )
     if outcome > NO_CONTACT:
         return outcome
     stations[:] = work.stations
