@@ -18,9 +18,8 @@ from explorer.analysis.scrambles import Estimate
 from explorer.physics.flight.ascent import FLEW
 from explorer.physics.flight.vertical_motion import Start
 from explorer.questions.flight.break_even import break_even
-from explorer.questions.flight.cases import Vehicles, cases
+from explorer.questions.flight.cases import NoFlight, Vehicles, cases, refuse_grounded
 from explorer.questions.flight.figures import Compared, Driver, Flown, Verdict, verdict
-from explorer.questions.flight.grounded import NoFlight, refuse_grounded
 from explorer.questions.flight.model import stage_in_flight
 from explorer.questions.flight.paths import Separation, flight_curves, separation
 from explorer.questions.flight.space import FlightSpace, flight_space

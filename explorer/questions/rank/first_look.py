@@ -13,10 +13,10 @@ import pandas as pd
 from explorer import run, sampling
 from explorer.analysis.second_opinion import elementary_effects, elementary_plan
 from explorer.analysis.sensitivity import refuse_constant
-from explorer.questions.rank.difference import difference, difference_name
 from explorer.questions.rank.shares import label, status_counts
 from explorer.sampling import Purpose
 from explorer.space import Row
+from explorer.study.joint import difference, difference_name
 from explorer.study.outcomes import TooManyFailures
 from explorer.study.problem import problem_of
 from explorer.study.shown import Shown, Summary, scale_of

@@ -9,12 +9,12 @@ from threadpoolctl import threadpool_limits
 from explorer import registry, run, sampling
 from explorer.analysis.scrambles import Estimate, order
 from explorer.analysis.statistics import chance, distribution
-from explorer.questions.rank.difference import difference
 from explorer.questions.rank.guesses import guesses
 from explorer.questions.rank.learning import Learning, LearningSample, learning, learning_sample, sample_cubes
 from explorer.questions.rank.ranking import RankedRow, Ranking
 from explorer.questions.rank.shares import Shares, sampled, shares, subjects
 from explorer.space import Correlation
+from explorer.study.joint import difference
 from explorer.study.problem import NO_CONTACT, Model, Problem, problem_of
 from explorer.study.visibility import change_quantity, visibility
 from explorer.studyfile import Measurement, Study, StudyError

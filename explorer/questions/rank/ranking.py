@@ -9,10 +9,10 @@ import pandas as pd
 
 from explorer.analysis.scrambles import Estimate, root
 from explorer.analysis.statistics import Distribution
-from explorer.questions.rank.difference import difference_name
 from explorer.questions.rank.guesses import Guesses
 from explorer.questions.rank.learning import Learning
 from explorer.questions.rank.shares import Shares, Subject
+from explorer.study.joint import difference_name
 from explorer.study.shown import Shown, Summary, scale_of
 from explorer.studyfile import Decision, Study
 from explorer.units import Scale
