@@ -4,6 +4,8 @@ All designs are tried on the same points: what they share is drawn once for all,
 difference carries its own interval.
 """
 
+from __future__ import annotations  # so that help() shows short names
+
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass

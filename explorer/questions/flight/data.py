@@ -7,8 +7,7 @@ from typing import Any
 import pandas as pd
 
 from explorer.page.figures import with_standard_errors
-from explorer.questions.flight.flight import Flight
-from explorer.questions.flight.names import quantity_of
+from explorer.questions.flight.flight import Flight, quantity_of
 from explorer.questions.flight.words import plain_words
 from explorer.study.contrasts import Difference, Figures, figures_row
 

@@ -4,6 +4,8 @@ Every figure that is a difference is formed scenario by scenario, so that what b
 scenario whose stage carries no number is left out and counted; one that the stage keeps on the pad counts as lost.
 """
 
+from __future__ import annotations  # so that help() shows short names
+
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Final
@@ -13,7 +15,7 @@ import pandas as pd
 from numpy.typing import NDArray
 from threadpoolctl import threadpool_limits
 
-from explorer import run, sampling
+from explorer import registry, run, sampling
 from explorer.analysis.scrambles import Estimate
 from explorer.physics.flight.ascent import FLEW
 from explorer.physics.flight.vertical_motion import Start
@@ -27,7 +29,7 @@ from explorer.questions.flight.stage import StageInFlight, Warned
 from explorer.sampling import Purpose
 from explorer.study.contrasts import Figures, by_design, figures_row
 from explorer.study.outcomes import FEWEST
-from explorer.study.shown import Shown, Summary, scale_of
+from explorer.study.shown import Shown, Summary
 from explorer.studyfile import FlightPlan, Study, StudyError
 
 FloatArray = NDArray[np.float64]
@@ -35,6 +37,14 @@ FloatArray = NDArray[np.float64]
 #: Scenarios where nothing else is asked for, and the fewest from which anything is told.
 SAMPLES: Final[int] = 4096
 FEWEST_SAMPLES: Final[int] = 512
+
+
+_OUTPUTS: Final = {quantity.address: quantity for quantity in registry.FLIGHT_OUTPUTS}
+
+
+def quantity_of(name: str) -> registry.Quantity:
+    """Return what the registry says about a result of a flight, or of the stage."""
+    return _OUTPUTS[name] if name in _OUTPUTS else registry.quantity(name)
 
 
 @dataclass(frozen=True, repr=False)
@@ -155,7 +165,7 @@ class Flight(Shown):
     def _summary(self) -> Summary:
         rows = []
         for name in ("apogee", "burnout_velocity", "start_mass"):
-            scale, own = scale_of(name), self.figures[name]
+            scale, own = quantity_of(name).scale, self.figures[name]
             each = (scale.text(float(side.mean)) for side in (own.without, own.whole))
             rows.append((name, *each, scale.difference(float(own.difference.mean))))
         title = f'Flight of "{self.study.title}", {self.samples} scenarios: the stage {self.verdict}'

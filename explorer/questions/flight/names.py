@@ -3,13 +3,11 @@
 from dataclasses import replace
 from typing import Final
 
-from explorer import registry
 from explorer.analysis.statistics import Distribution
 from explorer.page.words import between, with_uncertainty
 from explorer.questions.flight.figures import Driver
-from explorer.questions.flight.flight import Flight
+from explorer.questions.flight.flight import Flight, quantity_of
 from explorer.registry import Quantity
-from explorer.registry.flight_quantities import FLIGHT_OUTPUTS
 
 #: What a phase does, in words.
 MODE_WORDS: Final = {
@@ -34,13 +32,6 @@ DRIVEN: Final = {
 
 #: Height up to which metres read better than kilometres [m].
 _SMALL_HEIGHT: Final = 1000.0
-
-_OUTPUTS: Final = {quantity.address: quantity for quantity in FLIGHT_OUTPUTS}
-
-
-def quantity_of(name: str) -> Quantity:
-    """Return what the registry says about a result of a flight, or of the stage."""
-    return _OUTPUTS[name] if name in _OUTPUTS else registry.quantity(name)
 
 
 def taken(found: Flight, step: str) -> bool:

@@ -18,8 +18,8 @@ from numpy.typing import NDArray
 from explorer.page.bars import Bar, ranking_figure
 from explorer.page.distribution import draw_distribution
 from explorer.page.style import DARK, LIGHT, SHADE, axis_label, blank, style
-from explorer.questions.flight.flight import Flight
-from explorer.questions.flight.names import DRIVEN, MODE_WORDS, label, quantity_of
+from explorer.questions.flight.flight import Flight, quantity_of
+from explorer.questions.flight.names import DRIVEN, MODE_WORDS, label
 from explorer.units import Scale, from_si
 
 FloatArray = NDArray[np.float64]

@@ -8,17 +8,8 @@ from explorer.page.document import Table
 from explorer.page.text import bar
 from explorer.page.words import figure_with_sampling, percent
 from explorer.questions.flight.figures import STEPPED, Driver
-from explorer.questions.flight.flight import Flight
-from explorer.questions.flight.names import (
-    MODE_WORDS,
-    STEP_WORDS,
-    amount,
-    ends,
-    fitting,
-    label,
-    quantity_of,
-    taken,
-)
+from explorer.questions.flight.flight import Flight, quantity_of
+from explorer.questions.flight.names import MODE_WORDS, STEP_WORDS, amount, ends, fitting, label, taken
 from explorer.study.contrasts import Difference, Figures
 
 #: Share below which a row is not printed on its own [-], and characters of a whole bar.

@@ -10,8 +10,8 @@ from explorer import registry
 from explorer.analysis.scrambles import Estimate
 from explorer.page.words import listed, percent, percent_with_sampling, share_with_sampling
 from explorer.questions.flight.figures import STEPPED
-from explorer.questions.flight.flight import Flight
-from explorer.questions.flight.names import amount, ends, label, quantity_of, taken
+from explorer.questions.flight.flight import Flight, quantity_of
+from explorer.questions.flight.names import amount, ends, label, taken
 
 _VERDICTS: Final = {
     "pays": "The stage pays",

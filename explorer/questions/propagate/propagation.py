@@ -5,6 +5,8 @@ shares the unknowns and draws the scatter anew, so that the two parts of the var
 carry no number are left out and counted, never filled in; no contact is an outcome with numbers.
 """
 
+from __future__ import annotations  # so that help() shows short names
+
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Final

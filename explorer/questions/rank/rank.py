@@ -1,5 +1,7 @@
 """Ranks what makes a target unsure: shares, then what could be learnt, measured and seen, and what hangs on guesses."""
 
+from __future__ import annotations  # so that help() shows short names
+
 from collections.abc import Mapping, Sequence
 
 import numpy as np

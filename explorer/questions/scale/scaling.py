@@ -5,6 +5,8 @@ more firings of the first, with a ladder of firings between, and what no firing 
 two designs don't share it.
 """
 
+from __future__ import annotations  # so that help() shows short names
+
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final, NamedTuple

@@ -1,5 +1,7 @@
 """One operating point at central values, or many at given ones."""
 
+from __future__ import annotations  # so that help() shows short names
+
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
@@ -59,7 +61,7 @@ class Point(Shown):
     along: Mapping[str, FloatArray] | None
 
     @property
-    def profile(self) -> "pd.DataFrame | None":
+    def profile(self) -> pd.DataFrame | None:
         """Values along the channel [SI] as a table; None where the point carries no numbers."""
         import pandas as pd  # see above
 
@@ -121,12 +123,12 @@ def solve(
 
 def solve_many(
     study: Study,
-    samples: "Mapping[str, ArrayLike] | pd.DataFrame",
+    samples: Mapping[str, ArrayLike] | pd.DataFrame,
     *,
     quantities: Sequence[str] | None = None,
     jobs: int = 1,
     progress: run.Progress | None = None,
-) -> "pd.DataFrame":
+) -> pd.DataFrame:
     """Operating points at given values; what isn't given stays at its central value.
 
     Parameters

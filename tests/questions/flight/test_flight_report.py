@@ -16,8 +16,8 @@ from explorer.cli.command import csv_text
 from explorer.questions.flight import words as flight_words
 from explorer.questions.flight.answer import told as told_answer
 from explorer.questions.flight.data import ascent_rows, drivers_rows, flight_rows
-from explorer.questions.flight.flight import Flight, flight
-from explorer.questions.flight.names import amount, quantity_of
+from explorer.questions.flight.flight import Flight, flight, quantity_of
+from explorer.questions.flight.names import amount
 from explorer.questions.flight.paths import Separation
 from explorer.questions.flight.tables import (
     break_even_table,

@@ -4,7 +4,9 @@ Search on one set of scenarios, refinement on eight with the inner levels raised
 limit holds with its chance; then the designs that are nearly as good, and what each active limit costs.
 """
 
-from __future__ import annotations  # so that help() shows them as they are written
+from __future__ import (
+    annotations,  # so that help() shows short names  # so that help() shows them as they are written
+)
 
 from collections.abc import Mapping, Sequence
 from typing import Any
