@@ -14,7 +14,7 @@ from explorer.analysis.statistics import chance, distribution
 from explorer.questions.rank.guesses import guesses
 from explorer.questions.rank.learning import Learning, LearningSample, learning, learning_sample, sample_cubes
 from explorer.questions.rank.ranking import RankedRow, Ranking
-from explorer.questions.rank.shares import Shares, sampled, shares, subjects
+from explorer.questions.rank.shares import Sampled, Shares, sampled, shares, subjects
 from explorer.space import Correlation
 from explorer.study.joint import difference
 from explorer.study.problem import NO_CONTACT, Model, Problem, problem_of
@@ -103,10 +103,8 @@ def rank(
     design = sampled(problem, number, base, groups=columns, jobs=jobs, progress=progress)
     found = shares(problem, design, ranked)
     choices = list(study.measurements if study else []) if measurements is None else list(measurements)
-    setups = list(study.setups) if study else []
-    numbered = float(np.mean(design.outcomes <= NO_CONTACT))
-    points = min(int(max(2 * base, _FEWEST_FOR_LEARNING) / max(numbered, 1e-3)), _MOST_FOR_LEARNING)
-    cubes = sample_cubes(problem, number, points)
+    setups = study.setups if study else ()
+    cubes = sample_cubes(problem, number, _points(base, design))
     sample = learning_sample(problem, choices, number, cubes, jobs=jobs)
     # Many small systems are solved from here on: more threads of linear algebra would only wait for each other.
     with threadpool_limits(limits=1, user_api="blas"):
@@ -152,6 +150,12 @@ def _target(model: Study | Model, target: str | None) -> str:
     if isinstance(model, Study):
         return model.target.quantity
     raise StudyError("a callable needs a target: the name of one of its outputs")
+
+
+def _points(base: int, design: Sampled) -> int:
+    """Points of the plain sample: more where many carry no number."""
+    numbered = float(np.mean(design.outcomes <= NO_CONTACT))
+    return min(int(max(2 * base, _FEWEST_FOR_LEARNING) / max(numbered, 1e-3)), _MOST_FOR_LEARNING)
 
 
 def _ranked_rows(

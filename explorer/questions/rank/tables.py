@@ -177,23 +177,17 @@ def _measurement(ranking: Ranking, own: Measured) -> dict[str, Any]:
 
 def ranking_rows(ranking: Ranking) -> pd.DataFrame:
     """All rows as a table, the unit in each head or beside the value."""
-    return pd.DataFrame([_csv_row(row, ranking.unit) for row in ranking.rows])
+    shares = [f"{name}{end}" for name in ("first", "total") for end in ("", "_low", "_high")]
+    left = ["left_if_known", "left_if_known_standard_error"]
+    heads = {name: f"{name} [1]" for name in shares} | {name: f"{name} [{ranking.unit}]" for name in left}
+    table = ranking.inputs[[*heads, "standard_uncertainty"]].rename(columns=heads).reset_index(drop=True)
+    table.insert(0, "address", [row.label for row in ranking.rows])
+    table.insert(1, "part", [row.part for row in ranking.rows])
+    return table.assign(**{"unit of standard_uncertainty": [_unit(row) for row in ranking.rows]})
 
 
-def _csv_row(row: RankedRow, unit: str) -> dict[str, Any]:
-    shares: dict[str, float] = {}
-    for name, share in (("first", row.first), ("total", row.total)):
-        low, high = (math.nan, math.nan) if share is None else share.interval
-        shares |= {f"{name} [1]": math.nan if share is None else float(share)}
-        shares |= {f"{name}_low [1]": low, f"{name}_high [1]": high}
-    # The model's own error is a share of the target.
-    own_unit = "1" if row.part == "model" else "" if row.scale is None else row.scale.unit
-    left, error = (math.nan, math.nan) if row.left is None else (float(row.left), row.left.error)
-    return {
-        **_row(row),
-        **shares,
-        f"left_if_known [{unit}]": left,
-        f"left_if_known_standard_error [{unit}]": error,
-        "standard_uncertainty": row.standard_uncertainty,
-        "unit of standard_uncertainty": own_unit,
-    }
+def _unit(row: RankedRow) -> str:
+    """The unit in which a row's spread is given: the model's own error is a share of the target."""
+    if row.part == "model":
+        return "1"
+    return "" if row.scale is None else row.scale.unit
