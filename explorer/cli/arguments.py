@@ -7,10 +7,9 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Final
 
-FORMATS: Final = ("svg", "png", "pdf")
+from explorer.page.usage import SAMPLE_FORMAT
 
-#: Format in which a sample itself can be had (`explorer.page.answer` says so too, and loads the model).
-SAMPLES_FORMAT: Final = "parquet"
+FORMATS: Final = ("svg", "png", "pdf")
 
 
 def study(command: argparse.ArgumentParser) -> None:
@@ -52,8 +51,8 @@ def jobs(command: argparse.ArgumentParser) -> None:
 
 
 def results(command: argparse.ArgumentParser, *, samples: bool = False) -> None:
-    known = (*FORMATS, SAMPLES_FORMAT) if samples else FORMATS
-    what = f"pictures, and of the sample ({SAMPLES_FORMAT})" if samples else "pictures"
+    known = (*FORMATS, SAMPLE_FORMAT) if samples else FORMATS
+    what = f"pictures, and of the sample ({SAMPLE_FORMAT})" if samples else "pictures"
     command.add_argument("--json", action="store_true", help="print JSON, and nothing else")
     command.add_argument("--out", type=Path, metavar="DIR", help="folder of the results, replaced as a whole")
     command.add_argument("--keep", action="store_true", help="keep earlier results and number these")

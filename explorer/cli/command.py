@@ -9,10 +9,11 @@ from typing import TYPE_CHECKING, Final
 
 from explorer.cli.failures import DISK_FULL
 from explorer.cli.terminal import Terminal
-from explorer.page.answer import SAMPLE_FORMAT, Answer, Question, Work
+from explorer.page.answer import Answer, Question, Work
 from explorer.page.html import page
 from explorer.page.style import images
 from explorer.page.text import text_of
+from explorer.page.usage import SAMPLE_FORMAT
 from explorer.physics.compiled import cache_folder
 from explorer.store import ResultsError, ResultsFolder, json_text, results_folder
 from explorer.studyfile import Study

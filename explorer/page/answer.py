@@ -18,9 +18,6 @@ if TYPE_CHECKING:  # an answer without tables needn't wait for it
 #: Fewest points from which an interval can be told.
 FEWEST: Final = 256
 
-#: Format in which a sample itself can be had; it is no picture's.
-SAMPLE_FORMAT: Final = "parquet"
-
 Made = TypeVar("Made")
 
 #: What was asked for on the command line, by the options' names.

@@ -12,9 +12,6 @@ from matplotlib.layout_engine import ConstrainedLayoutEngine
 
 from explorer.units import Scale
 
-#: Formats in which a picture can be had.
-FORMATS: Final = ("svg", "png", "pdf")
-
 DARK: Final = "#1f4e79"  #: dark and light blue: far apart in grey too
 LIGHT: Final = "#b8cfe5"
 SHADE: Final = "#e6e6e6"

@@ -1,4 +1,9 @@
-"""What is wrong with how something is asked; by itself, so that help needs nothing else."""
+"""What a command line may ask for, and what is wrong with one; by itself, so that help needs nothing else."""
+
+from typing import Final
+
+#: Format in which a sample itself can be had; it is no picture's.
+SAMPLE_FORMAT: Final = "parquet"
 
 
 class UsageError(ValueError):

@@ -14,6 +14,7 @@ from typing import Any, Final
 import cantera as ct
 import numpy as np
 from numpy.typing import NDArray
+from scipy.optimize import brentq
 
 from explorer import constants as c
 from explorer.physics.conductivity import electrical_conductivity, frost_1961
@@ -222,8 +223,6 @@ def temperature_at(
 
     if excess(high) < 0 or excess(low) > 0:
         raise ArithmeticError(f"the gas would be colder than {low:.0f} K or hotter than {high:.0f} K")
-    from scipy.optimize import brentq  # loads slowly, and a gas table is mostly there already
-
     return float(brentq(excess, low, high, xtol=0.5))
 
 

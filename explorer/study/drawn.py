@@ -15,8 +15,8 @@ from explorer.study.contrasts import Marked, Mask, share_of
 from explorer.study.engine import Evaluator
 from explorer.study.joint import Joint, Side
 from explorer.study.limits import event
+from explorer.study.outcomes import NO_CONTACT
 from explorer.study.plans import Memory, carry_out
-from explorer.study.problem import NO_CONTACT
 from explorer.studyfile import CHANCE, Study
 
 FloatArray = NDArray[np.float64]

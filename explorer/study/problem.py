@@ -13,11 +13,7 @@ from explorer import registry, run
 from explorer.space import Correlation, InputSpace, Row, Uncertain
 from explorer.study.engine import Evaluator, quantities_of, stage_of, with_settings
 from explorer.study.model_error import MODEL_ITSELF, model_error, variance_of
-from explorer.study.outcomes import NO_CONTACT as NO_CONTACT
-from explorer.study.outcomes import NOT_CONVERGED as NOT_CONVERGED
-from explorer.study.outcomes import OK as OK
-from explorer.study.outcomes import outcomes_of as outcomes_of
-from explorer.study.outcomes import refuse_missing as refuse_missing
+from explorer.study.outcomes import outcomes_of, refuse_missing
 from explorer.studyfile import Study, StudyError, read_inputs
 
 FloatArray = NDArray[np.float64]

@@ -17,8 +17,7 @@ from explorer.run import Evaluated
 from explorer.stage.outputs import limits as limit
 from explorer.study.contrasts import NOTHING, Cells, Mask, share_of, share_row
 from explorer.study.limits import event
-from explorer.study.outcomes import FEWEST, fewest
-from explorer.study.problem import NO_CONTACT
+from explorer.study.outcomes import FEWEST, NO_CONTACT, fewest
 from explorer.studyfile import CHANCE
 
 FloatArray = NDArray[np.float64]

@@ -29,8 +29,7 @@ from explorer.study.contrasts import (
     share_of,
 )
 from explorer.study.joint import common_share
-from explorer.study.outcomes import MIXTURE
-from explorer.study.problem import OK
+from explorer.study.outcomes import MIXTURE, OK
 from explorer.study.regimes import BorderSide, bordered, sides_of
 from explorer.study.shown import Summary, scale_of
 from explorer.study.stated import Stated, alike_but_apart, stated_alike, stated_beside

@@ -14,8 +14,7 @@ from explorer.study.contrasts import Marked
 from explorer.study.drawn import Drawn, central, tried
 from explorer.study.engine import Evaluator, stage_of
 from explorer.study.joint import Joint, joint_of
-from explorer.study.outcomes import refuse_numberless
-from explorer.study.problem import OK
+from explorer.study.outcomes import OK, refuse_numberless
 from explorer.studyfile import Study, StudyError
 
 FloatArray = NDArray[np.float64]

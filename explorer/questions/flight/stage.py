@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 
 from explorer import registry
 from explorer.registry import PointWarning
-from explorer.study.problem import NO_CONTACT
+from explorer.study.outcomes import NO_CONTACT
 from explorer.studyfile import Phase
 
 FloatArray = NDArray[np.float64]

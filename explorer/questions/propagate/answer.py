@@ -13,7 +13,6 @@ import pandas as pd
 from explorer import registry
 from explorer import run as chunks
 from explorer.page.answer import (
-    SAMPLE_FORMAT,
     Answer,
     Envelope,
     Options,
@@ -25,7 +24,7 @@ from explorer.page.answer import (
 )
 from explorer.page.document import Paragraph
 from explorer.page.figures import with_standard_errors
-from explorer.page.usage import UsageError
+from explorer.page.usage import SAMPLE_FORMAT, UsageError
 from explorer.questions.propagate.figures import Figures
 from explorer.questions.propagate.propagation import Propagation, propagate
 from explorer.questions.propagate.repeats import growing_pieces

@@ -25,9 +25,9 @@ from explorer.questions.propagate.statuses import StatusShare, status_shares
 from explorer.sampling import Plan
 from explorer.space import Correlation
 from explorer.study.contrasts import share_of
-from explorer.study.outcomes import FEWEST, MIXTURE, NoNumbers, fewest, refuse_numberless
+from explorer.study.outcomes import FEWEST, MIXTURE, NO_CONTACT, OK, NoNumbers, fewest, refuse_numberless
 from explorer.study.plans import Memory, Sink, carry_out
-from explorer.study.problem import NO_CONTACT, OK, Model, Problem, problem_of
+from explorer.study.problem import Model, Problem, problem_of
 from explorer.study.shown import Shown, Summary, scale_of
 from explorer.studyfile import Study, StudyError
 

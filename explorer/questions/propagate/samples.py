@@ -11,7 +11,8 @@ import numpy as np
 import pandas as pd
 
 from explorer import registry
-from explorer.page.answer import SAMPLE_FORMAT, Options, Work
+from explorer.page.answer import Options, Work
+from explorer.page.usage import SAMPLE_FORMAT
 from explorer.sampling import Plan
 from explorer.store import ResultsError, SampleFiles, sample_bytes, sample_files
 from explorer.store.provenance import commit, version

@@ -17,7 +17,8 @@ from explorer.questions.rank.ranking import RankedRow, Ranking
 from explorer.questions.rank.shares import Sampled, Shares, sampled, shares, subjects
 from explorer.space import Correlation
 from explorer.study.joint import difference
-from explorer.study.problem import NO_CONTACT, Model, Problem, problem_of
+from explorer.study.outcomes import NO_CONTACT
+from explorer.study.problem import Model, Problem, problem_of
 from explorer.study.visibility import change_quantity, visibility
 from explorer.studyfile import Measurement, Study, StudyError
 from explorer.units import Scale

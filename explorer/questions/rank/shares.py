@@ -18,9 +18,9 @@ from explorer.analysis.scrambles import Estimate, estimate
 from explorer.analysis.sensitivity import SensitivityIndices, complete_rows, jansen_1999, sensitivity_indices
 from explorer.sampling import Plan, Purpose
 from explorer.space import Row
-from explorer.study.outcomes import TooManyFailures
+from explorer.study.outcomes import NO_CONTACT, TooManyFailures
 from explorer.study.plans import Memory, carry_out
-from explorer.study.problem import NO_CONTACT, Problem
+from explorer.study.problem import Problem
 from explorer.studyfile import StudyError
 
 FloatArray = NDArray[np.float64]
