@@ -1,21 +1,24 @@
 """`mhdstage flight STUDY`: whether the stage pays in flight, with and without it over the same scenarios."""
 
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import asdict
 from typing import Any, Final
+
+import pandas as pd
 
 from explorer.page.answer import Answer, Envelope, Options, Question, Work, left_of_template, study_of
 from explorer.page.cautions import CAUTIONS
-from explorer.page.document import Paragraph, Part, Picture, Section
+from explorer.page.document import Paragraph, Part, Picture, Section, for_reviewers, section
+from explorer.page.figures import with_standard_errors
 from explorer.page.inputs import how_read, notes, resolved_inputs
 from explorer.page.provenance import provenance
 from explorer.page.words import counted
 from explorer.questions.flight import tables
-from explorer.questions.flight.data import ascent_rows, drivers_rows, flight_data, flight_rows
-from explorer.questions.flight.flight import Flight, flight
+from explorer.questions.flight.flight import Flight, flight, quantity_of
 from explorer.questions.flight.names import DRIVEN
-from explorer.questions.flight.pictures import flight_pictures
-from explorer.questions.flight.warnings import warnings_of
-from explorer.questions.flight.words import break_even_words, plain_words
+from explorer.questions.flight.pictures import bars_of, picture
+from explorer.questions.flight.words import break_even_words, plain_words, warnings_of
+from explorer.study.contrasts import Difference, Figures, figures_row
 
 _CAUTION: Final = (
     "Flight needs range safety, clearance of the airspace and people licensed for it; a predicted apogee is none of"
@@ -31,6 +34,8 @@ _MODEL: Final = (
     " and throat: what moves these moves both vehicles alike. Ignition, shut-down and the switching of circuits take no"
     " time. Supply and store weigh in proportion to power and energy at the terminals."
 )
+
+_EACH: Final = "Each with one standard uncertainty:"
 
 _LESS: Final = "The difference, scenario by scenario, of those that fly both ways:"
 
@@ -57,10 +62,6 @@ _METHOD: Final = (
 _CAPTIONS: Final = {
     "ascent": "Altitude and velocity up to the apogee; bands end where one scenario in twenty is past its own.",
     "difference": "What the stage adds to the apogee, in all scenarios that fly with and without it.",
-    **{
-        f"drivers-{name}": f"What carries the uncertainty of {what}, most first."
-        for name, what in DRIVEN.items()
-    },
 }
 
 
@@ -85,52 +86,147 @@ def told(found: Flight, envelope: Envelope, *, left_of_template: Sequence[Paragr
     """What is said of a flight."""
     warnings = tuple(warnings_of(found))
     head = envelope(found.random_number, warnings)
-    files = {"flight.csv": flight_rows(found), "ascent.csv": ascent_rows(found)}
+    files = {"flight.csv": _flight_rows(found), "ascent.csv": _ascent_rows(found)}
     if found.driven:
-        files["drivers.csv"] = drivers_rows(found)
-    plain = [
-        *map(Paragraph, plain_words(found)),
-        *(Paragraph(words, marked=True) for words in warnings),
-        *left_of_template,
-    ]
-    return Answer(head, tuple(_sections(found, head, plain)), flight_data(found), files)
+        files["drivers.csv"] = _drivers_rows(found)
+    marked = (Paragraph(words, marked=True) for words in warnings)
+    plain = section("In plain words", [*plain_words(found), *marked, *left_of_template])
+    return Answer(head, tuple(_sections(found, head, plain)), _data(found), files)
 
 
-def _sections(found: Flight, head: Mapping[str, Any], plain: Sequence[Paragraph]) -> Iterator[Section]:
-    study = found.study
-    pictures = {
-        name: Picture(name, figure, _CAPTIONS[name]) for name, figure in flight_pictures(found).items()
-    }
-    phases = counted(len(found.plan.phases), "phase")
-    line = f"The vehicle with and without its stage, {phases}, {found.samples} scenarios."
-    yield Section(study.title, (Paragraph(line), *notes(study)))
-    yield Section("In plain words", tuple(plain))
-    yield Section(
-        "With and without the stage",
-        (
-            Paragraph("Each with one standard uncertainty:"),
-            pictures["ascent"],
-            pictures["difference"],
-            tables.compared_table(found),
-            Paragraph(_LESS),
-            tables.differences_table(found),
-        ),
-    )
-    yield Section("Where the difference comes from", (Paragraph(_STEPS), tables.steps_table(found)))
-    yield Section("The stage: power, energy, mass", (tables.stage_table(found),))
+def _sections(found: Flight, head: Mapping[str, Any], plain: Section) -> Iterator[Section]:
+    study, phases = found.study, counted(len(found.plan.phases), "phase")
+    about = f"The vehicle with and without its stage, {phases}, {found.samples} scenarios."
+    yield section(study.title, [about, *notes(study)])
+    yield plain
+    compared, less = tables.compared_table(found), tables.differences_table(found)
+    pictures = (_picture(found, name, words) for name, words in _CAPTIONS.items())
+    parts: list[Part | str] = [_EACH, *pictures, compared, _LESS, less]
+    yield section("With and without the stage", parts)
+    yield section("Where the difference comes from", [_STEPS, tables.steps_table(found)])
+    yield section("The stage: power, energy, mass", [tables.stage_table(found)])
     even = tables.break_even_table(found)
     if even is not None:
-        yield Section("Break-even", (Paragraph(break_even_words(found)), Paragraph(_BREAK_EVEN), even))
-    for name, drivers in found.driven.items():
-        rows, left_out = tables.drivers_table(drivers)
-        parts: list[Part] = [pictures[f"drivers-{name}"], rows]
-        if left_out:
-            parts.append(Paragraph(f"{counted(left_out, 'row carries', 'rows carry')} less than 1 % each."))
-        yield Section(f"What drives {DRIVEN[name]}", tuple(parts))
-    as_read = (tables.phases_table(found), tables.vehicle_table(found), Paragraph(_MODEL))
-    yield Section("The flight as read", as_read)
+        yield section("Break-even", [break_even_words(found), _BREAK_EVEN, even])
+    for name in found.driven:
+        yield section(f"What drives {DRIVEN[name]}", _driving(found, name))
+    vehicle = tables.vehicle_table(found)
+    yield section("The flight as read", [tables.phases_table(found), vehicle, _MODEL])
     yield how_read(study, use=_USE)
-    yield Section("Caution", (Paragraph(" ".join((*CAUTIONS, _CAUTION))),))
-    yield Section("For a reviewer", (Paragraph(_METHOD), tables.names_table(found)), audience="reviewer")
+    yield section("Caution", [" ".join((*CAUTIONS, _CAUTION))])
+    yield for_reviewers("For a reviewer", [_METHOD, tables.names_table(found)])
     yield resolved_inputs(study)
     yield provenance(head, {"scenarios": str(found.samples)})
+
+
+def _picture(found: Flight, name: str, caption: str) -> Picture:
+    return Picture(name, picture(found, name), caption)
+
+
+def _driving(found: Flight, name: str) -> Iterator[Part | str]:
+    yield _picture(found, bars_of(name), f"What carries the uncertainty of {DRIVEN[name]}, most first.")
+    rows, left_out = tables.drivers_table(found.driven[name])
+    yield rows
+    if left_out:
+        yield f"{counted(left_out, 'row carries', 'rows carry')} less than 1 % each."
+
+
+def _data(found: Flight) -> dict[str, Any]:
+    """What the JSON holds behind its envelope; figures in SI."""
+    power = found.chance_of_power
+    return {
+        "verdict": found.verdict,
+        "chance_higher": float(found.chance),
+        "standard_error": found.chance.error,
+        "compared": {
+            name: {
+                "unit": quantity_of(name).unit,
+                "without": _figures(own.without),
+                "with": _figures(own.whole),
+                "difference": _figures(own.difference),
+            }
+            for name, own in found.figures.items()
+        },
+        "steps": {
+            step: {name: _with_unit(name, own) for name, own in quantities.items()}
+            for step, quantities in found.of_steps.items()
+        },
+        "stage": {name: _with_unit(name, own) for name, own in found.of_stage.items()},
+        "bounds": {name: {"unit": "m", **_figures(own)} for name, own in found.of_bounds.items()},
+        "power_wanted": None if power is None else {"chance": float(power), "standard_error": power.error},
+        "phases": [asdict(phase) for phase in found.plan.phases],
+        "outcomes": {case: dict(shares) for case, shares in found.ends.items()},
+        "drivers": {
+            name: [{"input": driver.row.name, **driver.cells()} for driver in drivers]
+            for name, drivers in found.driven.items()
+        },
+        "separation": {phase: asdict(where) for phase, where in found.separations.items()},
+        "stage_warnings": [
+            {"phase": warned.phase, "code": warned.warning.code, "share": warned.share}
+            for warned in found.stage_warnings
+        ],
+        "samples": found.samples,
+        "scrambles": found.scrambles,
+        "words": " ".join(plain_words(found)),
+    }
+
+
+def _with_unit(name: str, own: Figures) -> dict[str, Any]:
+    return {"unit": quantity_of(name).unit, **_figures(own)}
+
+
+def _figures(own: Figures | Difference) -> dict[str, Any]:
+    figures = with_standard_errors(
+        {
+            "mean": own.mean,
+            "median": own.median,
+            "standard_uncertainty": own.standard_uncertainty,
+            **({} if isinstance(own, Difference) else {"central_values": own.centre}),
+            "interval_95": (own.low, own.high),
+        }
+    )
+    return {**figures, "missing": own.missing}
+
+
+def _flight_rows(found: Flight) -> pd.DataFrame:
+    """All figures as CSV, a row a quantity and case, SI with the unit beside."""
+    rows = []
+    for case, name, own in _cases(found):
+        cells = {key: cell for key, cell in figures_row(own).items() if key not in ("centre", "verdict")}
+        rows.append({"case": case, "quantity": name, "unit": quantity_of(name).unit, **cells})
+    return pd.DataFrame(rows).drop(columns=["larger", "larger_standard_error"])
+
+
+def _cases(found: Flight) -> Iterator[tuple[str, str, Figures | Difference]]:
+    for name, own in found.figures.items():
+        yield "without", name, own.without
+        yield "with", name, own.whole
+    for name, own in found.figures.items():
+        yield "difference", name, own.difference
+    for step, quantities in found.of_steps.items():
+        for name, figures in quantities.items():
+            yield f"step {step}", name, figures
+    for name, figures in found.of_stage.items():
+        yield "stage", name, figures
+    for bound, figures in found.of_bounds.items():
+        yield bound, "apogee", figures
+
+
+def _ascent_rows(found: Flight) -> pd.DataFrame:
+    """Altitude and velocity over time of both cases as CSV, SI with the unit in each head."""
+    units = {"time": "s", "altitude": "m", "velocity": "m/s"}
+    pieces = [table.assign(case=case) for case, table in found.curves.items()]
+    together = pd.concat(pieces, ignore_index=True)
+    heads = {
+        name: f"{name} [{units[str(name).partition('_')[0]]}]" for name in together.columns if name != "case"
+    }
+    return together.rename(columns=heads)[["case", *heads.values()]]
+
+
+def _drivers_rows(found: Flight) -> pd.DataFrame:
+    """What drives the difference and what acceleration pays for as CSV, shares of the squared uncertainty."""
+    return pd.DataFrame(
+        {"of": name, "input": driver.row.name, **driver.cells()}
+        for name, drivers in found.driven.items()
+        for driver in drivers
+    )

@@ -1,4 +1,4 @@
-"""The same vehicle with and without the stage, and the steps in between, over the same scenarios."""
+"""The same vehicle with and without the stage, and the steps in between, over the same scenarios; what doesn't fly."""
 
 from collections.abc import Collection
 from dataclasses import dataclass

@@ -14,7 +14,7 @@ from explorer.analysis.sensitivity import ConstantOutput
 from explorer.physics.flight.ascent import FELL_BACK, FLEW, NEVER_LEFT, Ascent
 from explorer.questions.flight.break_even import BreakEven
 from explorer.questions.flight.cases import Cases, Vehicles
-from explorer.questions.flight.space import FlightSpace
+from explorer.questions.flight.space import Scenarios
 from explorer.sampling import Plan
 from explorer.space import Row
 from explorer.study.contrasts import Difference, Figures, difference_of, figures_of, share_of
@@ -80,7 +80,7 @@ class Driver:
 class Flown:
     """Everything that has flown; the central scenario first, then those of the plan."""
 
-    space: FlightSpace
+    scenarios: Scenarios
     plan: Plan
     cube: FloatArray  #: Points of the plan in the unit cube, shape (scenarios, rows) [-]
     whole: Mask  #: Which scenarios carry numbers, the central one first
@@ -200,10 +200,9 @@ class Flown:
 
     def chance_of_power(self) -> Estimate | None:
         """Chance that the power wanted is there in every phase of extraction [-]; None where none is wanted."""
-        if self.space.plan.values.get("flight.power_wanted") is None:
+        if "flight.power_wanted" not in self.scenarios.space.plan.values:
             return None
-        inside = self.space.scenarios(self.cube)
-        wanted = self.space.of_vehicle("flight.power_wanted", inside, self.whole.size)[self.whole]
+        wanted = self.scenarios.of_study("flight.power_wanted")[self.whole]
         there = self._marks(self.vehicles.stage.power_out >= wanted)
         return share_of(self._arranged(there), self._arranged(self.whole))
 
@@ -220,7 +219,7 @@ class Flown:
 
     def drivers(self) -> dict[str, tuple[Driver, ...]]:
         """What moves the difference of apogees, and the mass that acceleration pays for; most first."""
-        columns = np.column_stack(self.space.space.dependent(self.cube))
+        columns = np.column_stack(self.scenarios.space.space.dependent(self.cube))
         cubes = self.plan.arranged(columns)[:, 0]
         every = {"apogee": self.gained, "payable_mass": self.even.payable_mass}
         found = {name: self._drivers(cubes, values) for name, values in every.items()}
@@ -240,7 +239,7 @@ class Flown:
             return ()
         places = [int(place) for place in np.argsort(-share.value, kind="stable")]
         level = [False, *(order(share[above], share[place]) == "level" for above, place in pairwise(places))]
-        rows = self.space.space.rows
+        rows = self.scenarios.space.space.rows
         return tuple(
             Driver(rows[place], share[place], open_) for place, open_ in zip(places, level, strict=True)
         )

@@ -24,7 +24,7 @@ from explorer.questions.flight.cases import NoFlight, Vehicles, cases, refuse_gr
 from explorer.questions.flight.figures import Compared, Driver, Flown, Verdict, verdict
 from explorer.questions.flight.model import stage_in_flight
 from explorer.questions.flight.paths import Separation, flight_curves, separation
-from explorer.questions.flight.space import FlightSpace, flight_space
+from explorer.questions.flight.space import Scenarios, flight_space
 from explorer.questions.flight.stage import StageInFlight, Warned
 from explorer.sampling import Purpose
 from explorer.study.contrasts import Figures, by_design, figures_row
@@ -220,8 +220,8 @@ def flight(
     plan = sampling.sample_plan(number, space.space.dimension, samples, purpose=Purpose.FLIGHT)
     cube = np.concatenate([plan.points(scramble, chunk) for scramble, chunk in plan.chunks()])
     scenarios = space.scenarios(cube)
-    stage = stage_in_flight(space, scenarios, 1 + plan.size, jobs=jobs, progress=progress)
-    vehicles = _vehicles(space, scenarios, stage)
+    stage = stage_in_flight(scenarios, jobs=jobs, progress=progress)
+    vehicles = _vehicles(scenarios, stage)
     whole = stage.numbered & (vehicles.start.mass > vehicles.heaviest_burn)
     refuse_grounded(vehicles.of(np.arange(whole.size) == 0))
     some = vehicles.of(whole)
@@ -230,19 +230,13 @@ def flight(
     ):  # small products: more threads only wait for each other
         flown = cases(some)
         even = break_even(some, flown)
-    return _told(Flown(space, plan, cube, whole, some, flown, even), number)
+    return _told(Flown(scenarios, plan, cube, whole, some, flown, even), number)
 
 
-def _vehicles(space: FlightSpace, scenarios: Mapping[str, FloatArray], stage: StageInFlight) -> Vehicles:
-    size = stage.specific_power.size
-
-    def value(key: str) -> FloatArray:
-        return space.of_vehicle(f"flight.{key}", scenarios, size)
-
-    start = Start(
-        value("vehicle_mass"), value("drag_area"), value("launch_altitude"), value("launch_velocity")
-    )
-    return Vehicles(start, value("engine_exit_area"), stage)
+def _vehicles(scenarios: Scenarios, stage: StageInFlight) -> Vehicles:
+    keys = ("vehicle_mass", "drag_area", "launch_altitude", "launch_velocity", "engine_exit_area")
+    *start, exit_area = (scenarios.of_study(f"flight.{key}") for key in keys)
+    return Vehicles(Start(*start), exit_area, stage)
 
 
 def _told(flown: Flown, number: int) -> Flight:
@@ -256,7 +250,7 @@ def _told(flown: Flown, number: int) -> Flight:
     stage = flown.vehicles.stage
     paths = {"without": flown.cases.without, "with": flown.cases.whole}
     return Flight(
-        study=flown.space.study,
+        study=flown.scenarios.space.study,
         figures=flown.quantities(),
         of_stage=flown.of_stage(),
         of_steps=flown.of_steps(),

@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from explorer import run
 from explorer.physics.atmosphere import standard_atmosphere
-from explorer.questions.flight.space import FlightSpace
+from explorer.questions.flight.space import FlightSpace, Scenarios
 from explorer.questions.flight.stage import PhaseOfStage, StageInFlight
 from explorer.study.engine import reach_of, stage_of
 from explorer.studyfile import Phase, phase_study
@@ -33,14 +33,10 @@ _CHAMBER: Final = "gas.chamber_pressure"
 
 
 def stage_in_flight(
-    space: FlightSpace,
-    scenarios: Mapping[str, FloatArray],
-    size: int,
-    *,
-    jobs: int = 1,
-    progress: run.Progress | None = None,
+    scenarios: Scenarios, *, jobs: int = 1, progress: run.Progress | None = None
 ) -> StageInFlight:
     """The stage in every phase and scenario."""
+    space, size = scenarios.space, scenarios.size
     pressures = _pressures(space)
     reference = _reference(space, pressures, jobs=jobs, progress=progress)
     found: list[PhaseOfStage] = []
@@ -48,22 +44,22 @@ def stage_in_flight(
     for number, phase in enumerate(space.plan.phases):
         wanted = (*_STAGE, *_HARDWARE) if number == 0 else _STAGE
         stage = stage_of(space.phases[number], wanted, samples={_CHAMBER: pressures}, jobs=jobs)
-        given = _points_of(space, number, scenarios, size)
-        points = stage.points(
-            {address: np.tile(value, 2) for address, value in given.items()} | _ambient(size)
-        )
+        given = scenarios.of_phase(number)
+        pressure = given.get(_CHAMBER, np.full(size, space.study.central()[_CHAMBER]))
+        throttled = {**given, _CHAMBER: phase.throttle * pressure}
+        twice = {address: np.tile(value, 2) for address, value in throttled.items()}
+        points = stage.points({**twice, "ambient.pressure": np.repeat([0.0, _SEA_LEVEL], size)})
         if number == 0:
-            off = space.factor("stage_mass", scenarios)
+            off = scenarios.factor("stage_mass")
             hardware = {name: points.quantities[name][:size] * off for name in _HARDWARE}
-        found.append(_phase_of_stage(space, phase, points, reference, scenarios))
+        found.append(_phase_of_stage(scenarios, phase, points, reference))
         if progress:
             progress(number + 1, len(space.plan.phases))
-    weighs = {
-        key: np.broadcast_to(np.asarray(scenarios.get(key, space.study.exact.get(key))), (size,))
-        for key in ("mass.supply_specific_power", "mass.store_specific_energy")
-    }
     return StageInFlight(
-        tuple(found), hardware, weighs["mass.supply_specific_power"], weighs["mass.store_specific_energy"]
+        tuple(found),
+        hardware,
+        specific_power=scenarios.of_study("mass.supply_specific_power"),
+        specific_energy=scenarios.of_study("mass.store_specific_energy"),
     )
 
 
@@ -84,28 +80,11 @@ def _reference(
     return {name: float(values[0]) for name, values in stage.points({}).quantities.items()}
 
 
-def _points_of(
-    space: FlightSpace, number: int, scenarios: Mapping[str, FloatArray], size: int
-) -> dict[str, FloatArray]:
-    """Inputs of the stage in a phase, throttled."""
-    given = space.of_phase(number, scenarios)
-    pressure = given.get(_CHAMBER, np.full(size, space.study.central()[_CHAMBER]))
-    return {**given, _CHAMBER: space.plan.phases[number].throttle * pressure}
-
-
-def _ambient(size: int) -> dict[str, FloatArray]:
-    """Vacuum for the first half of the points, sea level for the second."""
-    return {"ambient.pressure": np.repeat([0.0, _SEA_LEVEL], size)}
-
-
 def _phase_of_stage(
-    space: FlightSpace,
-    phase: Phase,
-    points: run.Evaluated,
-    reference: Mapping[str, float],
-    scenarios: Mapping[str, FloatArray],
+    scenarios: Scenarios, phase: Phase, points: run.Evaluated, reference: Mapping[str, float]
 ) -> PhaseOfStage:
-    size = points.outcomes.size // 2
+    """What the stage gives in a phase: its points in vacuum come first, then those at sea level."""
+    size = scenarios.size
     found = {name: values[:size] for name, values in points.quantities.items()}
     area = (found["thrust"] - points.quantities["thrust"][size:]) / _SEA_LEVEL
     on = 0.0 if phase.mode == "off" else 1.0
@@ -114,15 +93,13 @@ def _phase_of_stage(
     return PhaseOfStage(
         phase,
         flow=found["mass_flow"],
-        engine_flow=space.of_vehicle("flight.engine_flow", scenarios, size)
-        * found["mass_flow"]
-        / reference["mass_flow"],
-        open_thrust=found["thrust_open_circuit"] * space.factor("thrust_open_circuit", scenarios),
-        gain=on * found["thrust_gain"] * space.factor("thrust_gain", scenarios),
+        engine_flow=scenarios.of_study("flight.engine_flow") * found["mass_flow"] / reference["mass_flow"],
+        open_thrust=found["thrust_open_circuit"] * scenarios.factor("thrust_open_circuit"),
+        gain=on * found["thrust_gain"] * scenarios.factor("thrust_gain"),
         exit_area=area,
         exit_pressure=found["exit_pressure"],
-        power=on * found["electrical_power"] * space.factor("electrical_power", scenarios),
-        engine_thrust=space.of_vehicle("flight.engine_thrust", scenarios, size) * strength,
+        power=on * found["electrical_power"] * scenarios.factor("electrical_power"),
+        engine_thrust=scenarios.of_study("flight.engine_thrust") * strength,
         outcomes=points.outcomes[:size],
         warnings=points.warnings[:size],
     )

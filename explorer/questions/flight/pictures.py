@@ -42,12 +42,8 @@ _CASES: Final[dict[str, tuple[str, dict[str, Any], dict[str, Any]]]] = {
 _ROOM: Final = 0.05
 
 
-def flight_pictures(found: Flight) -> dict[str, Figure]:
-    """Return the pictures by name: ascent, difference, and ranked bars of what drives it, where that could be told."""
-    return {name: picture(found, name) for name in ("ascent", "difference", *map(_bars_of, found.driven))}
-
-
-def _bars_of(driven: str) -> str:
+def bars_of(driven: str) -> str:
+    """Return what the picture of what drives a result is called."""
     return f"drivers-{driven}"
 
 
@@ -55,7 +51,7 @@ def picture(found: Flight, what: str | None = None) -> Figure:
     """Return a picture by its name, that of the ascent if none is given."""
     height = quantity_of("apogee").scale
     for driven, drivers in found.driven.items():
-        if what == _bars_of(driven):
+        if what == bars_of(driven):
             bars = [Bar(label(each), each.row.part, each.share, None, each.level) for each in drivers]
             return ranking_figure(bars, DRIVEN[driven])
     if what == "difference":

@@ -11,7 +11,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from explorer.space import InputSpace, Row, Uncertain
+from explorer.space import InputSpace, Uncertain
 from explorer.study.model_error import MODEL_ITSELF, model_error, variance_of
 from explorer.studyfile import FlightPlan, Study, StudyError, phase_study
 
@@ -34,31 +34,39 @@ class FlightSpace:
     phases: tuple[Study, ...]  #: The stage in each phase, in vacuum
     space: InputSpace  #: Its rows are the columns of the unit cube
 
-    @property
-    def rows(self) -> tuple[Row, ...]:
-        """Its rows, in the order of the cube's columns."""
-        return self.space.rows
-
-    def scenarios(self, cube: FloatArray) -> dict[str, FloatArray]:
-        """Values [SI] by name, shape (1 + n,): the central scenario first, in which the model is right."""
+    def scenarios(self, cube: FloatArray) -> "Scenarios":
+        """The central scenario, in which the model is right, and one at each point of the unit cube."""
         central = self.space.central()
-        drawn = self.space.values(cube) if self.space.rows else {}
-        return {name: np.concatenate([[central[name]], values]) for name, values in drawn.items()}
+        drawn = {
+            name: np.concatenate([[central[name]], values])
+            for name, values in self.space.values(cube).items()
+        }
+        return Scenarios(self, drawn, 1 + len(cube))
 
-    def of_phase(self, number: int, scenarios: Mapping[str, FloatArray]) -> dict[str, FloatArray]:
+
+@dataclass(frozen=True)
+class Scenarios:
+    """What holds in scenarios, the central one first."""
+
+    space: FlightSpace
+    drawn: Mapping[str, FloatArray]  #: What is uncertain [SI] by name
+    size: int  #: How many [-]
+
+    def of_phase(self, number: int) -> dict[str, FloatArray]:
         """What is uncertain about the stage in one phase [SI], by its own addresses."""
-        name = self.plan.phases[number].name
-        own = {address: own_name(name, address) for address in self.phases[number].space.central()}
-        return {address: scenarios[anew if anew in scenarios else address] for address, anew in own.items()}
+        name = self.space.plan.phases[number].name
+        own = {address: own_name(name, address) for address in self.space.phases[number].space.central()}
+        return {address: self.drawn[anew if anew in self.drawn else address] for address, anew in own.items()}
 
-    def of_vehicle(self, address: str, scenarios: Mapping[str, FloatArray], size: int) -> FloatArray:
-        """A value of [flight] in every scenario [SI]."""
-        value = self.plan.values[address]
-        return scenarios[address] if isinstance(value, Uncertain) else np.full(size, value)
+    def of_study(self, address: str) -> FloatArray:
+        """A value of the study, or of its [flight] [SI]."""
+        if address in self.drawn:
+            return self.drawn[address]
+        return np.full(self.size, {**self.space.study.exact, **self.space.plan.values}[address])
 
-    def factor(self, quantity: str, scenarios: Mapping[str, FloatArray]) -> FloatArray | float:
+    def factor(self, quantity: str) -> FloatArray | float:
         """Factor [-] by which the model may be off on a quantity; 1 where no error is stated or assumed."""
-        return scenarios.get(error_name(quantity), 1.0)
+        return self.drawn.get(error_name(quantity), 1.0)
 
 
 def own_name(phase: str, address: str) -> str:

@@ -25,9 +25,8 @@ from explorer.page.answer import (
 from explorer.page.document import Paragraph
 from explorer.page.figures import with_standard_errors
 from explorer.page.usage import SAMPLE_FORMAT, UsageError
-from explorer.questions.propagate.figures import Figures
+from explorer.questions.propagate.figures import Figures, growing_pieces
 from explorer.questions.propagate.propagation import Propagation, propagate
-from explorer.questions.propagate.repeats import growing_pieces
 from explorer.questions.propagate.report import Pieces, report
 from explorer.questions.propagate.samples import Sample, sample_beside
 from explorer.questions.propagate.words import digits_words, failure_words, plain_words

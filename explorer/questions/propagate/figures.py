@@ -1,16 +1,29 @@
-"""All that is told of one quantity in one future firing: its distribution, and of which parts its doubt is made."""
+"""All that is told of one quantity in one future firing: its distribution, and of which parts its doubt is made.
 
-from dataclasses import dataclass, fields
+A reviewer checks a sampling error by pieces of the sample: the repeats scatter about the whole as it says, and it falls
+as the sample grows. The first 2^k rows of a repeat are a balanced design themselves.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
 
 from explorer.analysis import statistics
 from explorer.analysis.scrambles import Estimate
+from explorer.sampling import Plan
+from explorer.study.contrasts import Cells, cells
+from explorer.study.plans import Sink
 from explorer.study.problem import Problem
 
 FloatArray = NDArray[np.float64]
 Mask = NDArray[np.bool_]
+
+#: Parts of each repeat at which figures are taken, and fewest values of a repeat from which they are.
+_PARTS: Final[tuple[int, ...]] = (64, 16, 4, 1)
+_FEWEST: Final[int] = 64
 
 
 @dataclass(frozen=True)
@@ -37,13 +50,9 @@ class Figures(statistics.Distribution):
         """Whether one firing differs from the next."""
         return float(self.scatter) > 0
 
-    def row(self) -> dict[str, float | str]:
+    def row(self) -> Cells:
         """As a row of a table: the unit, then each figure and its standard error."""
-        found: dict[str, float | str] = {"unit": self.mean.unit}
-        for item in fields(self):
-            figure: Estimate = getattr(self, item.name)
-            found |= {item.name: float(figure), f"{item.name}_standard_error": figure.error}
-        return found
+        return {"unit": self.mean.unit, **cells(**vars(self))}
 
 
 def figures(values: FloatArray, keep: Mask, problem: Problem, quantity: str) -> Figures:
@@ -72,3 +81,25 @@ def _parts(
     else:
         unknown, scatter, low, high = found.standard_uncertainty, nothing, found.low, found.high
     return {"unknown": unknown, "scatter": scatter, "mean_low": low, "mean_high": high}
+
+
+@dataclass(frozen=True)
+class Piece:
+    """The beginning of every repeat of a sample."""
+
+    points: int  #: With numbers [-]
+    figures: statistics.Distribution  #: [SI], of each repeat alone under `by_scramble`
+
+
+def growing_pieces(problem: Problem, plan: Plan, sink: Sink) -> Mapping[str, tuple[Piece, ...]]:
+    """By quantity, growing pieces of a sample that has been carried out, the whole last; none where it is small."""
+    found = {}
+    for k, quantity in enumerate(problem.quantities):
+        values = np.asarray(plan.arranged(sink.column(k)))
+        pieces = []
+        for part in _PARTS:
+            blocks = [block[np.isfinite(block)] for block in values[:, :, : max(plan.rows // part, 1)]]
+            if min(block.size for block in blocks) >= _FEWEST:
+                pieces.append(Piece(sum(block.size for block in blocks), statistics.distribution(blocks)))
+        found[quantity] = tuple(pieces)
+    return found

@@ -46,11 +46,6 @@ def _parts(axes: Axes, parts: tuple[float, float, float], scale: Scale) -> None:
     axes.set_xlim(left=0.0)
 
 
-def propagation_pictures(found: Propagation) -> dict[str, Figure]:
-    """Return the picture of each quantity that isn't the same in every firing."""
-    return {name: picture(found, name) for name, figures in found.figures.items() if figures.moves}
-
-
 def picture(found: Propagation, what: str | None = None) -> Figure:
     """Return the picture of a quantity, the first one if none is named."""
     name = what or next(iter(found.figures))

@@ -3,20 +3,17 @@
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any, Final
 
-from matplotlib.figure import Figure
-
 from explorer import registry
-from explorer.analysis.scrambles import Estimate
 from explorer.page.cautions import cautions
-from explorer.page.document import Paragraph, Part, Picture, Section
+from explorer.page.document import Paragraph, Part, Picture, Section, for_reviewers, section
 from explorer.page.inputs import how_read, model_error_table, notes, resolved_inputs
 from explorer.page.provenance import provenance
 from explorer.page.words import listed, share_with_sampling
 from explorer.questions.propagate import tables, words
+from explorer.questions.propagate.figures import Piece
 from explorer.questions.propagate.first_order import DIGITS
-from explorer.questions.propagate.pictures import propagation_pictures
+from explorer.questions.propagate.pictures import picture
 from explorer.questions.propagate.propagation import Propagation
-from explorer.questions.propagate.repeats import Piece
 from explorer.studyfile import Study
 
 #: By quantity, growing pieces of the sample, the whole last.
@@ -33,6 +30,8 @@ _MODEL: Final = (
     "How far the calculation may be off though every input were right; it is drawn with the rest, and counts as not"
     " known:"
 )
+
+_NO_MODEL: Final = "For none of these quantities an error of the model itself is stated or assumed."
 
 _METHOD: Final = (
     "Independent scrambles of a Sobol' sequence; where inputs scatter, every point has a twin that shares the unknowns"
@@ -70,75 +69,62 @@ def report(
 ) -> Iterator[Section]:
     """Yield the sections of a propagation's report."""
     about = f"How sure {listed(list(found.figures))} can be predicted for one future firing."
-    yield Section(study.title, (Paragraph(about), *notes(study)))
+    yield section(study.title, [about, *notes(study)])
     said = [*words.plain_words(found, study), words.sampling_words(found, asked)]
-    yield Section("In plain words", (*map(Paragraph, said), *left_of_template))
-    drawn = propagation_pictures(found)
+    yield section("In plain words", [*said, *left_of_template])
     for name in found.figures:
-        yield _quantity(found, study, name, drawn.get(name), shortest=shortest)
+        yield section(name, _quantity(found, study, name, shortest=shortest), as_written=True)
     if len(found.statuses) > 1 or "ok" not in found.statuses:
-        yield Section("How the points ended", (tables.status_table(found),))
-    laws = (Paragraph(words.first_order_words(found, name)) for name in found.figures)
-    yield Section("The first-order law beside it", (Paragraph(_LAW), *laws))
-    yield _model(found, study)
+        yield section("How the points ended", [tables.status_table(found)])
+    laws = (words.first_order_words(found, name) for name in found.figures)
+    yield section("The first-order law beside it", [_LAW, *laws])
+    stated = any(study.model_error.of(name).relative for name in found.figures)
+    model: list[Part | str] = (
+        [_MODEL, model_error_table(study, tuple(found.figures))] if stated else [_NO_MODEL]
+    )
+    yield section("The model's own error", model)
     yield how_read(study, use=_USE)
     yield cautions()
-    yield from _review(found, pieces)
+    yield for_reviewers("For a reviewer", _method(found))
+    if pieces:
+        told = {name: growing for name, growing in pieces.items() if growing}
+        repeats = (tables.repeats_table(name, growing[-1]) for name, growing in told.items())
+        yield for_reviewers("Scramble by scramble", repeats)
+        growth = (tables.growth_table(name, growing) for name, growing in told.items())
+        yield for_reviewers("How the figures settled", [_SETTLED, *growth])
+    yield for_reviewers("The first-order law, input by input", _by_input(found))
     yield resolved_inputs(study)
     yield provenance(envelope)
 
 
-def _quantity(
-    found: Propagation, study: Study, name: str, picture: Figure | None, *, shortest: bool
-) -> Section:
-    parts: list[Part] = [Paragraph(registry.quantity(name).sentence)]
-    if picture is not None:
+def _quantity(found: Propagation, study: Study, name: str, *, shortest: bool) -> Iterator[Part | str]:
+    yield registry.quantity(name).sentence
+    if found.figures[name].moves:
         required = study.target.has_requirement and name == study.target.quantity
         hatched = " Hatched: what is required is not met." if required else ""
         caption = f"{name} in one future firing, and of which parts its doubt is made.{hatched}"
-        parts.append(Picture(name, picture, caption))
+        yield Picture(name, picture(found, name), caption)
     if found.mixture is not None and name in found.mixture.figures:
-        chance = share_with_sampling(found.mixture.contact)
-        parts.append(Paragraph(f"Chance of contact: {chance}. Given contact:"))
-        parts.append(tables.firing_table(name, found.mixture.figures[name], shortest=shortest))
-        parts.append(Paragraph("All firings together, those without contact too:"))
-    parts.append(tables.firing_table(name, found.figures[name], shortest=shortest))
-    return Section(name, tuple(parts), as_written=True)
+        yield f"Chance of contact: {share_with_sampling(found.mixture.contact)}. Given contact:"
+        yield tables.firing_table(name, found.mixture.figures[name], shortest=shortest)
+        yield "All firings together, those without contact too:"
+    yield tables.firing_table(name, found.figures[name], shortest=shortest)
 
 
-def _model(found: Propagation, study: Study) -> Section:
-    title = "The model's own error"
-    if not any(study.model_error.of(name).relative for name in found.figures):
-        none = "For none of these quantities an error of the model itself is stated or assumed."
-        return Section(title, (Paragraph(none),))
-    return Section(title, (Paragraph(_MODEL), model_error_table(study, tuple(found.figures))))
+def _method(found: Propagation) -> Iterator[Part | str]:
+    yield _METHOD
+    yield tables.status_table(found)
+    contact = found.mixture.contact if found.mixture else None
+    for of, chance in (("that the requirement is met", found.chance_met), ("of contact", contact)):
+        if chance is not None:
+            shares = ", ".join(f"{share:.4f}" for share in chance.by_scramble)
+            yield f"Chance {of}, scramble by scramble: {shares}."
 
 
-def _review(found: Propagation, pieces: Pieces) -> Iterator[Section]:
-    """What a reviewer wants: method, repeats, how figures settled, the first-order law input by input."""
-    method: list[Part] = [Paragraph(_METHOD), tables.status_table(found)]
-    if found.chance_met is not None:
-        method.append(_apart("that the requirement is met", found.chance_met))
-    if found.mixture is not None:
-        method.append(_apart("of contact", found.mixture.contact))
-    yield _reviewer("For a reviewer", *method)
-    told = {name: growing for name, growing in pieces.items() if growing}
-    if pieces:
-        repeats = (tables.repeats_table(name, growing[-1]) for name, growing in told.items())
-        yield _reviewer("Scramble by scramble", *repeats)
-        growth = (tables.growth_table(name, growing) for name, growing in told.items())
-        yield _reviewer("How the figures settled", Paragraph(_SETTLED), *growth)
-    law: list[Part] = [Paragraph(_VERDICT), tables.law_table(found)]
+def _by_input(found: Propagation) -> Iterator[Part | str]:
+    yield _VERDICT
+    yield tables.law_table(found)
     contributions = tables.contributions_table(found)
     if contributions is not None:
-        law += [Paragraph(_CONTRIBUTIONS), contributions]
-    yield _reviewer("The first-order law, input by input", *law)
-
-
-def _apart(of: str, chance: Estimate) -> Paragraph:
-    shares = ", ".join(f"{share:.4f}" for share in chance.by_scramble)
-    return Paragraph(f"Chance {of}, scramble by scramble: {shares}.")
-
-
-def _reviewer(title: str, *parts: Part) -> Section:
-    return Section(title, parts, audience="reviewer")
+        yield _CONTRIBUTIONS
+        yield contributions

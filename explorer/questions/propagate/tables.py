@@ -17,9 +17,8 @@ from explorer.page.words import (
     share_with_sampling,
     with_uncertainty,
 )
-from explorer.questions.propagate.figures import Figures
+from explorer.questions.propagate.figures import Figures, Piece
 from explorer.questions.propagate.propagation import Propagation
-from explorer.questions.propagate.repeats import Piece
 from explorer.questions.propagate.words import drivers_words
 from explorer.registry import Quantity
 

@@ -66,10 +66,7 @@ def centre(table, row, *column):
 
 def stage_at_centre(study):
     space = flight_space(study)
-    scenarios = {
-        name: values[:1] for name, values in space.scenarios(np.full((1, space.space.dimension), 0.5)).items()
-    }
-    return space, stage_in_flight(space, scenarios, 1)
+    return space, stage_in_flight(space.scenarios(np.empty((0, space.space.dimension))))
 
 
 def test_thrust_between_vacuum_and_sea_level_is_what_the_stage_model_gives(study):
@@ -143,12 +140,12 @@ _SETTINGS = 'settings = { "electrodes.main.source.resistance" = "2 ohm" }\n'
 
 def test_a_scenario_is_the_same_in_every_phase_but_for_what_a_phase_sets(study):
     space = flight_space(study)
-    names = {row.address for row in space.rows}
+    names = {row.address for row in space.space.rows}
     assert {"flight.vehicle_mass", "mass.magnet", error_name("thrust_gain")} <= names
     assert "ambient.altitude" not in names  # the ascent sets it
     cube = sampling.sample_plan(1, space.space.dimension, 64, purpose=Purpose.FLIGHT).points(0, 0)
     scenarios = space.scenarios(cube)
-    cruise, boost = (space.of_phase(number, scenarios) for number in (0, 1))
+    cruise, boost = (scenarios.of_phase(number) for number in (0, 1))
     assert "electrodes.main.source.voltage" in boost
     assert "electrodes.main.source.voltage" not in cruise  # a load has none
     for address in cruise:
@@ -159,17 +156,17 @@ def test_what_a_phase_sets_with_an_uncertainty_is_its_own_row():
     changed = sounding(texts={"2 ohm": "2.0 ± 0.1 ohm"})
     own = "cruise: electrodes.main.source.resistance"
     space = flight_space(changed)
-    assert own in {row.address for row in space.rows}
+    assert own in {row.address for row in space.space.rows}
     scenarios = space.scenarios(np.full((3, space.space.dimension), 0.9))
-    assert space.of_phase(0, scenarios)["electrodes.main.source.resistance"] is scenarios[own]
-    assert space.of_phase(1, scenarios)["electrodes.main.source.resistance"] is not scenarios[own]
+    assert scenarios.of_phase(0)["electrodes.main.source.resistance"] is scenarios.drawn[own]
+    assert scenarios.of_phase(1)["electrodes.main.source.resistance"] is not scenarios.drawn[own]
 
 
 def test_the_central_scenario_is_that_of_the_study_with_a_model_that_is_right(study):
     space = flight_space(study)
     scenarios = space.scenarios(np.full((1, space.space.dimension), 0.1))
-    assert scenarios["magnet.field"][0] == study.central()["magnet.field"]
-    assert scenarios[error_name("thrust_gain")][0] == 1.0
+    assert scenarios.drawn["magnet.field"][0] == study.central()["magnet.field"]
+    assert scenarios.drawn[error_name("thrust_gain")][0] == 1.0
 
 
 # The whole flight.

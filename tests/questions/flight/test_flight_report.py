@@ -1,38 +1,24 @@
 """A flight in words, tables and data: the verdict first, then what would have to change."""
 
-import csv
-import io
 import re
+from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
-import pandas as pd
 import pytest
-from questions.pages import envelope_of, json_of, page, printed
+from questions.pages import csv_of, envelope_of, json_of, page_of, printed, sentences, table
 
 from explorer.analysis.scrambles import Estimate
-from explorer.cli.command import csv_text
-from explorer.questions.flight import words as flight_words
-from explorer.questions.flight.answer import told as told_answer
-from explorer.questions.flight.data import ascent_rows, drivers_rows, flight_rows
+from explorer.page.answer import Answer
+from explorer.page.document import Paragraph
+from explorer.questions.flight import answer
 from explorer.questions.flight.flight import Flight, flight, quantity_of
-from explorer.questions.flight.names import amount
 from explorer.questions.flight.paths import Separation
-from explorer.questions.flight.tables import (
-    break_even_table,
-    compared_table,
-    differences_table,
-    drivers_table,
-    steps_table,
-)
-from explorer.questions.flight.warnings import warnings_of
-from explorer.questions.flight.words import break_even_words
 from explorer.study.contrasts import Figures
 from explorer.studyfile import parse_study, read_study
 
 STUDIES = Path(__file__).parents[3] / "studies"
-ENVELOPE = envelope_of("flight")
 BANNED = ("sobol", "index", "indices", "variance", "scramble", "posterior")
 
 
@@ -62,12 +48,22 @@ def with_figures(own: Figures, **figures: float) -> Figures:
     return replace(own, **{name: number(value) for name, value in figures.items()})
 
 
+def told(found: Flight) -> Answer:
+    return answer.told(found, envelope_of("flight"))
+
+
 def plain_words(found: Flight) -> list[str]:
-    return list(flight_words.plain_words(found))
+    """What is said in plain words, the warnings left out."""
+    (plain,) = (section for section in told(found).sections if section.title == "In plain words")
+    return [part.text for part in plain.parts if isinstance(part, Paragraph) and not part.marked]
 
 
-def verdict_words(found: Flight) -> str:
-    return plain_words(found)[0]
+def beginning(said: Sequence[str], *words: str) -> str | None:
+    return next((sentence for sentence in said if sentence.startswith(words)), None)
+
+
+def break_even_words(found: Flight) -> str:
+    return beginning(plain_words(found), "Acceleration pays for", "What mass acceleration") or ""
 
 
 def change_words(found: Flight) -> str:
@@ -77,7 +73,12 @@ def change_words(found: Flight) -> str:
 
 
 def drivers_words(found: Flight) -> str | None:
-    return next((said for said in plain_words(found) if "hangs most on" in said), None)
+    return beginning(plain_words(found), "How large the difference is hangs")
+
+
+def warnings_of(found: Flight) -> list[str]:
+    warnings: list[str] = json_of(told(found))["warnings"]
+    return warnings
 
 
 def test_the_verdict_comes_first_with_its_interval_and_chance(found: Flight) -> None:
@@ -89,8 +90,7 @@ def test_the_verdict_comes_first_with_its_interval_and_chance(found: Flight) -> 
         whole=with_figures(apogee.whole, mean=20_600.0, standard_uncertainty=1_700.0),
         difference=with_figures(apogee.difference, **less),
     )
-    told = replace(found, figures={**found.figures, "apogee": changed})
-    assert verdict_words(told) == (
+    assert plain_words(replace(found, figures={**found.figures, "apogee": changed}))[0] == (
         "The stage doesn't pay. With it the apogee is 20.6 ± 1.7 km instead of 55.1 ± 3.1 km: 34.5 ± 2.8 km less (one"
         " standard uncertainty), the difference 19 times in 20 between -40.3 and -29.1 km. The chance that it flies"
         " higher with the stage is 0 (no scenario of 512 does)."
@@ -110,8 +110,8 @@ def test_other_verdicts_are_as_plain(found: Flight, verdict: str, share: float, 
     apogee = found.figures["apogee"]
     more = with_figures(apogee.difference, mean=900.0, standard_uncertainty=1_300.0)
     figures = {**found.figures, "apogee": replace(apogee, difference=more)}
-    told = replace(found, verdict=verdict, chance=chance, figures=figures)  # type: ignore[arg-type]
-    assert re.fullmatch(words.replace("(", r"\(").replace(")", r"\)"), verdict_words(told))
+    changed = replace(found, verdict=verdict, chance=chance, figures=figures)  # type: ignore[arg-type]
+    assert re.fullmatch(words.replace("(", r"\(").replace(")", r"\)"), plain_words(changed)[0])
 
 
 def test_where_it_does_not_pay_it_is_said_what_would_have_to_change(found: Flight) -> None:
@@ -147,9 +147,9 @@ def test_a_finite_break_even_is_told_against_what_is_stated(light: Flight) -> No
 
 def test_a_current_that_costs_height_pays_for_nothing(found: Flight) -> None:
     worse = with_figures(found.of_stage["payable_mass"], mean=-0.2, low=-0.4, high=-0.05)
-    told = replace(found, of_stage={**found.of_stage, "payable_mass": worse})
-    assert break_even_words(told).startswith("Acceleration pays for no mass at all")
-    assert not change_words(told).startswith("What would have to change")
+    changed = replace(found, of_stage={**found.of_stage, "payable_mass": worse})
+    assert break_even_words(changed).startswith("Acceleration pays for no mass at all")
+    assert not change_words(changed).startswith("What would have to change")
 
 
 def test_a_stage_that_pays_is_told_what_there_is_to_spend(light: Flight) -> None:
@@ -165,11 +165,12 @@ def test_energies_are_told_with_what_a_store_would_weigh(found: Flight) -> None:
 
 
 def test_small_heights_are_told_in_metres(found: Flight) -> None:
-    apogee = found.figures["apogee"].without
-    assert amount("apogee", with_figures(apogee, mean=5.9, standard_uncertainty=1.3)) == "5.9 ± 1.3 m"
-    assert (
-        amount("apogee", with_figures(apogee, mean=5_900.0, standard_uncertainty=1_300.0)) == "5.9 ± 1.3 km"
-    )
+    apogee = found.figures["apogee"]
+    small = with_figures(apogee.without, mean=5.9, standard_uncertainty=1.3)
+    large = with_figures(apogee.whole, mean=5_900.0, standard_uncertainty=1_300.0)
+    figures = {**found.figures, "apogee": replace(apogee, without=small, whole=large)}
+    rows = table(told(replace(found, figures=figures)), "With and without the stage")
+    assert rows[1] == ("apogee", "5.9 ± 1.3 m", "5.9 ± 1.3 km")
     assert " m with power put in." in plain_words(found)[1]
 
 
@@ -189,7 +190,7 @@ def test_what_it_hangs_on_is_named_largest_first(found: Flight) -> None:
 def test_scenarios_that_do_not_fly_are_counted_aloud(found: Flight) -> None:
     ends = {name: {**shares, "no_number": 0.03} for name, shares in found.ends.items()}
     ends["with"]["never_left"] = 0.12
-    words = list(warnings_of(replace(found, ends=ends)))
+    words = warnings_of(replace(found, ends=ends))
     assert words[0].startswith(
         "In 3 % of the scenarios the stage carries no number; they are left out and counted"
     )
@@ -214,44 +215,43 @@ def test_warnings_of_the_stage_are_told_with_their_phase(found: Flight) -> None:
     )
 
 
+STEPS = ["the channel in place of the plain nozzle", "the stage's mass", "power taken out", "power put in"]
+
+
 def test_tables_hold_every_quantity_with_units(found: Flight) -> None:
-    rows = compared_table(found).rows
+    said = told(found)
+    _, *rows = table(said, "With and without the stage")
     assert [row[0] for row in rows] == list(found.compared.index)
     assert all(re.search(r" (km|m/s|N s|kg)", cell) for row in rows for cell in row[1:])
-    assert all(re.search(r" (km|m/s|N s|kg) \(sampling ±", row[1]) for row in differences_table(found).rows)
-    assert [row[0] for row in steps_table(found).rows] == [
-        "the channel in place of the plain nozzle",
-        "the stage's mass",
-        "power taken out",
-        "power put in",
-    ]
-    even = break_even_table(found)
-    assert even is not None
-    assert even.rows[1] == ("break_even_specific_power", "none", "", "100 %")
+    _, *less = table(said, "With and without the stage", 1)
+    assert all(re.search(r" (km|m/s|N s|kg) \(sampling ±", row[1]) for row in less)
+    assert [row[0] for row in table(said, "Where the difference comes from")[1:]] == STEPS
+    assert table(said, "Break-even")[2] == ("break_even_specific_power", "none", "", "100 %")
 
 
 def test_the_smallest_rows_are_counted_not_printed(found: Flight) -> None:
-    table, left = drivers_table(found.driven["apogee"])
-    assert len(table.rows) + left == len(found.driven["apogee"])
-    assert table.rows[0][3] == "█" * 10
+    title = "What drives the difference in apogee"
+    _, *rows = table(told(found), title)
+    left = re.search(r"(\d+) rows carry less than 1 % each", sentences(told(found), title))
+    assert left is not None
+    assert len(rows) + int(left[1]) == len(found.drivers["apogee"])
+    assert rows[0][3] == "█" * 10
 
 
 def test_the_report_reads_as_text_and_as_a_page_with_its_caution(found: Flight) -> None:
-    answer = told_answer(found, ENVELOPE)
-    text = printed(answer)
+    text = printed(told(found))
     assert max(len(line) for line in text.splitlines()) < 100  # an address is not broken
     assert "FLIGHT NEEDS" not in text
-    assert "Flight needs range safety, clearance of the airspace and people licensed for it" in " ".join(
-        text.split()
-    )
-    assert "up to 81 km and no air above it" in " ".join(text.split())
-    html = page(answer.sections)
+    words = " ".join(text.split())
+    assert "Flight needs range safety, clearance of the airspace and people licensed for it" in words
+    assert "up to 81 km and no air above it" in words
+    html = page_of(told(found))
     assert html.count("<svg") == 4
     assert html.count("Local codes, range rules and licensed practice come first") == 1
 
 
 def test_json_keeps_intervals_and_sampling_errors_apart(found: Flight) -> None:
-    content = json_of(told_answer(found, ENVELOPE))
+    content = json_of(told(found))
     assert content["verdict"] == "doesn't pay"
     apogee = content["compared"]["apogee"]
     assert apogee["unit"] == "m"
@@ -267,21 +267,30 @@ def test_json_keeps_intervals_and_sampling_errors_apart(found: Flight) -> None:
 
 
 def test_csv_files_are_si_with_units(found: Flight) -> None:
-    rows = list(csv.DictReader(io.StringIO(csv_text(flight_rows(found)))))
+    rows = csv_of(told(found), "flight.csv")
     by_case = {(row["case"], row["quantity"]): row for row in rows}
     less = by_case["difference", "apogee"]
     assert less["unit"] == "m"
     assert float(less["mean"]) == pytest.approx(float(found.figures["apogee"].difference.mean), rel=1e-9)
     assert by_case["stage", "break_even_specific_power"]["mean"] == ""
-    assert {"without", "with", "difference", "step channel", "stage", "weightless", "undragged"} <= {
-        row["case"] for row in rows
-    }
-    curves = pd.read_csv(io.StringIO(csv_text(ascent_rows(found))))
-    assert list(curves.columns[:3]) == ["case", "time [s]", "altitude [m]"]
-    assert set(curves["case"]) == {"without", "with"}
-    drivers = pd.read_csv(io.StringIO(csv_text(drivers_rows(found))))
-    assert set(drivers["of"]) == {"apogee", "payable_mass"}
-    assert csv_text(drivers_rows(replace(found, driven={}))).count("\n") == 1
+    cases = {"without", "with", "difference", "step channel", "stage", "weightless", "undragged"}
+    assert cases <= {row["case"] for row in rows}
+    curves = csv_of(told(found), "ascent.csv")
+    assert list(curves[0])[:3] == ["case", "time [s]", "altitude [m]"]
+    assert {row["case"] for row in curves} == {"without", "with"}
+    assert {row["of"] for row in csv_of(told(found), "drivers.csv")} == {"apogee", "payable_mass"}
+    assert "drivers.csv" not in told(replace(found, driven={})).files
+
+
+def test_a_flight_shows_its_verdict_and_its_pictures(found: Flight) -> None:
+    text = repr(found)
+    assert text.splitlines()[0].endswith("512 scenarios: the stage doesn't pay")
+    assert re.search(r"\n  apogee +5\d\.\d+ km +2\d\.\d+ km +-3\d\.\d km\n", text)
+    assert found._repr_html_().count("<tr>") == len(text.splitlines()) - 1
+    assert found.plot().axes[0].get_ylabel() == "altitude [km]"
+    assert "apogee" in found.plot("drivers-apogee").axes[0].get_xlabel()
+    with pytest.raises(ValueError, match="no picture"):
+        found.plot("drivers-nothing")
 
 
 def test_every_result_of_a_flight_is_in_the_registry(found: Flight) -> None:
@@ -300,8 +309,6 @@ def test_a_flight_with_open_circuits_alone_is_told_without_power() -> None:
     assert "Taken out" not in words
     assert "Put in" not in words
     assert "pays for" not in words
-    assert break_even_table(found) is None
-    assert [row[0] for row in steps_table(found).rows] == [
-        "the channel in place of the plain nozzle",
-        "the stage's mass",
-    ]
+    said = told(found)
+    assert "Break-even" not in {section.title for section in said.sections}
+    assert [row[0] for row in table(said, "Where the difference comes from")[1:]] == STEPS[:2]

@@ -8,8 +8,8 @@ from questions.pages import envelope_of, table
 
 from explorer.page.answer import Answer
 from explorer.questions.propagate import answer
+from explorer.questions.propagate.figures import Piece, growing_pieces
 from explorer.questions.propagate.propagation import Propagation, plan_of, summarised
-from explorer.questions.propagate.repeats import Piece, growing_pieces
 from explorer.study.plans import Memory, carry_out
 from explorer.study.problem import problem_of
 from explorer.studyfile import Study
