@@ -5,14 +5,17 @@ the environment variable MHDSTAGE_TRACEBACK asks for it.
 """
 
 import argparse
+import atexit
 import contextlib
+import gc
 import importlib
 import os
 from collections.abc import Iterator, Sequence
 from pathlib import Path
+from types import ModuleType
 from typing import Final, NoReturn
 
-from explorer.cli.questions import COMMANDS
+from explorer.cli.questions import COMMANDS, Command
 from explorer.cli.terminal import Terminal
 from explorer.page.usage import UsageError
 
@@ -62,8 +65,23 @@ def _run(argv: Sequence[str] | None, terminal: Terminal) -> int:
         return BAD_INPUT
     terminal.quiet = getattr(arguments, "quiet", False) or getattr(arguments, "json", False)
     with _cache(getattr(arguments, "cache", None)):
-        module = next(command.module for command in COMMANDS if command.name == arguments.command)
-        return int(importlib.import_module(module).run(arguments, terminal))
+        command = next(command for command in COMMANDS if command.name == arguments.command)
+        return int(_loaded(command).run(arguments, terminal))
+
+
+def _loaded(command: Command) -> ModuleType:
+    """The module that runs a command, and the room of a question; looking for garbage meanwhile finds none."""
+    gc.disable()
+    try:
+        module = importlib.import_module(command.module)
+        if command.module == Command.module:  # a question
+            importlib.import_module(f"explorer.questions.{command.name}.answer")
+    finally:
+        gc.enable()
+    if not gc.get_freeze_count():  # once a process: what is loaded stays
+        gc.freeze()
+        atexit.register(gc.freeze)  # nor is it worth a search at the end
+    return module
 
 
 @contextlib.contextmanager
