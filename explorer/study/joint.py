@@ -1,27 +1,29 @@
-"""Several studies in one space of uncertain inputs: what is `shared` is drawn once for all, everything else apart.
+"""Several studies in one space of uncertain inputs: what is one thing is drawn once for all, everything else apart.
 
-What carries the same `shared` name in several studies is one quantity of nature or one instrument: its unknown part is
-drawn once for all of them; what scatters falls anew at each firing and is each study's own. Of the model's own error a
-part is common to all, the share that the first study to state one gives; the rest is each study's own.
+One thing is what carries the same `shared` name (a quantity of nature, an instrument), and what studies of one rig
+have not stated anew since they were one. Its unknown part is drawn once; what scatters falls anew at each firing and
+is each study's own, unless they are looked at in one and the same firing. The model's own error is common in full to
+studies of one rig; to all a part is common, the share that the first study to state one gives.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Hashable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
-from explorer.space import Correlation, CorrelationError, InputSpace, Uncertain
+from explorer.space import CorrelationError, InputSpace, Uncertain
+from explorer.study.dependence import correlations_in_common
 from explorer.study.engine import quantities_of, stage_of, with_settings
-from explorer.study.model_error import MODEL_ITSELF, model_error, variance_of
+from explorer.study.model_error import model_errors_in_common
 from explorer.study.problem import Evaluate, Problem
 from explorer.studyfile import Study, StudyError
 
 FloatArray = NDArray[np.float64]
 
-#: What the part of the model's own error is called that studies have in common.
-SHARED_MODEL: Final[str] = f"{MODEL_ITSELF}, shared"
+#: Behind the name of what scatters alike in several studies.
+_IN_ONE_FIRING: Final = ", in one firing"
 
 #: Share of an input beyond its ends from which on they are minded; no sample meets less.
 _NEGLIGIBLE: Final[float] = 1e-12
@@ -55,10 +57,12 @@ class Joint:
     """Several studies in one space."""
 
     sides: tuple[Side, ...]
-    #: What is shared, what each study has by itself, then the model's own errors as factors.
+    #: What is drawn once, what each study has by itself, then the model's own errors as factors.
     space: InputSpace
     #: By shared name, which input of which study carries it: (study's name, address).
     shared: Mapping[str, tuple[tuple[str, str], ...]]
+    rigs: tuple[tuple[str, ...], ...]  #: Names of studies that are one rig, where there are several
+    again: Side | None  #: Where all are looked at in one firing: the first study in a firing of its own
     #: By study's name and quantity, the names in the space of the factors that the model may be off by.
     model: Mapping[tuple[str, str], tuple[str, ...]]
 
@@ -74,48 +78,61 @@ class Joint:
         return np.asarray(np.prod([joint[name] for name in names], axis=0)) if names else 1.0
 
 
-def joint_of(studies: Sequence[Study], quantities: Sequence[Sequence[str]]) -> Joint:
-    """Several studies in one space of uncertain inputs."""
+def joint_of(
+    studies: Sequence[Study], quantities: Sequence[Sequence[str]], *, one_firing: bool = False
+) -> Joint:
+    """Several studies in one space of uncertain inputs.
+
+    In `one_firing` what one rig's studies inherit scatters alike too, as if the change were made in that very firing.
+    """
     names = study_names(*studies)
-    shared = _shared(studies, names)
+    rigs, once = _rigs(studies, names), _Once(studies, names, one_firing=one_firing)
     found: dict[str, Uncertain] = {}
     own: list[Uncertain] = []
     sides = []
     for study, name in zip(studies, names, strict=True):
         terms = {}
         for item in study.space.inputs:
-            if item.shared in shared and item.unknown is not None:
-                joint = Uncertain(f"shared {item.shared}", unknown=item.unknown, low=item.low, high=item.high)
-                _refuse_unlike(found.setdefault(joint.address, joint), item, shared)
-                parts = [joint.address]
-                if item.scatter is not None:
-                    own.append(Uncertain(f"{name}: {item.address}", scatter=item.scatter))
-                    parts.append(own[-1].address)
-            else:
-                own.append(
-                    Uncertain(f"{name}: {item.address}", item.unknown, item.scatter, item.low, item.high)
-                )
-                parts = [own[-1].address]
-            terms[item.address] = tuple(parts)
+            parts = once.parts(study, name, item)
+            own += [part for part in parts if part.address == f"{name}: {item.address}"]
+            for part in parts:
+                if part not in own:
+                    _refuse_unlike(found.setdefault(part.address, part), part, item.shared, once.carried)
+            terms[item.address] = tuple(part.address for part in parts)
         sides.append(Side(study, name, terms))
-    errors, model = _model_errors(sides, quantities)
+    again, anew = _again(sides[0])
+    errors, model = model_errors_in_common(
+        dict(zip(names, studies, strict=True)), rigs, quantities, common_share(studies)
+    )
     try:
-        space = InputSpace((*found.values(), *own, *errors), _correlations(sides))
+        space = InputSpace((*found.values(), *own, *anew, *errors), correlations_in_common(sides))
     except CorrelationError as error:
         raise StudyError(str(error)) from error
-    return Joint(tuple(sides), space, shared, model)
+    one_rig = tuple(rig for rig in rigs if len(rig) > 1)
+    return Joint(tuple(sides), space, _shared(once.carried), one_rig, again, model)
 
 
 def study_names(*studies: Study) -> tuple[str, ...]:
-    """What studies are called beside each other: their files' names, numbered where any two are the same."""
-    stems = [study.path.stem if study.path else study.title for study in studies]
-    if len(set(stems)) == len(stems):
-        return tuple(stems)
-    return tuple(f"{stem} {place}" for place, stem in enumerate(stems, start=1))
+    """What studies are called beside each other: their files' names, or what is changed; numbered where any agree."""
+    names = [study.path.stem if study.path else study.title for study in studies]
+    for place, study in enumerate(studies):
+        first = studies[names.index(names[place])]
+        changed = {
+            address: written
+            for address, written in study.replacements.items()
+            if first.replacements.get(address) != written
+        }
+        if study.rig.drawing == first.rig.drawing and changed:
+            names[place] = "; ".join(f"{address} = {written}" for address, written in changed.items())
+    if len(set(names)) == len(names):
+        return tuple(names)
+    return tuple(f"{name} {place}" for place, name in enumerate(names, start=1))
 
 
 def common_share(studies: Sequence[Study]) -> float:
-    """Share of the variance of the model's own error that studies have in common [-]."""
+    """Share of the variance of the model's own error that studies have in common [-]; all of it in one rig."""
+    if len({study.rig.drawing for study in studies}) == 1:
+        return 1.0
     stated = [study.model_error for study in studies if study.model_error.shared_origin != "assumed"]
     return (stated or [studies[0].model_error])[0].shared
 
@@ -130,66 +147,82 @@ def _value(item: Uncertain, parts: Sequence[FloatArray]) -> FloatArray:
     return fixed + (scatter - item.scatter.mean)
 
 
-def _shared(studies: Sequence[Study], names: Sequence[str]) -> dict[str, tuple[tuple[str, str], ...]]:
-    """What several of the studies share, in the order in which it is met."""
-    carried: dict[str, list[tuple[str, str]]] = {}
+def _again(side: Side) -> tuple[Side | None, list[Uncertain]]:
+    """A study in a firing of its own, and what scatters in it, where it is otherwise looked at in another's."""
+    terms, anew = dict(side.terms), []
+    for item in side.study.space.inputs:
+        *fixed, last = side.terms[item.address]
+        if last.endswith(_IN_ONE_FIRING) and item.scatter is not None:
+            anew.append(Uncertain(f"{side.name} again: {item.address}", scatter=item.scatter))
+            terms[item.address] = (*fixed, anew[-1].address)
+    return (Side(side.study, side.name, terms) if anew else None), anew
+
+
+def _shared(
+    carried: Mapping[Hashable, tuple[tuple[str, str], ...]],
+) -> dict[str, tuple[tuple[str, str], ...]]:
+    """Of what is carried by several inputs, what several studies share by name."""
+    names = {thing: who for thing, who in carried.items() if isinstance(thing, str)}
+    return {name: who for name, who in names.items() if len({holder for holder, _ in who}) > 1}
+
+
+def _rigs(studies: Sequence[Study], names: Sequence[str]) -> tuple[tuple[str, ...], ...]:
+    """The names of each rig's studies, in the order in which rigs are met."""
+    found: dict[Hashable, list[str]] = {}
     for study, name in zip(studies, names, strict=True):
-        for item in study.space.inputs:
-            if item.shared is not None and item.unknown is not None:
-                carried.setdefault(item.shared, []).append((name, item.address))
-    return {shared: tuple(who) for shared, who in carried.items() if len({name for name, _ in who}) > 1}
+        found.setdefault(study.rig.drawing, []).append(name)
+    return tuple(map(tuple, found.values()))
+
+
+class _Once:
+    """Which inputs of several studies are one and the same thing, and what that is called in the joint space."""
+
+    def __init__(self, studies: Sequence[Study], names: Sequence[str], *, one_firing: bool) -> None:
+        self._one_firing = one_firing
+        self._of = {
+            name: "both" if len(rig) == len(studies) == 2 else f"all like {rig[0]}"
+            for rig in _rigs(studies, names)
+            for name in rig
+        }
+        carried: dict[Hashable, list[tuple[str, str]]] = {}
+        for study, name in zip(studies, names, strict=True):
+            for item in study.space.inputs:
+                for thing in self._things(study, item):
+                    carried.setdefault(thing, []).append((name, item.address))
+        #: By what is one thing of several inputs, who carries it: (study's name, address).
+        self.carried = {thing: tuple(who) for thing, who in carried.items() if len(who) > 1}
+
+    def _things(self, study: Study, item: Uncertain) -> tuple[Hashable, Hashable]:
+        """What stands for an input's two parts, None for none: its shared name, or the rig's thing as it is stated."""
+        stated = study.rig.thing(item.address)
+        fixed = None if item.unknown is None else item.shared or ("unknown", stated, item.unknown)
+        scatters = None if item.scatter is None or not self._one_firing else ("scatter", stated, item.scatter)
+        return fixed, scatters
+
+    def parts(self, study: Study, name: str, item: Uncertain) -> tuple[Uncertain, ...]:
+        """What makes up an input in the joint space: what is fixed, then what scatters where that stands apart."""
+        mine, once = f"{name}: {item.address}", f"{item.address} of {self._of[name]}"
+        fixed, scatters = (self.carried.get(thing) if thing else None for thing in self._things(study, item))
+        scattering = f"{once}{_IN_ONE_FIRING}" if scatters else mine
+        if not fixed:
+            whole = scattering if item.unknown is None else mine
+            return (Uncertain(whole, item.unknown, item.scatter, item.low, item.high),)
+        named = f"shared {item.shared}" if item.shared else once
+        first = Uncertain(named, unknown=item.unknown, low=item.low, high=item.high)
+        return (first,) if item.scatter is None else (first, Uncertain(scattering, scatter=item.scatter))
 
 
 def _refuse_unlike(
-    joint: Uncertain, item: Uncertain, shared: Mapping[str, Sequence[tuple[str, str]]]
+    joint: Uncertain,
+    part: Uncertain,
+    shared: str | None,
+    carried: Mapping[Hashable, Sequence[tuple[str, str]]],
 ) -> None:
-    if joint.unknown != item.unknown:
-        who = ", ".join(f"{address} of {name}" for name, address in shared[str(item.shared)])
+    if joint.unknown != part.unknown:
+        where = ", ".join(f"{address} of {name}" for name, address in carried[shared])
         raise StudyError(
-            f'"{item.shared}" is stated differently ({who}): what is shared is one quantity, so state it alike'
+            f'"{shared}" is stated differently ({where}): what is shared is one quantity, so state it alike'
         )
-
-
-def _correlations(sides: Sequence[Side]) -> tuple[Correlation, ...]:
-    """The studies' correlations under the names of the joint space; of what is shared each once."""
-    found: dict[tuple[frozenset[str], str], Correlation] = {}
-    for side in sides:
-        for stated in side.study.space.correlations:
-            place = 0 if stated.part == "unknown" else -1
-            one, two = (side.terms[address][place] for address in stated.between)
-            joint = Correlation((one, two), stated.rank, stated.part)
-            before = found.setdefault((frozenset((one, two)), stated.part), joint)
-            if before.rank != stated.rank:
-                raise StudyError(f"the correlation of {one} and {two} is stated differently in two studies")
-    return tuple(found.values())
-
-
-def _model_errors(
-    sides: Sequence[Side], quantities: Sequence[Sequence[str]]
-) -> tuple[list[Uncertain], dict[tuple[str, str], tuple[str, ...]]]:
-    """The model's own errors as factors of median 1: what the studies have in common, and what each has alone.
-
-    The common part is a share of the smallest of the errors; each study's own part makes up the rest.
-    """
-    every = list(dict.fromkeys(quantity for own in quantities for quantity in own))
-    share = common_share([side.study for side in sides])
-    found: list[Uncertain] = []
-    model: dict[tuple[str, str], tuple[str, ...]] = {}
-    for quantity in every:
-        which = f": {quantity}" if len(every) > 1 else ""
-        variances = {
-            side.name: variance_of(side.study.model_error.of(quantity).relative)
-            for side, own in zip(sides, quantities, strict=True)
-            if quantity in own
-        }
-        common = share * min(variances.values()) if len(variances) > 1 else 0.0
-        joint = model_error(f"{SHARED_MODEL}{which}", common)
-        found += joint
-        for name, variance in variances.items():
-            alone = model_error(f"{name}: {MODEL_ITSELF}{which}", variance - common)
-            found += alone
-            model[name, quantity] = tuple(item.address for item in (*joint, *alone))
-    return found, model
 
 
 class Difference(NamedTuple):

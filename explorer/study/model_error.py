@@ -1,5 +1,10 @@
-"""The model's own error: an ordinary row of the uncertain inputs, a factor of median 1 on an output."""
+"""The model's own error: an ordinary row of the uncertain inputs, a factor of median 1 on an output.
 
+Among several studies a share of the smallest error is common to all; studies of one rig have all of it in common, up
+to the smallest of theirs.
+"""
+
+from collections.abc import Mapping, Sequence
 from typing import Final
 
 import numpy as np
@@ -7,9 +12,13 @@ from numpy.typing import NDArray
 from scipy.special import ndtri
 
 from explorer.space import Lognormal, Uncertain
+from explorer.studyfile import Study
 
 #: What its row is called.
 MODEL_ITSELF: Final = "the model itself"
+
+#: What the part of it is called that studies have in common.
+SHARED_MODEL: Final[str] = f"{MODEL_ITSELF}, shared"
 
 #: Half-width of a lognormal's 95 % interval in standard deviations, as the value grammar reads a factor.
 _HALF_WIDTH: Final[float] = 1.959964
@@ -34,3 +43,37 @@ def variance_of(relative: float) -> float:
 def model_factor(u: NDArray[np.float64], relative: float) -> NDArray[np.float64]:
     """Factor [-] by which the model may be off, at probabilities u in (0, 1)."""
     return np.asarray(np.exp(np.sqrt(variance_of(relative)) * ndtri(u)))
+
+
+def model_errors_in_common(
+    studies: Mapping[str, Study],
+    rigs: Sequence[Sequence[str]],
+    quantities: Sequence[Sequence[str]],
+    share: float,
+) -> tuple[list[Uncertain], dict[tuple[str, str], tuple[str, ...]]]:
+    """The errors of studies by name as factors of median 1, and which of them a study's quantity has."""
+    every = list(dict.fromkeys(quantity for own in quantities for quantity in own))
+    found: list[Uncertain] = []
+    model: dict[tuple[str, str], tuple[str, ...]] = {}
+    for quantity in every:
+        which = f": {quantity}" if len(every) > 1 else ""
+        variances = {
+            name: variance_of(study.model_error.of(quantity).relative)
+            for (name, study), own in zip(studies.items(), quantities, strict=True)
+            if quantity in own
+        }
+        groups = [[name for name in rig if name in variances] for rig in rigs]
+        groups = [group for group in groups if group]
+        everywhere = share * min(variances.values()) if len(groups) > 1 else 0.0
+        joint = model_error(f"{SHARED_MODEL}{which}", everywhere)
+        found += joint
+        for group in groups:
+            common = min(variances[name] for name in group) if len(group) > 1 else everywhere
+            called = f"{MODEL_ITSELF} of all like {group[0]}" if len(groups) > 1 else SHARED_MODEL
+            of_rig = model_error(f"{called}{which}", common - everywhere)
+            found += of_rig
+            for name in group:
+                alone = model_error(f"{name}: {MODEL_ITSELF}{which}", variances[name] - common)
+                found += alone
+                model[name, quantity] = tuple(item.address for item in (*joint, *of_rig, *alone))
+    return found, model

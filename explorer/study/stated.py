@@ -55,11 +55,16 @@ def _statement(study: Study, address: str) -> object:
 
 def alike_but_apart(studies: Sequence[Study]) -> tuple[str, ...]:
     """Uncertain inputs whose unknown part the first design and another state alike and yet don't share."""
-    first, *others = [{item.address: item for item in study.space.inputs} for study in studies]
+    first, *others = studies
+    inputs = [{item.address: item for item in study.space.inputs} for study in others]
     return tuple(
-        address
-        for address, item in first.items()
-        if any(_unshared(item, other[address]) for other in others if address in other)
+        item.address
+        for item in first.space.inputs
+        if any(
+            _unshared(item, own[item.address])
+            for other, own in zip(others, inputs, strict=True)
+            if item.address in own and first.rig.thing(item.address) != other.rig.thing(item.address)
+        )
     )
 
 

@@ -4,6 +4,7 @@ from explorer.studyfile.document import at
 from explorer.studyfile.error import StudyError
 from explorer.studyfile.inputs.substances import field_profile_of, fuel_of, oxidizer_of, seed_of
 from explorer.studyfile.reading import parse_study, read_inputs, read_study, settings_of
+from explorer.studyfile.rig import Rig
 from explorer.studyfile.sections.flight import FlightPlan, Phase
 from explorer.studyfile.sections.instruments import Amount, Instrument, Reading
 from explorer.studyfile.sections.measurements import Measurement, Setup
@@ -28,6 +29,7 @@ __all__ = [
     "ModelError",
     "Phase",
     "Reading",
+    "Rig",
     "Run",
     "Setup",
     "Study",

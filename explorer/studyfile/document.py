@@ -26,33 +26,31 @@ _CHOICES: Final = frozenset(entry.address for entry in registry.CHOICES)
 
 _WHOLE: Final = (("vary",), ("wanted",))  #: tables that count as one item
 
+_OF_THE_FILE: Final = ("like", "rig")  #: what a file says of itself, not of the stage
+
 _RUN_KEYS: Final = (
     *(f"target.{key}" for key in ("quantity", "at_least", "at_most", "chance")),
     "run.random_number",
 )
 
 
-def document_of_file(path: Path) -> Document:
-    """Return the raw document of a study file, with what it is like filled in."""
-    return filled_in(_own_document(path), path.parent)
-
-
-def filled_in(document: Document, folder: Path | None) -> Document:
-    """Return the document with what the study that it is like states; that one lies in `folder`."""
+def base_of(document: Document, folder: Path | None) -> Document:
+    """Return what the study states that a document is like, nothing for none; that one lies in `folder`."""
     if "like" not in document:
-        return document
+        return {}
     like = document["like"]
     if not isinstance(like, str):
         raise StudyError(f"like must be the name of a study file, got {like}", "like")
     if folder is None:
         raise StudyError(f'like = "{like}" counts from the study\'s own file, and this one has none', "like")
-    base = _own_document(folder / like)
+    base = document_of_file(folder / like)
     if "like" in base:
         raise StudyError(f'"{like}" is itself like another study; one level is allowed', "like")
-    return merged(base, {key: item for key, item in document.items() if key != "like"})
+    return base
 
 
-def _own_document(path: Path) -> Document:
+def document_of_file(path: Path) -> Document:
+    """Return what a study file states itself."""
     try:
         raw = path.read_bytes()
     except FileNotFoundError:
@@ -100,7 +98,7 @@ def merged(base: Document, child: Document) -> Document:
     So are [vary] and [wanted], for half of one search and half of another are neither; an empty [vary] takes the
     base's away.
     """
-    result = _with_items(base, _items(child))
+    result = _with_items(base, items({key: item for key, item in child.items() if key not in _OF_THE_FILE}))
     if child.get("vary") == {} and "vary" in base:
         del result["vary"]
     return result
@@ -150,13 +148,13 @@ def _value_of_text(address: str, written: object) -> object:
     return written
 
 
-def _items(table: Mapping[str, Any], head: Keys = ()) -> list[tuple[Keys, Any]]:
+def items(table: Mapping[str, Any], head: Keys = ()) -> list[tuple[Keys, Any]]:
     """Return what a document states, with paths; a value's own table counts as one item."""
     found: list[tuple[Keys, Any]] = []
     for key, item in table.items():
         path = (*head, key)
         if isinstance(item, Mapping) and path not in _WHOLE and not is_input(path):
-            found += _items(item, path)
+            found += items(item, path)
         else:
             found.append((path, item))
     return found

@@ -77,7 +77,7 @@ _OTHER: Final = """## Other sections
 
 | section | keys |
 |---|---|
-| top | `title`, `mode`, `like` (another study, of which this one states only what differs; one level) |
+| top | `title`, `mode`, `like` (another study, of which this one states only what differs; one level), `rig` |
 | `[target]` | `quantity`, `at_least`, `at_most`, `chance` (0.5 if absent) |
 | `[vary]` | an input's key = a range `"8 .. 20 mm"`, or a list of what is in stock: values, or words of a choice |
 | `[wanted]` | `quantity`, `make` ("smallest" or "largest"); twice as `[[wanted]]` for a trade-off curve |
@@ -98,6 +98,11 @@ A search moves what is varied, and its ± with it as written: absolute, relative
 `[[limit]]` take a result's name, or `chance.` and a status or a warning's code, such as `chance.constricted`; such
 a limit has no `chance` of its own. A study that is `like` another one replaces its `[vary]`, `[wanted]` and
 `[[limit]]` whole; an empty `[vary]` takes the other's away. `--set` on a varied input takes it out of `[vary]`.
+
+A study that is `like` another one is the same hardware with a change: what it doesn't state anew is the same thing,
+drawn once in `compare`, `scale` and `rank --against`, and the model's own error is common in full. With
+`rig = "another"` it is a second build of the same drawing, which has in common only what carries a `shared` name.
+Tables that make no sense after the change (a measurement of what is now exact) are left out, with a note.
 """
 
 

@@ -1,6 +1,7 @@
 """The entries to this package: a study from a file or a text, and inputs for a plain callable."""
 
 from collections.abc import Mapping
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -9,6 +10,8 @@ from explorer.registry import Quantity, did_you_mean
 from explorer.space import Correlation, Distribution, InputSpace, Uncertain
 from explorer.studyfile import document
 from explorer.studyfile.error import StudyError, naming
+from explorer.studyfile.inherited import Change
+from explorer.studyfile.rig import rig_of
 from explorer.studyfile.study import Study, study_of
 from explorer.studyfile.values import exact_value, value
 from explorer.studyfile.values.text import unit_written
@@ -30,8 +33,7 @@ def read_study(path: str | Path, replacements: Mapping[str, object] | None = Non
         For anything wrong in it, in one or two lines.
     """
     place = Path(path)
-    raw = document.replaced(document.document_of_file(place), replacements or {})
-    return study_of(raw, place, replacements or {})
+    return _read(document.document_of_file(place), place, place.parent, replacements or {})
 
 
 def parse_study(
@@ -49,8 +51,20 @@ def parse_study(
         Values replaced whole, by address.
     """
     place = None if folder is None else Path(folder)
-    raw = document.filled_in(document.document_of_text(text, place), place)
-    return study_of(document.replaced(raw, replacements or {}), None, replacements or {})
+    return _read(document.document_of_text(text, place), None, place, replacements or {})
+
+
+def _read(
+    own: document.Document, path: Path | None, folder: Path | None, replacements: Mapping[str, object]
+) -> Study:
+    """Return the study of a document of its own at `path`, with what it is like from `folder` and what is replaced."""
+    base, rig = document.base_of(own, folder), rig_of(own, path, folder)
+    raw = document.merged(base, own)
+    change = Change(lambda: study_of(base, None, {}), frozenset(own)) if base else None
+    if replacements:
+        as_written = partial(study_of, raw, path, {}, change=change)
+        raw, rig, change = document.replaced(raw, replacements), rig.changed(replacements), Change(as_written)
+    return study_of(raw, path, replacements, rig=rig, change=change)
 
 
 def settings_of(study: Study, settings: Mapping[str, object]) -> dict[str, float]:

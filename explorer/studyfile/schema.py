@@ -119,7 +119,7 @@ def _siblings(location: list[Any]) -> list[str]:
             if get_origin(here) is dict:
                 continue  # the next part is a name of the user's own
         here = _model_in(here)
-    return [*here.model_fields, "like"] if here is top else list(here.model_fields)
+    return [*here.model_fields, "like", "rig"] if here is top else list(here.model_fields)
 
 
 def _model_in(annotation: Any) -> type[BaseModel]:

@@ -14,11 +14,13 @@ from numpy.typing import NDArray
 from explorer import registry
 from explorer.space import InputSpace, Uncertain
 from explorer.studyfile import document, schema
+from explorer.studyfile.inherited import Change, Inheritance
 from explorer.studyfile.inputs.correlations import space_of
 from explorer.studyfile.inputs.numbers import Given, Known, given_by
 from explorer.studyfile.inputs.plausibility import check_plausible
 from explorer.studyfile.inputs.varied import made_exact_by, still_varied
 from explorer.studyfile.names import pair_names
+from explorer.studyfile.rig import Rig
 from explorer.studyfile.sections import measurements, search, target
 from explorer.studyfile.sections.flight import FlightPlan, flight_plan
 from explorer.studyfile.sections.instruments import Instrument, instruments
@@ -60,6 +62,7 @@ class Study:
     notes: tuple[str, ...] = ()  #: what a reader must know of how it was resolved
     #: asked in place of the stage: values [SI] by address in, outputs by address out, NaN where there is no number
     calculation: Calculation | None = field(default=None, repr=False, compare=False)
+    rig: Rig = field(default_factory=Rig, repr=False, compare=False)  #: which hardware it is about
     document: Mapping[str, Any] = field(default_factory=dict, repr=False, compare=False)
     replacements: Mapping[str, object] = field(default_factory=dict, repr=False, compare=False)
 
@@ -69,9 +72,16 @@ class Study:
         return dict(sorted(values.items(), key=lambda item: registry.position(item[0])))
 
     def replaced(self, replacements: Mapping[str, object]) -> "Study":
-        """Return the study with values replaced whole, as `--set` does: {"magnet.field": "0.6 T"}."""
+        """Return the same hardware with values replaced whole, as `--set` does: {"magnet.field": "0.6 T"}."""
         raw = document.replaced(dict(self.document), replacements)
-        found = study_of(raw, self.path, {**self.replacements, **replacements}, self)
+        found = study_of(
+            raw,
+            self.path,
+            {**self.replacements, **replacements},
+            rig=self.rig.changed(replacements),
+            change=Change(lambda: self),
+            earlier=self,
+        )
         return found.calculated_by(self.calculation)
 
     def calculated_by(self, calculation: Calculation | None) -> "Study":
@@ -162,15 +172,19 @@ def study_of(
     raw: document.Document,
     path: Path | None,
     replacements: Mapping[str, object],
+    *,
+    rig: Rig | None = None,
+    change: Change | None = None,
     earlier: Study | None = None,
 ) -> Study:
     """Return the study of a raw document; what an earlier one has read alike is not read again."""
-    model, pairs, notes = schema.checked(raw), pair_names(raw), list[str]()
+    model, pairs, inherited = schema.checked(raw), pair_names(raw), Inheritance(change)
+    notes = inherited.notes
     given = given_by(raw, pairs, notes, earlier.as_read if earlier else {})
     choices, values, origin = given.choices, given.values, dict(given.origin)
     vary = search.varied_inputs(model.vary, pairs)
     made_exact = made_exact_by(replacements, vary, choices)
-    space = space_of(values, model.correlation, pairs, made_exact, notes)
+    space = space_of(values, model.correlation, pairs, made_exact, inherited)
     exact = {address: item for address, item in values.items() if isinstance(item, float)}
     central = exact | space.central()
     if choices["magnet.kind"] == "blocks" and "magnet.blocks.position" not in central:
@@ -178,12 +192,12 @@ def study_of(
         origin["magnet.blocks.position"] = "default"
     pairs = tuple(sorted(pairs, key=lambda pair: central[f"electrodes.{pair}.start"]))
     check_plausible(choices, central, pairs)
-    sensors, setups = instruments(model.instrument, pairs), measurements.setups(model.setup)
-    tests = measurements.measurements(model.measurement, pairs, sensors, setups, values)
-    vary = still_varied(vary, given, replacements, notes)
+    sensors, setups = instruments(model.instrument, pairs, inherited), measurements.setups(model.setup)
+    tests = measurements.measurements(model.measurement, pairs, sensors, setups, values, inherited)
+    vary = still_varied(vary, given, replacements, inherited)
     notes += [replacement_note(address, values[address]) for address in replacements if address in values]
     unknown = {row.address for row in space.rows if row.part == "unknown"}
-    tests = measurements.pinning_something(tests, unknown, made_exact, notes)
+    tests = measurements.pinning_something(tests, unknown, values, made_exact, inherited)
     flight = flight_plan(model.flight)
     flown = {} if flight is None else flight.values
     notes += [replacement_note(address, flown[address]) for address in flown if address in replacements]
@@ -204,10 +218,11 @@ def study_of(
         measurements=tests,
         decision=None if model.decision is None else Decision(**dict(model.decision)),
         vary=vary,
-        wishes=search.wishes(model.wanted, pairs),
-        limits=search.limits(model.limit, pairs),
+        wishes=search.wishes(model.wanted, pairs, inherited),
+        limits=search.limits(model.limit, pairs, inherited),
         flight=flight,
         notes=tuple(notes),
+        rig=Rig() if rig is None else rig,
         document=raw,
         replacements=dict(replacements),
     )

@@ -6,7 +6,8 @@ from study.known_models import study_of
 
 from explorer import StudyError
 from explorer.space import Row
-from explorer.study.joint import SHARED_MODEL, joint_of, study_names
+from explorer.study.joint import joint_of, study_names
+from explorer.study.model_error import SHARED_MODEL
 
 WALL, FACTOR, FIELD = "channel.wall_temperature", "gas.conductivity_factor", "magnet.field"
 ERRORS = '\n[model_error]\nthrust_gain = "10 %"\ncurrent = "20 %"\nshared = "60 %"\n'

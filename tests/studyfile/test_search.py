@@ -341,8 +341,9 @@ def test_a_study_like_another_can_do_without_its_search(base: Path) -> None:
 
 def test_another_magnet_leaves_a_varied_field_without_object(base: Path, plain: str) -> None:
     (base / "base.toml").write_text(plain + '[vary]\nmagnet.field = "0.3 .. 0.6 T"\n', encoding="utf-8")
-    with pytest.raises(StudyError, match=r"vary\.magnet\.field: the study states magnet\.blocks"):
-        like(base, BLOCKS)
+    found = like(base, BLOCKS)
+    assert found.vary == ()
+    assert found.notes == ("magnet.field is no longer varied: the study states magnet.blocks in its place",)
     assert like(base, f"vary = {{}}\n{BLOCKS}").vary == ()
 
 

@@ -68,6 +68,8 @@ def _data(found: Comparison) -> dict[str, Any]:
                 "design": own.name,
                 "less": found.first.name,
                 "quantities": {row: _figures(row, each) for row, each in own.differences.items()},
+                "one_rig": own.one_rig,
+                "between_firings": {row: _figures(row, each) for row, each in own.between_firings.items()},
                 "contact_in_both": {
                     row: _figures(row, each) for row, each in own.differences_given_contact.items()
                 },
@@ -76,6 +78,7 @@ def _data(found: Comparison) -> dict[str, Any]:
         ],
         "changes_of_regime": [regime.name for regime in parting([own.sides for own in found.designs])],
         "shared": shared_data(found.shared),
+        "rigs": [list(rig) for rig in found.rigs],
         "alike_but_drawn_apart": list(found.apart),
         "model_error_in_common": found.model_share,
         "samples": found.samples,

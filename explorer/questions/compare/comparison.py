@@ -1,7 +1,8 @@
 """Designs beside each other: what each will show in one firing, and which of their differences are real.
 
-All designs are tried on the same points: what they share is drawn once for all, the rest apart for each, so that a
-difference carries its own interval.
+All designs are tried on the same points: what is one thing is drawn once for all, the rest apart for each, so that a
+difference carries its own interval. Designs of one rig are held against each other in one and the same firing, which
+leaves what the change does.
 """
 
 from __future__ import annotations  # so that help() shows short names
@@ -45,7 +46,12 @@ class Compared(Tried):
     """A design, held against the first one."""
 
     contact: Estimate  #: Chance of it, among points with numbers [-]
-    differences: Mapping[str, Difference]  #: By quantity; of the first design from itself none
+    one_rig: bool  #: Whether it is the first design's own rig with a change
+    #: By quantity; of the first design from itself none. Of one rig what the change does in one and the same firing,
+    #: else one firing of each.
+    differences: Mapping[str, Difference]
+    #: Of one rig the same between one firing of each, where anything scatters that they have in common.
+    between_firings: Mapping[str, Difference]
     #: Both again from the firings that make contact (of a difference: in both designs); none where contact is nearly
     #: sure or nearly excluded in every design.
     figures_given_contact: Mapping[str, Figures]
@@ -75,10 +81,13 @@ class Comparison(Together):
     scrambles : int
         Independent repeats.
     random_number : int
+    rigs : tuple of tuple of str
+        Designs that are one rig with changes.
     """
 
     designs: tuple[Compared, ...]
     unlike: tuple[str, ...]
+    rigs: tuple[tuple[str, ...], ...]
 
     @property
     def first(self) -> Compared:
@@ -217,6 +226,7 @@ def compare(
         samples=sample.plan.size,
         scrambles=sample.plan.scrambles,
         random_number=number,
+        rigs=sample.joint.rigs,
         unlike=tuple(address for address in designs[0].inputs if not stated_alike(studies, address)),
     )
 
@@ -236,6 +246,8 @@ def _compared(studies: Sequence[Study], sample: Sample, rows: Sequence[str]) -> 
     sides = sides_of(sample.calculated, [study.pairs for study in studies])
     inputs = stated_beside(studies)
     values, given = sample.values, sample.in_contact
+    same = [k > 0 and study.rig.drawing == studies[0].rig.drawing for k, study in enumerate(studies)]
+    anew = [own and sample.again is not None for own in same]
     return tuple(
         Compared(
             name=sample.names[k],
@@ -245,7 +257,11 @@ def _compared(studies: Sequence[Study], sample: Sample, rows: Sequence[str]) -> 
             warnings=warnings[k],
             sides=sides[k],
             contact=contact[k],
+            one_rig=same[k],
             differences={row: difference_of(values(k, row), values(0, row)) for row in rows if k},
+            between_firings={
+                row: difference_of(values(k, row), sample.first_again(row)) for row in rows if anew[k]
+            },
             figures_given_contact={row: figures_of(given(k, row)) for row in mixed},
             differences_given_contact={
                 row: difference_of(given(k, row), given(0, row)) for row in mixed if k

@@ -39,6 +39,10 @@ _DIFFERENCES: Final = (
     "Larger or smaller where zero lies outside of what the difference is 19 times in 20. Chance of more: that one"
     " firing of this design shows more than one of the first; in brackets its sampling error."
 )
+_ALONE: Final = (
+    "The same hardware with a change: what the change does in one and the same firing. Chance of more: that it brings"
+    " more."
+)
 _WARNINGS: Final = (
     "Shares of all points, sampling errors in brackets. Warnings are the calculation's and leave the model's own error"
     " out."
@@ -52,15 +56,17 @@ _CAPTION: Final = (
 _METHOD: Final = (
     "Independent scrambles of a Sobol' sequence over one cube for all designs: a coordinate for each thing that is"
     " shared, then each design's own. Of an input that is shared the unknown part is drawn once; scatter falls anew at"
-    " each firing and is each design's own. A difference is formed point by point and its interval read from these"
-    " differences, quantiles exact. Each sampling error is one standard error, from the spread of the figure over the"
-    " scrambles. A difference is real where the end of its 95 % interval that lies nearer to zero leaves zero out,"
-    " beyond Student's t over the scrambles; not decided where sampling could bring it to zero."
+    " each firing and is each design's own, but for designs that are one rig: there it is held too, as if the change"
+    " were made in that very firing, and the first design is drawn once more in a firing of its own. A difference is"
+    " formed point by point and its interval read from these differences, quantiles exact. Each sampling error is one"
+    " standard error, from the spread of the figure over the scrambles. A difference is real where the end of its 95 %"
+    " interval that lies nearer to zero leaves zero out, beyond Student's t over the scrambles; not decided where"
+    " sampling could bring it to zero."
 )
 _MODEL: Final = (
     "The model's own error is a lognormal factor of median 1 for each quantity by itself. Of the variance of its"
     " logarithm {share} of the smallest among the designs is common to all and drawn once; the rest is each design's"
-    " own."
+    " own; designs that are one rig have the smallest of theirs in common in full."
 )
 _BORDERS: Final = "Share of points with numbers past each border, in the pair that lies furthest past it:"
 _USE: Final = "`compare` draws each from the whole of it. They were read so:"
@@ -127,10 +133,14 @@ def _differences(found: Comparison) -> Iterator[Part | str]:
     yield _DIFFERENCES
     for other in found.others:
         head, mixed = f"{other.name} less {first.name}", is_mixed(first, other)
+        if other.one_rig:
+            yield _ALONE
         if mixed:
             given = other.differences_given_contact
             yield from _difference(found, f"{head}, of firings that make contact in both", given)
         yield from _difference(found, f"{head}{', all firings' if mixed else ''}", other.differences)
+        if other.between_firings:
+            yield from _difference(found, f"{head}, between one firing of each", other.between_firings)
 
 
 def _difference(found: Comparison, head: str, of: Mapping[str, Difference]) -> tuple[Part | str, ...]:

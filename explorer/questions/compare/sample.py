@@ -1,7 +1,7 @@
 """Designs tried on the same points to be compared: what each will show, and what the calculation alone gives."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -26,12 +26,19 @@ class Sample(Drawn):
 
     #: As `found`, of quantities as the calculation gives them, without the model's own error.
     calculated: tuple[Evaluated, ...]
+    #: As `found`, of the first design in a firing of its own, where it is one rig with another and something scatters.
+    again: Evaluated | None
     centres: tuple[Mapping[str, float], ...]  #: Of each design, quantities at central inputs [SI]
 
     def in_contact(self, place: int, quantity: str) -> Marked | None:
         """A quantity of a design's points that make contact; None where the design has no such quantity."""
         marked = self.values(place, quantity)
         return None if marked is None else (marked[0], marked[1] & (self.found[place].outcomes == OK))
+
+    def first_again(self, quantity: str) -> Marked | None:
+        """A quantity of the first design in a firing of its own; None where that is not drawn."""
+        values = None if self.again is None else self.again.quantities.get(quantity)
+        return None if values is None else (values, np.isfinite(values))
 
 
 def sample_of(
@@ -50,7 +57,7 @@ def sample_of(
             "nothing is uncertain in any of these studies, so no difference has an interval: give inputs as, say,"
             ' "0.48 ± 0.02 T", or solve each of them'
         )
-    joint = joint_of(studies, quantities)
+    joint = joint_of(studies, quantities, one_firing=True)
     if samples < joint.space.dimension:
         raise StudyError(
             f"{samples} samples are fewer than the {joint.space.dimension} uncertain rows of these studies together:"
@@ -63,11 +70,20 @@ def sample_of(
     ]
 
     def plainly(_: FloatArray, __: object, found: Sequence[Evaluated]) -> list[NDArray[Any]]:
-        return [own.quantities[q] for own, names in zip(found, calculated, strict=True) for q in names]
+        return [own.quantities[q] for own, names in zip(found, calculated, strict=False) for q in names]
 
+    more = [] if joint.again is None else [joint.again]
     found, columns = tried(
-        joint, plan, stages, quantities, plainly, sum(map(len, calculated)), jobs=jobs, progress=progress
+        replace(joint, sides=(*joint.sides, *more)),
+        plan,
+        [*stages, *stages[: len(more)]],
+        [*quantities, *quantities[: len(more)]],
+        plainly,
+        sum(map(len, calculated)),
+        jobs=jobs,
+        progress=progress,
     )
+    found, again = found[: len(studies)], next(iter(found[len(studies) :]), None)
     for side, own in zip(joint.sides, found, strict=True):
         refuse_numberless(
             own.outcomes,
@@ -79,7 +95,7 @@ def sample_of(
         own._replace(quantities={q: next(blocks) for q in names})
         for own, names in zip(found, calculated, strict=True)
     ]
-    return Sample(joint, plan, found, tuple(plain), _centres(joint, stages))
+    return Sample(joint, plan, found, tuple(plain), again, _centres(joint, stages))
 
 
 def _centres(joint: Joint, stages: Sequence[Evaluator]) -> tuple[dict[str, float], ...]:

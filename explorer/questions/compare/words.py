@@ -53,17 +53,36 @@ def _contact(found: Comparison) -> str:
 def _differences(found: Comparison, other: Compared) -> Iterator[str]:
     """Which differences of a design from the first one are real; where contact is not sure, first given contact."""
     pair, rows = f"{other.name} against {found.first.name}", key_rows(found)
+    firing = "the same hardware with a change, in one firing" if other.one_rig else "one firing of each"
     every = {row: other.differences[row] for row in rows}
     if not is_mixed(found.first, other):
-        yield _told(f"{pair}, one firing of each", every)
+        yield _told(f"{pair}, {firing}", every)
+        yield from _between_firings(found, other)
         return
     given = {row: other.differences_given_contact[row] for row in rows}
-    first = _told(f"{pair}, one firing of each that makes contact", given)
+    first = _told(f"{pair}, {firing} that makes contact", given)
     if all(given[row].verdict == every[row].verdict for row in rows):
         yield f"{first} All firings together, those without contact too, say the same."
-        return
-    yield first
-    yield _told(f"{pair}, all firings together, those without contact too", every)
+    else:
+        yield first
+        yield _told(f"{pair}, all firings together, those without contact too", every)
+    yield from _between_firings(found, other)
+
+
+def _between_firings(found: Comparison, other: Compared) -> Iterator[str]:
+    """In which quantities the scatter between one firing of each hides what a change of one rig does."""
+    every = {row: (other.differences[row], own) for row, own in other.between_firings.items()}
+    hidden = [
+        row
+        for row in key_rows(found)
+        if row in every and every[row][0].verdict in _REAL and every[row][1].verdict not in _REAL
+    ]
+    if hidden:
+        which = "it" if len(hidden) == 1 else "them"
+        yield (
+            f"One firing of each need not show it in {listed(hidden)}: what scatters from firing to firing hides"
+            f" {which}."
+        )
 
 
 def _told(head: str, differences: Mapping[str, Difference]) -> str:
@@ -98,7 +117,12 @@ def _same(found: Comparison) -> Iterator[str]:
     """That two designs are one and the same, where they are."""
     hashes = [study.study_hash for study in found.studies]
     same = [name for name, own in zip(found.names, hashes, strict=True) if hashes.count(own) > 1]
-    if same:
+    if same and any(set(same) <= set(rig) for rig in found.rigs):
+        yield (
+            f"{listed(same)} say the same and are one rig, so that nothing can differ but what falls anew at each"
+            ' firing. For two builds of one drawing write a study with like and rig = "another".'
+        )
+    elif same:
         yield (
             f"{listed(same)} say the same: what differs between them is only what each draws apart, and shows how far"
             " two builds of one drawing may lie from each other."
@@ -107,13 +131,21 @@ def _same(found: Comparison) -> Iterator[str]:
 
 def _shared(found: Comparison) -> str:
     """What is drawn once for all designs, and which inputs might have to be."""
+    rigs = [
+        f"{listed(rig)} are one rig: what is not changed is the same thing and drawn once"
+        for rig in found.rigs
+    ]
+    if found.rigs and len(found.rigs[0]) == len(found.designs):
+        return f"{rigs[0]}, the model's own error with it; what is changed is each one's own."
     everywhere = "both" if len(found.designs) == 2 else "all that name it"
     once = (
         f"Drawn once for {everywhere}: {listed(list(found.shared))}."
         if found.shared
         else "Nothing is shared."
     )
-    words = f"{once} Everything else is drawn apart for each design."
+    words = " ".join(
+        [*(f"{rig}." for rig in rigs), f"{once} Everything else is drawn apart for each design."]
+    )
     if not found.apart:
         return words
     stated = counted(len(found.apart), "uncertain input is", "uncertain inputs are")

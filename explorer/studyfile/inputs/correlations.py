@@ -1,14 +1,17 @@
 """[[correlation]]: the space of what is uncertain, and which of it hangs together."""
 
 from collections.abc import Mapping
-from typing import cast
+from typing import Final, cast
 
 from pydantic import Field
 
 from explorer.space import Correlation, CorrelationError, InputSpace, Part, Uncertain
 from explorer.studyfile.error import refusal
+from explorer.studyfile.inherited import Inheritance
 from explorer.studyfile.names import known_quantity
 from explorer.studyfile.sections.table import Table, Text
+
+_KEY: Final = "correlation"
 
 
 class CorrelationTable(Table):
@@ -24,24 +27,29 @@ def space_of(
     tables: list[CorrelationTable],
     pairs: tuple[str, ...],
     made_exact: set[str],
-    notes: list[str],
+    inherited: Inheritance,
 ) -> InputSpace:
-    """Return the uncertain inputs and their correlations, without those that a replacement left without object."""
+    """Return the uncertain inputs and their correlations, without those that a change left without object."""
     uncertain = {address: item for address, item in values.items() if isinstance(item, Uncertain)}
-    correlations = []
-    for table in tables:
+    gone = set(values) if inherited.holds(_KEY) else made_exact
+
+    def stated(table: CorrelationTable) -> Correlation | None:
         first, second = table.between
         for address in table.between:
-            known_quantity(address, pairs, "correlation", "input")
-            if address not in uncertain and address not in made_exact:
-                raise refusal("correlation", f"{address} is not uncertain in this study")
+            known_quantity(address, pairs, _KEY, "input")
+            if address not in uncertain and address not in gone:
+                raise refusal(_KEY, f"{address} is not uncertain in this study")
         if first not in uncertain or second not in uncertain:
-            notes.append(f"the correlation of {first} and {second} is left out: one of them is now exact")
-            continue
+            inherited.left_out(
+                f"the correlation of {first} and {second} is left out: one of them is now exact"
+            )
+            return None
         if table.part not in ("unknown", "scatter"):
-            raise refusal("correlation", f'part must be "unknown" or "scatter"; got {table.part}')
-        correlations.append(Correlation((first, second), table.rank, cast(Part, table.part)))
+            raise refusal(_KEY, f'part must be "unknown" or "scatter"; got {table.part}')
+        return Correlation((first, second), table.rank, cast(Part, table.part))
+
+    correlations = [item for item in inherited.each(_KEY, tables, stated) if item is not None]
     try:
         return InputSpace.in_registry_order(uncertain.values(), correlations)
     except CorrelationError as error:
-        raise refusal("correlation", error) from error
+        raise refusal(_KEY, error) from error

@@ -6,33 +6,35 @@ from typing import cast
 from explorer import registry
 from explorer.studyfile.document import ALTERNATIVES, at, replaced
 from explorer.studyfile.error import StudyError, refusal
+from explorer.studyfile.inherited import Inheritance
 from explorer.studyfile.inputs.numbers import WITHOUT_SEED, Given, given_by
 from explorer.studyfile.sections.search import Varied
 from explorer.studyfile.values import moved
 
 
 def still_varied(
-    vary: tuple[Varied, ...], given: Given, replacements: Mapping[str, object], notes: list[str]
+    vary: tuple[Varied, ...], given: Given, replacements: Mapping[str, object], inherited: Inheritance
 ) -> tuple[Varied, ...]:
     """Return what can still be varied; what was set from outside no longer is, and notes say so."""
-    kept = []
     without_seed = given.choices["gas.seed"] == "none" and "gas.seed" not in [item.address for item in vary]
-    for item in vary:
+
+    def kept(item: Varied) -> Varied | None:
         address, where = item.address, f"vary.{item.address}"
         if address in replacements:
-            notes.append(set_note(address))
-            continue
+            inherited.notes.append(set_note(address))
+            return None
         missing = _missing(address, given)
         if without_seed and address in WITHOUT_SEED:
             missing = 'gas.seed is "none"'
-        if missing and _section(address) in map(_section, replacements):
-            notes.append(f"{address} is no longer varied: {missing}")
-            continue
+        if missing and inherited.holds("vary"):
+            inherited.left_out(f"{address} is no longer varied: {missing}")
+            return None
         if missing:
             raise refusal(where, missing)
         _check_values(item, where, given)
-        kept.append(item)
-    return tuple(kept)
+        return item
+
+    return tuple(item for item in inherited.each("vary", vary, kept) if item is not None)
 
 
 def made_exact_by(
@@ -47,10 +49,6 @@ def made_exact_by(
 def set_note(address: str) -> str:
     """Return what a reader must know of a varied input that was set from outside."""
     return f"{address} is set, and no longer varied"
-
-
-def _section(address: str) -> str:
-    return address.partition(".")[0]
 
 
 def _missing(address: str, given: Given) -> str:

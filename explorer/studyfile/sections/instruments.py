@@ -8,6 +8,7 @@ from typing import Final
 from explorer import units
 from explorer.registry import Quantity
 from explorer.studyfile.error import naming, refusal
+from explorer.studyfile.inherited import Inheritance
 from explorer.studyfile.names import check_names, known_quantity
 from explorer.studyfile.sections.table import Table, Text, Written
 from explorer.studyfile.values import exact_value, range_of
@@ -68,9 +69,11 @@ class Instrument:
         return Reading(self.random, self.common, self.name)
 
 
-def instruments(tables: Iterable[InstrumentTable], pairs: tuple[str, ...]) -> tuple[Instrument, ...]:
+def instruments(
+    tables: Iterable[InstrumentTable], pairs: tuple[str, ...], inherited: Inheritance
+) -> tuple[Instrument, ...]:
     """Return the instruments of [[instrument]]."""
-    found = tuple(_instrument(table, pairs) for table in tables)
+    found = inherited.each("instrument", tables, lambda table: _instrument(table, pairs))
     check_names("instrument", [item.name for item in found])
     return found
 

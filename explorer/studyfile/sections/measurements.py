@@ -1,18 +1,21 @@
 """[[setup]] and [[measurement]]: what could be tested before the next firing."""
 
 from collections.abc import Container, Iterable, Mapping
-from dataclasses import dataclass, field
-from typing import Any, Literal
+from dataclasses import dataclass, field, replace
+from typing import Any, Final, Literal
 
 from pydantic import Field
 
 from explorer.registry import Quantity
 from explorer.studyfile.document import flattened
 from explorer.studyfile.error import StudyError, refusal
+from explorer.studyfile.inherited import Inheritance
 from explorer.studyfile.names import check_known, check_names, known_quantity
 from explorer.studyfile.sections.instruments import Instrument, Reading, amount
 from explorer.studyfile.sections.table import Table, Text
 from explorer.studyfile.values import exact_value
+
+_KEY: Final = "measurement"
 
 
 class SetupTable(Table):
@@ -68,9 +71,12 @@ def measurements(
     instruments: tuple[Instrument, ...],
     setups: tuple[Setup, ...],
     inputs: Container[str],
+    inherited: Inheritance,
 ) -> tuple[Measurement, ...]:
     """Return the measurements of [[measurement]], settings and readings in SI; the study has these inputs."""
-    found = tuple(_measurement(table, pairs, instruments, setups, inputs) for table in tables)
+    found = inherited.each(
+        _KEY, tables, lambda table: _measurement(table, pairs, instruments, setups, inputs)
+    )
     check_names("measurement", [item.name for item in found])
     return found
 
@@ -146,19 +152,28 @@ def _reading(where: str, written: object, quantity: Quantity, instruments: Itera
 
 
 def pinning_something(
-    measurements: tuple[Measurement, ...], unknown: set[str], made_exact: set[str], notes: list[str]
+    measurements: tuple[Measurement, ...],
+    unknown: set[str],
+    inputs: Container[str],
+    made_exact: set[str],
+    inherited: Inheritance,
 ) -> tuple[Measurement, ...]:
-    """Return the measurements that can teach something; what a replacement made exact excuses the others."""
+    """Return the measurements as far as they can teach something; a change excuses what is now exact."""
     kept = []
     for measurement in measurements:
-        idle = [address for address in measurement.pins if address not in unknown]
-        if not idle:
-            kept.append(measurement)
-        elif set(idle) <= made_exact:
-            notes.append(f"the measurement {measurement.name} is left out: {', '.join(idle)} is now exact")
-        else:
+        name, idle = measurement.name, [address for address in measurement.pins if address not in unknown]
+        if idle and not inherited.holds(_KEY) and not set(idle) <= made_exact:
             raise StudyError(
-                f"measurement {measurement.name}: {idle[0]} has no unknown part that it could pin down",
-                f"measurement.{measurement.name}",
+                f"measurement {name}: {idle[0]} has no unknown part that it could pin down",
+                f"measurement.{name}",
             )
+        pins = {address: reading for address, reading in measurement.pins.items() if address not in idle}
+        states = {True: "now exact", False: "no longer there"}
+        now = " and ".join(f"{address} is {states[address in inputs]}" for address in idle)
+        if pins or measurement.observes:
+            kept.append(replace(measurement, pins=pins))
+            if idle:
+                inherited.left_out(f"the measurement {name} no longer pins all that it did: {now}")
+        else:
+            inherited.left_out(f"the measurement {name} is left out: {now}")
     return tuple(kept)

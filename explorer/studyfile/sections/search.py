@@ -10,6 +10,7 @@ from explorer import registry
 from explorer.registry import Choice, Quantity
 from explorer.studyfile.document import flattened, is_choice
 from explorer.studyfile.error import StudyError, refusal
+from explorer.studyfile.inherited import Inheritance
 from explorer.studyfile.names import check_pair, known_quantity, option
 from explorer.studyfile.sections.table import Table, Text, Written
 from explorer.studyfile.sections.target import bounds
@@ -142,8 +143,12 @@ def _of_stock(where: str, address: str, written: list[object], entry: Quantity |
     return Varied(address, stock=tuple(written), values=tuple(values))
 
 
-def wishes(tables: Iterable[WantedTable], pairs: tuple[str, ...]) -> tuple[Wish, ...]:
-    """Return the wishes of [wanted] or [[wanted]]."""
+def wishes(tables: Iterable[WantedTable], pairs: tuple[str, ...], inherited: Inheritance) -> tuple[Wish, ...]:
+    """Return the wishes of [wanted] or [[wanted]]; half of a trade-off is none."""
+    return next(iter(inherited.each("wanted", [tables], lambda all_of_them: _wishes(all_of_them, pairs))), ())
+
+
+def _wishes(tables: Iterable[WantedTable], pairs: tuple[str, ...]) -> tuple[Wish, ...]:
     found: list[Wish] = []
     for table in tables:
         where = "wanted.quantity"
@@ -159,14 +164,18 @@ def wishes(tables: Iterable[WantedTable], pairs: tuple[str, ...]) -> tuple[Wish,
     return tuple(found)
 
 
-def limits(tables: Iterable[LimitTable], pairs: tuple[str, ...]) -> tuple[Limit, ...]:
+def limits(tables: Iterable[LimitTable], pairs: tuple[str, ...], inherited: Inheritance) -> tuple[Limit, ...]:
     """Return the limits of [[limit]]."""
     found: list[Limit] = []
-    for number, table in enumerate(tables, start=1):
+
+    def made(numbered: tuple[int, LimitTable]) -> None:
+        number, table = numbered
         limit = _limit(f"limit[{number}]", table, pairs)
         if limit in found:
             raise StudyError(f"limit[{number}]: this limit on {limit.quantity} stands twice", "limit")
         found.append(limit)
+
+    inherited.each("limit", enumerate(tables, start=1), made)
     return tuple(found)
 
 

@@ -97,13 +97,21 @@ def test_four_designs_with_another_mode_and_another_number_of_pairs(
     ]
 
 
-def test_the_same_file_twice_shows_what_is_drawn_apart(capsys: pytest.CaptureFixture[str]) -> None:
+def test_the_same_file_twice_is_one_rig_and_a_second_build_is_not(capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["compare", BENCH, BENCH, *SMALL]) == 0
     out, _ = capsys.readouterr()
-    assert "bench 1 and bench 2 say the same" in out
+    assert "bench 1 and bench 2 say the same and are one rig" in out
     found = summary(Path("results/bench-bench/compare"))
     assert [design["name"] for design in found["designs"]] == ["bench 1", "bench 2"]
-    assert found["differences"][0]["quantities"]["thrust_gain"]["verdict"] == "not told apart"
+    (told,) = found["differences"]
+    assert told["quantities"]["thrust_gain"]["verdict"] == "the same"
+    assert told["between_firings"]["thrust_gain"]["verdict"] == "not told apart"
+    Path("twin.toml").write_text(f'like = "{BENCH}"\nrig = "another"\n', encoding="utf-8")
+    assert main(["compare", BENCH, "twin.toml", *SMALL]) == 0
+    assert "bench and twin say the same: what differs" in " ".join(capsys.readouterr().out.split())
+    (told,) = summary(Path("results/bench-twin/compare"))["differences"]
+    assert told["quantities"]["thrust_gain"]["verdict"] == "not told apart"
+    assert told["between_firings"] == {}
 
 
 def test_a_value_is_set_in_each_of_the_studies(capsys: pytest.CaptureFixture[str]) -> None:

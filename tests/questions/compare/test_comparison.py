@@ -1,6 +1,7 @@
 """Designs held against each other: what is shared drops out, what is apart stays, failed points, limits, bad input."""
 
 from collections.abc import Mapping
+from pathlib import Path
 
 import numpy as np
 import pandas as pd
@@ -10,10 +11,16 @@ from scipy import stats
 from study.known_models import NO_MODEL_ERROR, STUDIES, bench_text, study_of
 from study.texts import PLAIN
 
-from explorer import StudyError, compare, parse_study, rank, read_study
+from explorer import StudyError, compare, parse_study, rank, read_study, solve
 from explorer.questions.compare.comparison import Comparison
 from explorer.study.outcomes import NoNumbers
 from explorer.studyfile import Study
+
+#: The bench's stated field, and blocks in its place.
+BLOCKS = (
+    'field = { value = "0.48 T", unknown = "0.015 T", scatter = "0.01 T" }',
+    'blocks = { grade = "N42", length = "100 mm", height = "50 mm", thickness = "40 mm", spacing = "40 mm" }',
+)
 
 
 def of(found: Comparison, figure: str, *, other: str | None = None, row: str = "thrust_gain") -> float:
@@ -155,12 +162,12 @@ def test_inputs_that_depend_on_each_other_in_one_design_stay_so(monkeypatch) -> 
     known(monkeypatch, {"thrust_gain": lambda v: 1e3 * (v["channel.gap_in"] + v["channel.gap_out"])})
     inputs = {"channel.gap_in": "11 ± 0.1 mm", "channel.gap_out": "12 ± 0.1 mm"}
     tied = '\n[[correlation]]\nbetween = ["channel.gap_in", "channel.gap_out"]\nrank = 0.8\n'
-    plain = study_of(inputs)
-    correlated = study_of(inputs, f"{tied}{NO_MODEL_ERROR}")
+    plain, other = study_of(inputs), study_of(inputs)
+    correlated, as_well = (study_of(inputs, f"{tied}{NO_MODEL_ERROR}") for _ in range(2))
     rho = 2.0 * np.sin(np.pi * 0.8 / 6.0)
-    gaussian(compare([plain, plain]), 0.1 * np.sqrt(4.0))
+    gaussian(compare([plain, other]), 0.1 * np.sqrt(4.0))
     gaussian(compare([correlated, plain]), 0.1 * np.sqrt(4.0 + 2.0 * rho))
-    gaussian(compare([correlated, correlated]), 0.1 * np.sqrt(4.0 + 4.0 * rho))
+    gaussian(compare([correlated, as_well]), 0.1 * np.sqrt(4.0 + 4.0 * rho))
 
 
 def test_what_is_shared_may_hang_together_with_what_is_not(monkeypatch) -> None:
@@ -188,6 +195,87 @@ def test_a_ranked_difference_is_as_unsure_as_a_compared_one(monkeypatch) -> None
         ranked_figure = getattr(ranked, figure)
         error = np.hypot(ranked_figure.error, of(found, f"{figure}_standard_error"))
         assert of(found, figure) == pytest.approx(float(ranked_figure), abs=5 * error)
+
+
+# The same hardware with a change
+
+
+def test_a_change_of_one_rig_is_judged_with_all_else_the_same_and_between_firings_with_its_scatter(
+    monkeypatch,
+) -> None:
+    # Gain c · V/150: c known to 0.3 and scattering by 0.1, V set from 150 to 153 V. The change is 0.02 c, so its mean
+    # is 0.04 and its spread 0.02 · √(0.3² + 0.1²); between one firing of each 1.02 c' − c adds the scatter of both.
+    known(monkeypatch, {"thrust_gain": lambda v: v[FACTOR] * v[VOLT] / 150.0})
+    base = study_of({FACTOR: {"value": 2.0, "unknown": 0.3, "scatter": 0.1}})
+    found = compare([base, base.replaced({VOLT: "153 V"})])
+    assert found.names == ("Invented, for tests", f"{VOLT} = 153 V")
+    gaussian(found, 0.02 * np.hypot(0.3, 0.1), mean=0.04)
+    assert of(found, "verdict") == "larger"
+    (other,) = found.others
+    between = other.between_firings["thrust_gain"]
+    apart = np.sqrt((0.02 * 0.3) ** 2 + (1.02**2 + 1.0) * 0.1**2)
+    assert float(between.standard_uncertainty) == pytest.approx(
+        apart, abs=5 * between.standard_uncertainty.error
+    )
+    assert between.verdict == "not told apart"
+    # Must differ: two rigs of one text, the same change.
+    twins = compare([base, study_of({FACTOR: {"value": 2.0, "unknown": 0.3, "scatter": 0.1}, VOLT: "153 V"})])
+    gaussian(twins, np.hypot(0.3, 0.1) * np.hypot(1.0, 1.02), mean=0.04)
+    assert of(twins, "verdict") == "not told apart"
+
+
+def test_one_rig_has_the_models_own_error_in_common_in_full(monkeypatch) -> None:
+    # Twice the gain, one factor X on both: the difference is X, whose standard deviation is r for a mean of √(1 + r²).
+    known(monkeypatch, {"thrust_gain": lambda v: v[VOLT] / 150.0})
+    extra = '\n[model_error]\nthrust_gain = "20 %"\nshared = "0 %"\n'
+    base = study_of({WALL: "800 ± 10 K"}, extra)
+    found = compare([base, base.replaced({VOLT: "300 V"})])
+    v = np.log1p(0.2**2)
+    assert found.model_share == 1.0
+    assert of(found, "standard_uncertainty") == pytest.approx(np.sqrt(np.exp(2 * v) - np.exp(v)), rel=0.01)
+
+
+def test_what_is_replaced_is_its_own_and_replaced_alike_one_thing_again(monkeypatch) -> None:
+    known(monkeypatch, {"thrust_gain": lambda v: v[FACTOR] + 0.01 * v[WALL] + 0.01 * v[VOLT]})
+    base = study_of({FACTOR: "2.0 ± 0.3", WALL: "800 ± 10 K"})
+    anew = base.replaced({WALL: "800 ± 20 K"})
+    gaussian(compare([base, anew]), 0.01 * np.hypot(10.0, 20.0))
+    further = base.replaced({WALL: "800 ± 20 K", VOLT: "160 V"})
+    assert of(compare([anew, further]), "standard_uncertainty") == pytest.approx(0.0, abs=1e-9)
+
+
+def test_a_replaced_input_still_hangs_together_with_what_is_one_thing(monkeypatch) -> None:
+    # Gaps a (one thing) and b (one each), b tied to a by ρ: given a the two b are independent, so that
+    # var(b₁ − b₂) = 2 u² (1 − ρ²). Conditional variances of the normal distribution.
+    known(monkeypatch, {"thrust_gain": lambda v: 1e3 * v["channel.gap_out"]})
+    tied = '\n[[correlation]]\nbetween = ["channel.gap_in", "channel.gap_out"]\nrank = 0.9\n'
+    inputs = {"channel.gap_in": "11 ± 0.1 mm", "channel.gap_out": "12 ± 0.1 mm"}
+    base = study_of(inputs, f"{tied}{NO_MODEL_ERROR}")
+    rho = 2.0 * np.sin(np.pi * 0.9 / 6.0)
+    found = compare([base, base.replaced({"channel.gap_out": "12.0 ± 0.1 mm"})])
+    gaussian(found, 0.1 * np.sqrt(2.0 * (1.0 - rho**2)))
+
+
+def test_on_the_stage_a_likeness_is_certain_of_what_its_twin_cannot_tell(tmp_path: Path) -> None:
+    # Only the magnets' spacing differs: certain, and within what bends in between what solve says; a second build of
+    # the same drawing tells nothing apart.
+    hardware = bench_text().partition("[[instrument]]")[0]
+    (tmp_path / "base.toml").write_text(hardware.replace(*BLOCKS), encoding="utf-8")
+    change = 'like = "base.toml"\n{}\n[magnet.blocks]\nspacing = "34 mm"\n'
+    (tmp_path / "same.toml").write_text(change.format(""), encoding="utf-8")
+    (tmp_path / "twin.toml").write_text(change.format('rig = "another"'), encoding="utf-8")
+    base, same, twin = (read_study(tmp_path / f"{name}.toml") for name in ("base", "same", "twin"))
+    assert same.study_hash == twin.study_hash
+    found = compare([base, same], samples=2048)
+    (other,) = found.others
+    by_solve = solve(same).quantities["thrust_gain"] - solve(base).quantities["thrust_gain"]
+    assert of(found, "verdict") == "larger"
+    centres = other.figures["thrust_gain"].centre - found.first.figures["thrust_gain"].centre
+    assert centres == pytest.approx(by_solve, rel=1e-3)
+    assert of(found, "mean") == pytest.approx(by_solve, rel=0.2)
+    apart = compare([base, twin], samples=2048)
+    assert of(apart, "verdict") == "not told apart"
+    assert of(apart, "standard_uncertainty") > 5 * of(found, "standard_uncertainty")
 
 
 # Verdicts

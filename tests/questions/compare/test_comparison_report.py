@@ -127,7 +127,8 @@ def test_chance_of_contact_comes_first_and_then_firings_that_make_contact(mixed:
     assert re.match(
         r"IN PLAIN WORDS It is not sure that current flows through the gas at all\. Chance of contact: bench 1 and"
         r" bench-extraction 0\.6\d+ \(sampling ± 0\.00\d\)\."
-        r" bench-extraction against bench, one firing of each that makes contact, 19 times in 20\.",
+        r" bench-extraction against bench, the same hardware with a change, in one firing that makes contact, 19 times"
+        r" in 20\.",
         words(mixed),
     )
     assert "All firings together, those without contact too, say the same." in words(mixed)
@@ -146,8 +147,8 @@ def test_too_few_firings_that_make_contact_in_both_are_said(mixed: Comparison) -
     given = changed(second.differences_given_contact, None, verdict="")
     few = replace(mixed, designs=(first, replace(second, differences_given_contact=given)))
     assert (
-        "bench-extraction against bench, one firing of each that makes contact: too few of them to tell a difference"
-        " from. bench-extraction against bench, all firings"
+        "bench-extraction against bench, the same hardware with a change, in one firing that makes contact: too few of"
+        " them to tell a difference from. bench-extraction against bench, all firings"
     ) in words(few)
     assert "of firings that make contact in both: too few of them to tell a difference from." in words(
         few, REAL
@@ -156,7 +157,10 @@ def test_too_few_firings_that_make_contact_in_both_are_said(mixed: Comparison) -
 
 def test_two_designs_of_which_neither_is_unsure_of_contact_are_told_once(four: Comparison) -> None:
     assert "sounding against bench, one firing of each, 19 times in 20." in words(four)
-    assert "bench-extraction against bench, one firing of each that makes contact" in words(four)
+    assert (
+        "bench-extraction against bench, the same hardware with a change, in one firing that makes"
+        in words(four)
+    )
 
 
 def test_contact_is_mentioned_where_it_is_not_sure(found: Comparison, mixed: Comparison) -> None:
@@ -181,12 +185,17 @@ def test_the_same_study_twice_is_said(failing: Comparison) -> None:
     assert "say the same" not in words(failing)
     first, second = failing.designs
     twice = replace(failing, designs=(first, replace(second, study=first.study)))
-    assert "bench 1 and bench 2 say the same: what differs between them is only" in words(twice)
+    said = words(twice)
+    assert "bench and channel.gap_out = 7 mm say the same and are one rig, so that nothing can differ" in said
+    apart = words(replace(twice, rigs=()))
+    assert "bench and channel.gap_out = 7 mm say the same: what differs between them is only" in apart
 
 
 def test_points_without_numbers_are_counted_by_design(failing: Comparison, found: Comparison) -> None:
     assert "Some points carry no number" not in words(found)
-    assert re.search(r"Some points carry no number: \d+ % of bench 2\. They are left out", words(failing))
+    assert re.search(
+        r"Some points carry no number: \d+ % of channel.gap_out = 7 mm\. They are left out", words(failing)
+    )
     (warning,) = answer(failing).envelope["warnings"]
     assert warning in words(failing)
 

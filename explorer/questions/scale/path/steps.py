@@ -15,7 +15,7 @@ from scipy.optimize import brentq
 from explorer import registry, units
 from explorer.physics.atmosphere import HIGHEST_ALTITUDE, LOWEST_ALTITUDE, standard_atmosphere
 from explorer.registry import Quantity
-from explorer.studyfile import Study, StudyError, at, literal, moved
+from explorer.studyfile import Rig, Study, StudyError, at, literal, moved
 
 PRESSURE: Final = "ambient.pressure"
 ALTITUDE: Final = "ambient.altitude"
@@ -57,7 +57,9 @@ def step_between(
     document |= {"title": f"step {number}", "target": {"quantity": ends[1].target.quantity}}
     if ends[0].instruments:
         document["instrument"] = ends[0].document["instrument"]
-    bare = replace(near, path=None, document=document, replacements={}, vary=())
+    one_rig = ends[0].rig.drawing == ends[1].rig.drawing
+    rig = near.rig if one_rig else Rig()  # otherwise each size is a build of its own
+    bare = replace(near, path=None, document=document, replacements={}, vary=(), rig=rig)
     notes: list[str] = []
     own = dict(values)
     if PRESSURE in own and ALTITUDE in near.central():
