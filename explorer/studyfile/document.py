@@ -1,16 +1,17 @@
 """From a file to the raw document: UTF-8, TOML, `like`, and values replaced from outside."""
 
 import copy
-import re
-import tomllib
+import os
 from collections.abc import Iterable, Mapping
 from pathlib import Path
 from typing import Any, Final
 
 from explorer import registry
 from explorer.registry import UnknownAddressError
-from explorer.studyfile.error import StudyError, refusal
+from explorer.studyfile.error import StudyError
+from explorer.studyfile.files import bytes_of_file
 from explorer.studyfile.names import check_pair
+from explorer.studyfile.toml import tables_of
 
 Document = dict[str, Any]
 Keys = tuple[str, ...]  #: the keys from the top of a document down to an item
@@ -52,7 +53,7 @@ def base_of(document: Document, folder: Path | None) -> Document:
 def document_of_file(path: Path) -> Document:
     """Return what a study file states itself."""
     try:
-        raw = path.read_bytes()
+        raw = bytes_of_file(path)
     except FileNotFoundError:
         raise StudyError(f"{path}: no such file") from None
     except OSError as error:
@@ -67,29 +68,11 @@ def document_of_file(path: Path) -> Document:
 
 def document_of_text(text: str, folder: Path | None = None, name: str = "study") -> Document:
     """Return the raw document of a study's text; file names in it become absolute, from `folder`."""
-    try:
-        document = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
-        raise StudyError(f"{name}: {_toml_words(str(error), text)}") from error
+    document = tables_of(text, name)
     profile = _found(document, ("magnet", "profile"))
     if folder is not None and isinstance(profile, dict) and isinstance(profile.get("file"), str):
-        profile["file"] = str((folder / profile["file"]).resolve())
+        profile["file"] = os.path.realpath(folder / profile["file"])
     return document
-
-
-def _toml_words(message: str, text: str) -> str:
-    """Return a TOML error with its line, and a hint where the line shows the usual slips."""
-    match = re.search(r"line (\d+)", message)
-    lines = text.splitlines()
-    number = int(match[1]) if match else len(lines)
-    line = lines[number - 1].strip() if 0 < number <= len(lines) else ""
-    words = f"not TOML, line {number}: {message.partition(' (at')[0].lower()}"
-    if re.search(r"=\s*[+-]?\d+,\d", line):
-        spelling = re.sub(r"(\d),(\d)", r"\1.\2", line)
-        return f"{words}; a decimal comma? write {spelling}"
-    if re.search(r"=\s*[+-]?[\d.]+\s*[^\d\s,\]}#]", line):
-        return f'{words}; a value with a unit stands in quotes, such as "12 bar"'
-    return words
 
 
 def merged(base: Document, child: Document) -> Document:
@@ -141,10 +124,7 @@ def _value_of_text(address: str, written: object) -> object:
         except ValueError:
             return written
     if written.lstrip().startswith("{"):
-        try:
-            return tomllib.loads(f"value = {written}")["value"]
-        except tomllib.TOMLDecodeError as error:
-            raise refusal(address, f"{written} is not a TOML table ({error})") from error
+        return tables_of(f"value = {written}", f"{address}: {written} is not a TOML table")["value"]
     return written
 
 

@@ -17,6 +17,12 @@ ZERO_CELSIUS: Final[float] = 273.15  #: 0 °C on the kelvin scale [K], exact by 
 
 NUMBER: Final[str] = r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?"  #: how a number is written, as a pattern
 
+_RAISED: Final = re.compile("[⁰¹²³⁴⁵⁶⁷⁸⁹]+")
+_LOWERED: Final = str.maketrans("⁰¹²³⁴⁵⁶⁷⁸⁹", "0123456789")
+_EXPONENT: Final = re.compile(r"\^\s*\(?\s*[+-]?\s*(\d+\.?\d*|\.\d+)")
+_TOWER: Final = re.compile(r"\^[^^A-Za-zµΩ°]*\^")  # a power, and another before the next name of a unit
+_HIGHEST_POWER: Final[float] = 1000.0  #: of all in a unit, one upon the other
+
 _SMALLEST: Final[float] = 1e-60  #: sizes outside are slips of the keyboard, and overflow when squared
 _LARGEST: Final[float] = 1e60
 
@@ -115,9 +121,24 @@ def _in_si(unit: str) -> tuple[str, float]:
 def in_si_by_pint(unit: str) -> tuple[str, float]:
     """Return what `_in_si` does, as Pint knows it."""
     try:
-        parsed = _registry().parse_units(unit.replace("·", "*").replace("−", "-").replace("×", "*"))
+        return _by_pint(_without_towers(unit.replace("·", "*").replace("−", "-").replace("×", "*")))
     except Exception as error:  # Pint raises many kinds, tokenizer's ones among them
         raise UnitError(f'"{unit}" is no unit known here') from error
+
+
+def _without_towers(unit: str) -> str:
+    """Return a unit as it is; refuse powers of powers, on which Pint would work for ever (9**9**9)."""
+    flat = _RAISED.sub(lambda found: f"^{found[0].translate(_LOWERED)}", unit).replace("**", "^")
+    exponents = [abs(float(exponent)) for exponent in _EXPONENT.findall(flat)]
+    if len(exponents) != flat.count("^") or math.prod(max(1.0, size) for size in exponents) > _HIGHEST_POWER:
+        raise UnitError("a power that no unit has")
+    if _TOWER.search(flat):
+        raise UnitError("a power of a power")
+    return unit
+
+
+def _by_pint(unit: str) -> tuple[str, float]:
+    parsed = _registry().parse_units(unit)
     size, base = _registry().get_base_units(parsed)
     si = _si_units().get(parsed.dimensionality)
     if si is None:
@@ -160,7 +181,10 @@ def plain(text: str) -> str:
 
 def finite(number: float | str) -> float:
     """Return the number [as written], refusing infinity, not-a-number and what nothing in nature reaches."""
-    value = float(number)
+    try:
+        value = float(number)
+    except OverflowError:  # an integer that no float holds
+        raise UnitError("a number this large cannot be meant: it is beyond any quantity of nature") from None
     if not math.isfinite(value):
         raise UnitError(f"{number} is not a finite number")
     if value != 0 and not _SMALLEST < abs(value) < _LARGEST:

@@ -15,6 +15,7 @@ from explorer.physics.compounds import (
     hydrogen_peroxide,
 )
 from explorer.studyfile.error import refusal
+from explorer.studyfile.files import bytes_of_file
 
 if TYPE_CHECKING:
     from explorer.physics.field_profile import FieldProfile
@@ -63,7 +64,7 @@ def field_profile_of(choices: Mapping[str, str]) -> "FieldProfile | None":
 
     address, file = "magnet.profile.file", Path(choices["magnet.profile.file"])
     try:
-        return profile_from_text(file.read_text(encoding="utf-8"), name=file.name)
+        return profile_from_text(bytes_of_file(file).decode("utf-8"), name=file.name)
     except FileNotFoundError:
         raise refusal(address, f"no such file {file}") from None
     except OSError as error:

@@ -68,16 +68,16 @@ def _value_with_parts(address: str, table: Table, quantity: Quantity) -> float |
         raise UnitError("the value has a ± of its own and an unknown part besides: give one of them")
     unknown = _part_of_value(table["unknown"], quantity, centre) if "unknown" in table else stated
     scatter = _part_of_value(table["scatter"], quantity, centre) if "scatter" in table else None
+    part, shared, (low, high) = _part(table), _shared(table), _limits(table, quantity)
     if unknown is None and scatter is None:
         return centre
-    if _part(table) == "scatter":
+    if part == "scatter":
         if scatter is not None or "unknown" in table:
             raise UnitError('part = "scatter" goes with a value that carries its own ±, without other parts')
         unknown, scatter = None, unknown
-    if unknown is None and "shared" in table:
+    if unknown is None and shared is not None:
         raise UnitError("scatter falls anew at each firing, so that it cannot be shared")
-    low, high = _limits(table, quantity)
-    return Uncertain(address, unknown, scatter, low, high, _shared(table))
+    return Uncertain(address, unknown, scatter, low, high, shared)
 
 
 def _centre(address: str, written: object, quantity: Quantity) -> tuple[float, Distribution | None]:
