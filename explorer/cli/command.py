@@ -120,7 +120,8 @@ def _place(arguments: argparse.Namespace, studies: Sequence[Study]) -> Path:
     """Where results go: named by all studies, or by the first one where that is too long."""
     if arguments.out is not None:
         return Path(arguments.out)
-    stems = [study.path.stem if study.path is not None else "study" for study in studies]
+    stated = len(getattr(arguments, "studies", studies))  # designs made by changes have no files of their own
+    stems = [study.path.stem if study.path is not None else "study" for study in studies[:stated]]
     whole = "-".join(stems)
     name = whole if len(whole) <= _LONGEST else f"{stems[0][:_LONGEST]}-and-{len(stems) - 1}-more"
     return Path(RESULTS) / name / str(arguments.command)

@@ -140,7 +140,16 @@ def _compare(command: ArgumentParser) -> None:
         metavar="STUDY",
         nargs="+",
         type=Path,
-        help="the studies' files, two or more; the others are held against the first",
+        help="the studies' files, two or more, or one with changes; the others are held against the first",
+    )
+    command.add_argument(
+        "--change",
+        dest="changes",
+        metavar="CHANGES",
+        action="append",
+        default=[],
+        help='the first study\'s hardware with a change, such as \'magnet.field = "0.6 T"; channel.length = "95 mm"\';'
+        " may be given several times, a design each",
     )
     replaced(command, "replace a value in each of the studies")
     command.add_argument(

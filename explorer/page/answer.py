@@ -10,7 +10,7 @@ from explorer import run
 from explorer.page.document import Paragraph, Picture, Section
 from explorer.page.usage import UsageError
 from explorer.store import ResultsFolder, envelope
-from explorer.studyfile import Study, read_study, template_values_left
+from explorer.studyfile import Study, StudyError, read_study, template_values_left
 
 if TYPE_CHECKING:  # an answer without tables needn't wait for it
     import pandas as pd
@@ -99,6 +99,17 @@ class Question:
 def study_of(options: Options, path: Path | None = None) -> Study:
     """The study that a question is about, values replaced as `--set` says."""
     return read_study(options.study if path is None else path, _replacements(options.replacements))
+
+
+def before_setting(options: Options) -> Study | None:
+    """The study without what `--set` replaces of its inputs; None where nothing is, or it can't stand without."""
+    given = _replacements(options.replacements)
+    kept = {address: written for address, written in given.items() if address.startswith(("run.", "target."))}
+    if len(kept) == len(given):
+        return None
+    with contextlib.suppress(StudyError):
+        return read_study(options.study, kept)
+    return None
 
 
 def _replacements(given: Sequence[str]) -> dict[str, str]:

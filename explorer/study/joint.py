@@ -19,6 +19,7 @@ from explorer.study.engine import quantities_of, stage_of, with_settings
 from explorer.study.model_error import model_errors_in_common
 from explorer.study.problem import Evaluate, Problem
 from explorer.studyfile import Study, StudyError
+from explorer.studyfile.values import as_toml
 
 FloatArray = NDArray[np.float64]
 
@@ -123,10 +124,16 @@ def study_names(*studies: Study) -> tuple[str, ...]:
             if first.replacements.get(address) != written
         }
         if study.rig.drawing == first.rig.drawing and changed:
-            names[place] = "; ".join(f"{address} = {written}" for address, written in changed.items())
+            names[place] = "; ".join(
+                f"{address} = {_as_text(written)}" for address, written in changed.items()
+            )
     if len(set(names)) == len(names):
         return tuple(names)
     return tuple(f"{name} {place}" for place, name in enumerate(names, start=1))
+
+
+def _as_text(written: object) -> str:
+    return written if isinstance(written, str) else as_toml(written)
 
 
 def common_share(studies: Sequence[Study]) -> float:

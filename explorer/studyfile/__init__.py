@@ -14,7 +14,7 @@ from explorer.studyfile.sections.target import Decision, Run, Target
 from explorer.studyfile.study import Calculation, Study
 from explorer.studyfile.template import template_text, template_values_left
 from explorer.studyfile.values import literal, moved
-from explorer.studyfile.variants import at_design, phase_study, uncertain_at
+from explorer.studyfile.variants import at_design, changed, phase_study, uncertain_at
 from explorer.studyfile.writing import study_text
 
 __all__ = [
@@ -39,6 +39,7 @@ __all__ = [
     "Wish",
     "at",
     "at_design",
+    "changed",
     "field_profile_of",
     "fuel_of",
     "literal",

@@ -1,6 +1,6 @@
 """A study at one design, or in one phase of its flight: values set, the ± of each moving with it."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from typing import Final
 
@@ -29,10 +29,19 @@ def at_design(study: Study, design: Mapping[str, object]) -> Study:
     written = {address: design[address] for address in choices}
     for address, to in settings.items():
         written[address] = _moved(study, address, to)[0]
-    found = study.replaced(written)
-    own = {set_note(a) for a in written} | {replacement_note(a, found.exact.get(a)) for a in written}
-    notes = tuple(note for note in found.notes if note not in own)  # a design is tried, not set from outside
-    return replace(found, vary=study.vary, notes=notes, replacements=study.replacements)
+    found = _tried(study.replaced(written), written)
+    return replace(found, vary=study.vary, replacements=study.replacements)
+
+
+def changed(study: Study, changes: Mapping[str, object]) -> Study:
+    """Return the same hardware with values replaced whole, as a design that is tried."""
+    return _tried(study.replaced(changes), changes)
+
+
+def _tried(found: Study, changes: Iterable[str]) -> Study:
+    """Return a design without notes on what was changed: it is tried, not set from outside."""
+    own = {set_note(a) for a in changes} | {replacement_note(a, found.exact.get(a)) for a in changes}
+    return replace(found, notes=tuple(note for note in found.notes if note not in own))
 
 
 def uncertain_at(study: Study, address: str, to: float) -> float | Uncertain:

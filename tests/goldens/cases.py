@@ -135,6 +135,7 @@ def cases() -> dict[str, Case]:
                 *few,
             ]
         ),
+        "compare-change": Case(["compare", "bench.toml", "--change", 'magnet.field = "0.6 T"', *few]),
         "scale-demo": Case(
             ["scale", "bench.toml", "--toward", "sounding.toml", "--points", "4", *few], slow=True
         ),

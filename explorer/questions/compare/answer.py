@@ -1,4 +1,4 @@
-"""`mhdstage compare STUDY STUDY …`: designs beside each other, and which of their differences are real."""
+"""`mhdstage compare STUDY STUDY …`, or STUDY with changes: designs beside each other, which differences are real."""
 
 from collections.abc import Callable, Mapping, Sequence
 from typing import Any
@@ -11,11 +11,13 @@ from explorer.page.answer import Answer, Envelope, Options, Question, Work, refu
 from explorer.page.designs import shared_data
 from explorer.page.figures import with_standard_errors
 from explorer.page.usage import UsageError
+from explorer.questions.compare.changes import change_of
 from explorer.questions.compare.comparison import Compared, Comparison, compare
 from explorer.questions.compare.report import report
 from explorer.questions.compare.words import missing_words, plain_words
 from explorer.study.contrasts import Difference, Figures, figures_row, share_row
 from explorer.study.regimes import parting
+from explorer.studyfile import changed
 
 #: Which figures of a design.
 Of = Callable[[Compared], Mapping[str, Figures]]
@@ -23,10 +25,14 @@ Of = Callable[[Compared], Mapping[str, Figures]]
 
 def ask(options: Options) -> Question:
     """The question, as asked on the command line."""
-    if len(options.studies) < 2:
-        raise UsageError(f"compare takes two studies or more; {options.studies[0]} stands alone")
+    changes = [change_of(text) for text in options.changes]
+    if len(options.studies) + len(changes) < 2:
+        raise UsageError(
+            f"compare takes two studies or more, or one with a --change; {options.studies[0]} stands alone"
+        )
     refuse_few(options.samples)
-    designs = tuple(study_of(options, path) for path in options.studies)
+    stated = [study_of(options, path) for path in options.studies]
+    designs = (*stated, *(changed(stated[0], change) for change in changes))
 
     def answer(work: Work) -> Answer:
         found = compare(

@@ -97,7 +97,11 @@ def report(
 def _heading(found: Comparison) -> Section:
     names = listed(list(short_names(found.names).values()))
     parts = [
-        *(f"{own.name}: {own.study.title}." for own in found.designs),
+        *(
+            f"{own.name}: {own.study.title}."
+            for own in found.designs
+            if not (own.one_rig and own.study.title == found.first.study.title)
+        ),
         *mode_words(found),
         *(f"{own.name}: {note.text}" for own in found.designs for note in notes(own.study)),
     ]

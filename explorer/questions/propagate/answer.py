@@ -18,6 +18,7 @@ from explorer.page.answer import (
     Options,
     Question,
     Work,
+    before_setting,
     left_of_template,
     refuse_few,
     study_of,
@@ -25,6 +26,7 @@ from explorer.page.answer import (
 from explorer.page.document import Paragraph
 from explorer.page.figures import with_standard_errors
 from explorer.page.usage import SAMPLE_FORMAT, UsageError
+from explorer.questions.propagate.before import before_and_after, before_data
 from explorer.questions.propagate.figures import Figures, growing_pieces
 from explorer.questions.propagate.propagation import Propagation, propagate
 from explorer.questions.propagate.report import Pieces, report
@@ -34,7 +36,7 @@ from explorer.sampling import Plan
 from explorer.store import SampleFiles, parquet_is_there, write_parquet
 from explorer.study.outcomes import NoNumbers
 from explorer.study.problem import Problem
-from explorer.studyfile import Study
+from explorer.studyfile import Study, StudyError
 
 _PARQUET: Final = f"samples.{SAMPLE_FORMAT}"
 
@@ -47,7 +49,30 @@ def ask(options: Options) -> Question:
     warnings.filterwarnings(
         "ignore", ".*tasks (have been|which were)", UserWarning
     )  # of joblib, when broken off
-    return Question((study,), lambda work: _answer(options, work, study, quantities), at=lambda: _at(options))
+    as_written = before_setting(options)
+
+    def answer(work: Work) -> Answer:
+        found, told_of_it = _answer(options, work, study, quantities)
+        return told_of_it if as_written is None else _beside(options, as_written, found, told_of_it)
+
+    return Question((study,), answer, at=lambda: _at(options))
+
+
+def _beside(options: Options, as_written: Study, found: Propagation, answer: Answer) -> Answer:
+    """The answer with what the study predicted before values were set; without, where that can't be told."""
+    try:
+        before = propagate(
+            as_written,
+            rng=found.random_number,
+            samples=found.samples,
+            quantities=tuple(found.figures),
+            jobs=options.jobs if options.backend is None else -1,
+        )
+    except (StudyError, NoNumbers):
+        return answer
+    first, words, *rest = answer.sections
+    sections = (first, words, before_and_after(before, found), *rest)
+    return replace(answer, sections=sections, data={**answer.data, "before": before_data(before)})
 
 
 def _refuse(options: Options) -> None:
@@ -94,7 +119,9 @@ def _at(options: Options) -> Iterator[None]:
         yield
 
 
-def _answer(options: Options, work: Work, study: Study, quantities: tuple[str, ...]) -> Answer:
+def _answer(
+    options: Options, work: Work, study: Study, quantities: tuple[str, ...]
+) -> tuple[Propagation, Answer]:
     made: list[Sample] = []
 
     def sink(problem: Problem, plan: Plan) -> SampleFiles:
@@ -126,10 +153,10 @@ def _answer(options: Options, work: Work, study: Study, quantities: tuple[str, .
         left_of_template=left_of_template(study),
     )
     if not made or SAMPLE_FORMAT not in work.formats:
-        return answer
+        return found, answer
     facts = {key: str(answer.envelope[key]) for key in ("format", "study", "study_hash", "version")}
     write_parquet(work.folder.partial / _PARQUET, made[0].tables(), facts)
-    return replace(answer, written=(_PARQUET,))
+    return found, replace(answer, written=(_PARQUET,))
 
 
 def told(

@@ -7,7 +7,16 @@ import numpy as np
 from numpy.typing import NDArray
 
 from explorer import registry, units
-from explorer.page.answer import Answer, Envelope, Options, Question, Work, left_of_template, study_of
+from explorer.page.answer import (
+    Answer,
+    Envelope,
+    Options,
+    Question,
+    Work,
+    before_setting,
+    left_of_template,
+    study_of,
+)
 from explorer.page.cautions import cautions
 from explorer.page.document import Paragraph, Part, Picture, Section
 from explorer.page.inputs import how_read, notes
@@ -15,6 +24,7 @@ from explorer.page.provenance import provenance
 from explorer.page.usage import UsageError
 from explorer.page.words import STATUS_WORDS
 from explorer.questions.solve import tables, words
+from explorer.questions.solve.before import before_and_after, before_data
 from explorer.questions.solve.hand_calculation import hand_table
 from explorer.questions.solve.pictures import picture
 from explorer.questions.solve.point import Point, solve
@@ -60,11 +70,12 @@ _ALONG: Final = "Along the channel; the electrodes are shaded. The upright axes 
 def ask(options: Options) -> Question:
     """The question, as asked on the command line."""
     burn = None if options.burn is None else burn_time(options.burn)
-    study = study_of(options)
+    study, as_written = study_of(options), before_setting(options)
 
     def answer(work: Work) -> Answer:
         point = solve(study, progress=work.progress("gas table"))
-        return told(point, work.envelope, burn=burn, left_of_template=left_of_template(study))
+        before = None if as_written is None else solve(as_written)
+        return told(point, work.envelope, burn=burn, before=before, left_of_template=left_of_template(study))
 
     return Question((study,), answer)
 
@@ -85,21 +96,25 @@ def told(
     envelope: Envelope,
     *,
     burn: float | None = None,
+    before: Point | None = None,
     left_of_template: Sequence[Paragraph] = (),
 ) -> Answer:
-    """What is said of an operating point, with amounts for a burn [s] where one is given."""
+    """What is said of an operating point, of one before it, with amounts for a burn [s], where these are given."""
     warnings = words.warning_sentences(point)
     head = envelope(point.study.run.random_number, warnings)
+    data = _data(point) if before is None else {**_data(point), "before": before_data(before)}
+    beside = () if before is None else (before_and_after(before, point),)
     marked = [Paragraph(sentence, marked=True) for sentence in warnings]
     if point.along is None:
         failure = words.failure_words(point)
         in_short: list[Part] = [Paragraph(f"No operating point: {failure}"), *marked]
-        sections = [_heading(point), Section("In short", tuple(in_short)), *_foot(point, head)]
-        return Answer(head, tuple(sections), _data(point), failure=failure)
+        sections = [_heading(point), Section("In short", tuple(in_short)), *beside, *_foot(point, head)]
+        return Answer(head, tuple(sections), data, failure=failure)
     said = [Paragraph(text) for text in (*words.contact_words(point), *words.worth_words(point))]
     sections = [
         _heading(point),
         Section("In short", (*said, *marked, *left_of_template)),
+        *beside,
         Section("Along the channel", (Picture("channel", picture(point), _ALONG),)),
         *(Section(block, tables.block_tables(point, block)) for block in tables.BLOCKS),
         Section("Limits", (tables.limits_table(point),)),
@@ -107,7 +122,7 @@ def told(
         Section("Streams", tuple(_streams(point, burn))),
         *_foot(point, head),
     ]
-    return Answer(head, tuple(sections), _data(point), {"profile.csv": profile_csv(point.along)})
+    return Answer(head, tuple(sections), data, {"profile.csv": profile_csv(point.along)})
 
 
 def _heading(point: Point) -> Section:

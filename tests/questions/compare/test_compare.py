@@ -114,6 +114,24 @@ def test_the_same_file_twice_is_one_rig_and_a_second_build_is_not(capsys: pytest
     assert told["between_firings"] == {}
 
 
+def test_each_change_is_a_design_of_the_same_hardware(capsys: pytest.CaptureFixture[str]) -> None:
+    several = 'channel.length = "95 mm"; gas.seed_water = 1.1 ; electrodes.main.length=65 mm'
+    uncertain = 'nozzle.throat_diameter = { value = "9.2 mm", unknown = "0.05 mm" }'
+    changes = ["--change", 'magnet.field = "0.6 T"', "--change", several, "--change", uncertain]
+    assert main(["compare", BENCH, *changes, *SMALL]) == 0
+    out = " ".join(capsys.readouterr().out.split())
+    assert "magnet.field = 0.6 T against bench, the same hardware with a change, in one firing" in out
+    assert "no longer varied" not in out
+    found = summary(Path("results/bench/compare"))
+    named = "channel.length = 95 mm; gas.seed_water = 1.1; electrodes.main.length = 65 mm"
+    thrice = 'nozzle.throat_diameter = { value = "9.2 mm", unknown = "0.05 mm" }'
+    assert [design["name"] for design in found["designs"]] == ["bench", "magnet.field = 0.6 T", named, thrice]
+    assert found["rigs"] == [["bench", "magnet.field = 0.6 T", named, thrice]]
+    told = [each["quantities"]["thrust_gain"]["verdict"] for each in found["differences"]]
+    assert told[:2] == ["larger", "larger"]
+    assert found["designs"][2]["inputs"]["gas.seed_water"]["value"] == 1.1
+
+
 def test_a_value_is_set_in_each_of_the_studies(capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["compare", BENCH, SOUNDING, *SMALL, "--set", "magnet.field=0.5 T"]) == 0
     fields = [design["inputs"]["magnet.field"] for design in summary()["designs"]]
@@ -166,7 +184,12 @@ DIFFERENT = ('factor = 1.8, shared = "water', 'factor = 1.5, shared = "water')
 @pytest.mark.parametrize(
     ("arguments", "said"),
     [
-        ([BENCH], "compare takes two studies or more; "),
+        ([BENCH], "compare takes two studies or more, or one with a --change; "),
+        ([BENCH, "--change", 'magnet.feild = "0.6 T"'], 'did you mean "magnet.field"?'),
+        ([BENCH, "--change", "magnet.field"], "expected ADDRESS = VALUE"),
+        ([BENCH, "--change", "thrust = 3"], "is an output; only inputs can be set"),
+        ([BENCH, "--change", " ; "], "nothing is changed"),
+        ([BENCH, "--change", "magnet.field=1 T; magnet.field=2 T"], "magnet.field stands twice"),
         ([], "STUDY"),
         ([BENCH, "nowhere.toml"], "nowhere.toml: no such file"),
         ([BENCH, SOUNDING, "--samples", "100"], "ask for 256 or more"),
