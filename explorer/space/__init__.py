@@ -1,6 +1,6 @@
 """Uncertain and varied inputs: unit cube to physical values. Knows no stage and no study."""
 
-from explorer.space.cube import Correlation, CorrelationError, InputSpace
+from explorer.space.cube import Correlation, CorrelationError, InputSpace, SharedError
 from explorer.space.cutting import Cut
 from explorer.space.distributions import (
     Distribution,
@@ -24,6 +24,7 @@ __all__ = [
     "Part",
     "Rectangular",
     "Row",
+    "SharedError",
     "StudentT",
     "Triangular",
     "Uncertain",

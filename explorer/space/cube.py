@@ -5,7 +5,7 @@ normal scores: K. Pearson, "On further methods of determining correlation", 1907
 """
 
 import math
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
@@ -21,6 +21,10 @@ from explorer.units import Scale
 
 class CorrelationError(ValueError):
     """Correlations that cannot all hold, or that concern no uncertain rows."""
+
+
+class SharedError(ValueError):
+    """One shared name that stands for different things."""
 
 
 @dataclass(frozen=True)
@@ -41,7 +45,8 @@ class Correlation:
 class InputSpace:
     """Uncertain inputs in column order, and how they hang together.
 
-    Its rows (one for each part of each input) are the columns of a unit cube in which plans are made.
+    Its rows (one for each part of each input) are the columns of a unit cube in which plans are made. The unknown part
+    of inputs with one shared name is one row: they are one thing under several names.
     """
 
     inputs: tuple[Uncertain, ...] = ()
@@ -53,6 +58,7 @@ class InputSpace:
         for first, second in pairwise(sorted(addresses)):
             if first == second:
                 raise ValueError(f"{first} stands twice among the uncertain inputs")
+        _refuse_unlike(self.inputs)
         if self.correlations:
             _check_correlations(self)
 
@@ -67,11 +73,40 @@ class InputSpace:
     @cached_property
     def rows(self) -> tuple[Row, ...]:
         """Its rows; a shared name holds for the unknown part alone, for scatter falls anew each time."""
-        return tuple(
-            Row(item.address, part, item.shared if part == "unknown" else None, item.called)
-            for item in self.inputs
-            for part in item.parts
-        )
+        found: dict[int, Row] = {}
+        for item in self.inputs:
+            several = f"shared {item.shared}" if len(self.one_with(item.address)) > 1 else ""
+            for part, number in zip(item.parts, self._numbers[item.address], strict=True):
+                shared = item.shared if part == "unknown" else None
+                called = item.called or (several if shared else "")
+                found.setdefault(number, Row(item.address, part, shared, called))
+        return tuple(found.values())
+
+    @cached_property
+    def _numbers(self) -> dict[str, tuple[int, ...]]:
+        """By address, the numbers of its rows; one for all that carry a shared name."""
+        known: dict[str, int] = {}
+        found: dict[str, tuple[int, ...]] = {}
+        count = 0
+        for item in self.inputs:
+            numbers = []
+            for part in item.parts:
+                name = item.shared if part == "unknown" else None
+                number = count if name is None else known.setdefault(name, count)
+                count += number == count
+                numbers.append(number)
+            found[item.address] = tuple(numbers)
+        return found
+
+    def one_with(self, address: str) -> tuple[str, ...]:
+        """Return the inputs that are one thing with an input, itself among them: those of its shared name."""
+        names = {item.address: item.shared for item in self.inputs if item.unknown is not None}
+        shared = names.get(address)
+        return (address,) if shared is None else tuple(own for own, name in names.items() if name == shared)
+
+    def columns(self, address: str, every: Sequence[Array]) -> list[Array]:
+        """Return an input's own of the cube's columns, one for each of its parts."""
+        return [every[number] for number in self._numbers[address]]
 
     @property
     def dimension(self) -> int:
@@ -85,9 +120,9 @@ class InputSpace:
 
     def row_number(self, address: str, part: Part) -> int:
         """Return where a row stands; KeyError if it isn't uncertain."""
-        for number, row in enumerate(self.rows):
-            if row.address == address and row.part == part:
-                return number
+        for item in self.inputs:
+            if item.address == address and part in item.parts:
+                return self._numbers[address][item.parts.index(part)]
         raise KeyError(f"{address} has no {part} part")
 
     @cached_property
@@ -106,13 +141,8 @@ class InputSpace:
             raise ValueError(f"the unit cube must have {self.dimension} columns; its shape is {cube.shape}")
         if cube.size and not (cube.min() > 0.0 and cube.max() < 1.0):  # so that not-a-number is refused too
             raise ValueError("coordinates in the unit cube must lie above 0 and below 1")
-        columns = self.dependent(cube)
-        result, start = {}, 0
-        for item in self.inputs:
-            stop = start + len(item.parts)
-            result[item.address] = item.values(*columns[start:stop])
-            start = stop
-        return result
+        every = self.dependent(cube)
+        return {item.address: item.values(*self.columns(item.address, every)) for item in self.inputs}
 
     def dependent(self, cube: Array) -> list[Array]:
         """Return the cube's columns, shape (points,) each [-], with the copula's dependence put in."""
@@ -131,11 +161,12 @@ class InputSpace:
 
     def standard_uncertainties(self) -> Array:
         """Return the standard uncertainty of each row [SI of its input; - of the model's own error]."""
+        items = {item.address: item for item in self.inputs}
         return np.array(
             [
-                item.standard_uncertainty if item.called else item.distribution(part).standard_uncertainty
-                for item in self.inputs
-                for part in item.parts
+                item.standard_uncertainty if item.called else item.distribution(row.part).standard_uncertainty
+                for row in self.rows
+                for item in (items[row.address],)
             ]
         )
 
@@ -178,6 +209,19 @@ def _normal_grid() -> tuple[Array, Array]:
     return z, weight / weight.sum()
 
 
+def _refuse_unlike(inputs: Iterable[Uncertain]) -> None:
+    """Refuse inputs that carry one shared name and are stated differently."""
+    known: dict[str, Uncertain] = {}
+    for item in inputs:
+        if item.shared is not None and item.unknown is not None:
+            first = known.setdefault(item.shared, item)
+            if first.unknown != item.unknown:
+                raise SharedError(
+                    f'"{item.shared}" is stated differently ({first.address} and {item.address}): two names for one'
+                    " thing are stated alike, or get names of their own"
+                )
+
+
 def _check_correlations(space: InputSpace) -> None:
     seen: set[tuple[frozenset[str], Part]] = set()
     for correlation in space.correlations:
@@ -192,8 +236,10 @@ def _check_correlations(space: InputSpace) -> None:
         if key in seen:
             raise CorrelationError(f"the correlation of {a} and {b} is stated twice")
         seen.add(key)
+        if correlation.part == "unknown" and b in space.one_with(a):
+            raise CorrelationError(f"{a} and {b} are one shared thing, and hang together as such")
         for address in (a, b):
-            if Row(address, correlation.part) not in [Row(row.address, row.part) for row in space.rows]:
+            if correlation.part not in {item.address: item.parts for item in space.inputs}.get(address, ()):
                 raise CorrelationError(
                     f"correlated, but without an uncertain {correlation.part} part: {address}"
                 )

@@ -28,7 +28,7 @@ Written from the registry by `python -m explorer.studyfile.keys > studies/KEYS.m
 | `{ values = [...] }` | four or more readings: t distribution of their mean |
 | `{ value, unknown, scatter }` | what a test can pin down, and what falls anew at each firing |
 
-Any table may carry `shared = "name"`: the same thing in several studies, drawn once for all of them.
+Any table may carry `shared = "name"`: the same thing in several studies, or under two keys of one, drawn once.
 Plain numbers may stand without quotes; a value with a unit needs them. °C is read, its ± in kelvin.
 """
 

@@ -7,7 +7,7 @@ from typing import Any
 
 from explorer import registry, units
 from explorer.registry import Quantity, did_you_mean
-from explorer.space import Correlation, Distribution, InputSpace, Uncertain
+from explorer.space import Correlation, Distribution, InputSpace, SharedError, Uncertain
 from explorer.studyfile import document
 from explorer.studyfile.error import StudyError, naming
 from explorer.studyfile.inherited import Change
@@ -94,7 +94,10 @@ def read_inputs(
             uncertain.append(found)
         else:
             exact[name] = found
-    return exact, InputSpace(tuple(uncertain), correlations)
+    try:
+        return exact, InputSpace(tuple(uncertain), correlations)
+    except SharedError as error:
+        raise StudyError(str(error)) from error
 
 
 def _one_input(name: str, written: object) -> float | Uncertain:

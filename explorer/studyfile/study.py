@@ -196,7 +196,7 @@ def study_of(
     tests = measurements.measurements(model.measurement, pairs, sensors, setups, values, inherited)
     vary = still_varied(vary, given, replacements, inherited)
     notes += [replacement_note(address, values[address]) for address in replacements if address in values]
-    unknown = {row.address for row in space.rows if row.part == "unknown"}
+    unknown = {item.address for item in space.inputs if item.unknown is not None}
     tests = measurements.pinning_something(tests, unknown, values, made_exact, inherited)
     flight = flight_plan(model.flight)
     flown = {} if flight is None else flight.values

@@ -87,7 +87,9 @@ def _outputs(problem: Problem) -> dict[str, FloatArray] | None:
     shifts = difference_points(np.zeros(len(rows)), problem.space.standard_uncertainties())
     values = {address: np.full(len(shifts), middle) for address, middle in problem.space.central().items()}
     for i, row in enumerate(rows):
-        values[row.address] = values[row.address] + shifts[:, i]
+        moved = problem.space.one_with(row.address) if row.shared else (row.address,)
+        for address in moved:
+            values[address] = values[address] + shifts[:, i]
     # One standard uncertainty from its expectation a wide one-sided range may reach where no value can be.
     if any(np.any((values[i.address] < i.low) | (values[i.address] > i.high)) for i in problem.space.inputs):
         return None

@@ -147,7 +147,8 @@ def _scaled(problem: Problem, address: str, factor: float, jobs: int) -> Problem
     item = items[address]
     if item.unknown is None:
         return problem
-    items[address] = replace(item, unknown=widened(item.unknown, factor))
+    for own in problem.space.one_with(address):
+        items[own] = replace(items[own], unknown=widened(item.unknown, factor))
     space = InputSpace(tuple(items.values()), problem.space.correlations)
     if problem.study is not None and factor > 1.0 and address in SHAPING_INPUTS:
         reach = items[address].distribution("unknown").quantile(np.array([_TAIL, 1.0 - _TAIL]))

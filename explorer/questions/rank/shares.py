@@ -90,7 +90,12 @@ def subjects(problem: Problem, groups: Mapping[str, Sequence[str]]) -> tuple[Sub
     taken: dict[int, str] = {}
     for name, addresses in groups.items():
         for address in addresses:
-            columns = [i for i, row in enumerate(rows) if row.address == address]
+            one = problem.space.one_with(address)
+            columns = [
+                i
+                for i, row in enumerate(rows)
+                if row.address == address or (row.shared and row.address in one)
+            ]
             if not columns:
                 raise StudyError(f'group "{name}": {address} is not uncertain in this study')
             for column in columns:

@@ -5,8 +5,8 @@ from typing import Final, cast
 
 from pydantic import Field
 
-from explorer.space import Correlation, CorrelationError, InputSpace, Part, Uncertain
-from explorer.studyfile.error import refusal
+from explorer.space import Correlation, CorrelationError, InputSpace, Part, SharedError, Uncertain
+from explorer.studyfile.error import StudyError, refusal
 from explorer.studyfile.inherited import Inheritance
 from explorer.studyfile.names import known_quantity
 from explorer.studyfile.sections.table import Table, Text
@@ -53,3 +53,5 @@ def space_of(
         return InputSpace.in_registry_order(uncertain.values(), correlations)
     except CorrelationError as error:
         raise refusal(_KEY, error) from error
+    except SharedError as error:
+        raise StudyError(str(error)) from error

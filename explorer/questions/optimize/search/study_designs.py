@@ -117,10 +117,10 @@ class _Variant:
         space = self.study.space
         if scenarios.cube is None:
             return {item.address: np.array([item.centre]) for item in space.inputs}, {}
-        columns = iter(space.dependent(scenarios.cube[:, self._columns]))
+        columns = space.dependent(scenarios.cube[:, self._columns])
         fixed, moving = {}, {}
         for item in space.inputs:
-            own = [next(columns) for _ in item.parts]
+            own = space.columns(item.address, columns)
             if item.address in self.varied:
                 moving[item.address] = own
             else:
