@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from explorer import store
-from explorer.physics.compiled import cache_folder
+from explorer.physics.kept_code import cache_folder
 from explorer.stage.design import Design, Values, points_in
 from explorer.stage.evaluate import evaluate
 from explorer.stage.gas import table as gas_table

@@ -2,10 +2,11 @@
 
 import argparse
 import contextlib
-from collections.abc import Sequence
+import warnings
+from collections.abc import Iterator, Sequence
 from importlib import import_module
 from pathlib import Path
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Any, Final
 
 from explorer.cli.failures import DISK_FULL
 from explorer.cli.terminal import Terminal
@@ -14,7 +15,7 @@ from explorer.page.html import page
 from explorer.page.style import images
 from explorer.page.text import text_of
 from explorer.page.usage import SAMPLE_FORMAT
-from explorer.physics.compiled import cache_folder
+from explorer.physics.kept_code import CacheWarning, has_code
 from explorer.store import ResultsError, ResultsFolder, json_text, results_folder
 from explorer.studyfile import Study
 
@@ -30,7 +31,7 @@ def run(arguments: argparse.Namespace, terminal: Terminal) -> int:
     question: Question = import_module(f"explorer.questions.{arguments.command}.answer").ask(arguments)
     works: list[Work] = []
     try:
-        with question.at():
+        with question.at(), _said(terminal):
             return _answered(arguments, terminal, question, works)
     except KeyboardInterrupt:
         terminal.complain(f"interrupted; {_kept(works) or 'nothing was written'}")
@@ -50,6 +51,23 @@ def run(arguments: argparse.Namespace, terminal: Terminal) -> int:
         return 1
 
 
+@contextlib.contextmanager
+def _said(terminal: Terminal) -> Iterator[None]:
+    """Let the terminal say what the cache warns of; other warnings are shown as ever."""
+    with warnings.catch_warnings():
+        shown = warnings.showwarning
+
+        def show(message: Warning | str, category: type[Warning], *rest: Any, **more: Any) -> None:
+            if issubclass(category, CacheWarning):
+                terminal.complain(str(message))
+            else:
+                shown(message, category, *rest, **more)
+
+        warnings.simplefilter("always", CacheWarning)
+        warnings.showwarning = show
+        yield
+
+
 def _kept(works: Sequence[Work]) -> str | None:
     return works[0].kept() if works else None
 
@@ -67,7 +85,7 @@ def _answered(
             ) from error
         for note in folder.notes:
             terminal.complain(note)
-        if not any((cache_folder() / "compiled").glob("*/*/*.nbc")):
+        if not has_code():
             terminal.note("First run after installation: the model is compiled, about half a minute, once.")
         terminal.note("Gas tables and operating points ...")
         work = Work(

@@ -5,7 +5,7 @@ from typing import Final, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from explorer.physics.compiled import compiled, recovering
+from explorer.physics.compiled import compiled
 from explorer.stage import columns
 from explorer.stage.columns import NO_CONTACT, OUTSIDE_TABLE, Rows, rows
 from explorer.stage.design import Design, Values, kernel_inputs
@@ -146,8 +146,7 @@ def profile(design: Design, values: Values, table: GasTable) -> Profile | None:
     steps = setting(design, heater=False, gap_steps=PROFILE_GAP_STEPS, pair_steps=PROFILE_PAIR_STEPS)
     shape = 2 * pairs + 1, 2 * max(PROFILE_GAP_STEPS, PROFILE_PAIR_STEPS) + 1
     stations, mach = np.zeros(shape, dtype=STATION), np.zeros(shape)
-    outcome = recovering(
-        _stations,
+    outcome = _stations(
         table.coefficients,
         table.axes,
         rows(given.points, columns.INPUTS),

@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from explorer import constants as c
-from explorer.physics.compiled import compiled, recovering
+from explorer.physics.compiled import compiled
 from explorer.stage.channel import Channel
 from explorer.stage.columns import (
     CHOKED,
@@ -322,8 +322,7 @@ def operating_points(
     """
     # Points of one mixture have one enthalpy; a stable order keeps the plan's among them.
     order = np.argsort(points[:, INPUTS.index("reactant_enthalpy")], kind="stable")
-    recovering(
-        _each_point,
+    _each_point(
         coefficients,
         axes,
         order,
