@@ -51,6 +51,7 @@ class Purpose(IntEnum):
     COMPARISON = 11
     FLIGHT = 12
     SCALING = 13
+    LADDER_CHOICE = 14
 
 
 def random_number(source: int | np.random.Generator) -> int:

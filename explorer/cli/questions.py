@@ -183,7 +183,12 @@ def _scale(command: ArgumentParser) -> None:
     )
     replaced(command, "replace a value in both studies")
     command.add_argument(
-        "--points", type=positive, default=9, metavar="N", help="designs between the two (default: 9)"
+        "--steps", type=positive, default=9, metavar="N", help="designs between the two (default: 9)"
+    )
+    command.add_argument(
+        "--worth",
+        metavar="VALUE",
+        help='fall of the target\'s standard uncertainty that a step is fired for: "0.05 N", "3 %%" (default: 2 %%)',
     )
     command.add_argument(
         "--cost-exponent",

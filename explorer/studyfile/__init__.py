@@ -6,7 +6,7 @@ from explorer.studyfile.inputs.substances import field_profile_of, fuel_of, oxid
 from explorer.studyfile.reading import parse_study, read_inputs, read_study, settings_of
 from explorer.studyfile.rig import Rig
 from explorer.studyfile.sections.flight import FlightPlan, Phase
-from explorer.studyfile.sections.instruments import Amount, Instrument, Reading
+from explorer.studyfile.sections.instruments import Amount, Instrument, Reading, amount
 from explorer.studyfile.sections.measurements import Measurement, Setup
 from explorer.studyfile.sections.model_error import ModelError
 from explorer.studyfile.sections.search import CHANCE, Limit, Varied, Wish, varied_inputs
@@ -37,6 +37,7 @@ __all__ = [
     "Target",
     "Varied",
     "Wish",
+    "amount",
     "at",
     "at_design",
     "changed",

@@ -86,7 +86,7 @@ _OTHER: Final = """## Other sections
 | `[[correlation]]` | `between = [a, b]`, `rank` (Spearman's), `part` ("unknown" if absent) |
 | `[model_error]` | a result's name = relative standard uncertainty; `shared` = share common to all stages |
 | `[[instrument]]` | `name`, `reads`, `random`, `common`, `rate`, `bandwidth`, `range` |
-| `[[setup]]` | `name`, `hours` |
+| `[[setup]]` | `name`, `hours`; of an altitude cell `lowest_pressure`, which it holds around a firing stage |
 | `[[measurement]]` | `name`, `hours`, `pins`, `observes`, `settings`, `setup`, `repeats` |
 | `[decision]` | `gain_if_met`, `loss_if_not`, `cost_per_hour`, `unit`, `hours` |
 

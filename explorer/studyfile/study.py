@@ -132,7 +132,7 @@ class Study:
             "target": asdict(self.target),
             "model_error": asdict(self.model_error),
             "instruments": [asdict(item) for item in self.instruments],
-            "setups": [asdict(item) for item in self.setups],
+            "setups": [{k: v for k, v in asdict(item).items() if v is not None} for item in self.setups],
             "measurements": [asdict(item) for item in self.measurements],
             "decision": None if self.decision is None else asdict(self.decision),
             **self._search_as_resolved(),

@@ -19,7 +19,7 @@ def test_scale_from_the_bench_to_the_rocket_with_its_page(tmp_path, capsys):
     seconds = {}
     for label, points, samples in (("warming up", "2", "512"), ("8 points", "8", "16384")):
         start = time.perf_counter()
-        arguments = ["--points", points, "--samples", samples, "--jobs", "2", "--out", str(tmp_path / points)]
+        arguments = ["--steps", points, "--samples", samples, "--jobs", "2", "--out", str(tmp_path / points)]
         code = main(
             ["scale", str(STUDIES / "bench.toml"), "--toward", str(STUDIES / "sounding.toml"), *arguments]
         )

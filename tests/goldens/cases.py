@@ -137,9 +137,9 @@ def cases() -> dict[str, Case]:
         ),
         "compare-change": Case(["compare", "bench.toml", "--change", 'magnet.field = "0.6 T"', *few]),
         "scale-demo": Case(
-            ["scale", "bench.toml", "--toward", "sounding.toml", "--points", "4", *few], slow=True
+            ["scale", "bench.toml", "--toward", "sounding.toml", "--steps", "4", *few], slow=True
         ),
-        "scale-like": Case(["scale", "bench.toml", "--toward", "changed.toml", "--points", "3", *few]),
+        "scale-like": Case(["scale", "bench.toml", "--toward", "changed.toml", "--steps", "3", *few]),
         "scale-itself": Case(["scale", "bench.toml", "--toward", "bench.toml", "--samples", "512", *SMALL]),
         "flight-demo": Case(["flight", "sounding.toml", "--samples", "512", *SMALL]),
         "flight-light": Case(

@@ -71,5 +71,5 @@ def test_a_search_and_a_way_to_another_size_ask_it() -> None:
     tried = proposal.tried
     np.testing.assert_allclose(tried["electrical_power"], 1.0)  # what the callable says, whatever the design
     sounding = explorer.read_study(STUDIES / "sounding.toml").calculated_by(linear)
-    found = explorer.scale(bench(), sounding, rng=1, points=3, samples=1024)
+    found = explorer.scale(bench(), sounding, rng=1, steps=3, samples=1024)
     assert found.target == "thrust_gain"

@@ -10,10 +10,11 @@ from explorer.analysis.scrambles import Estimate
 from explorer.page.answer import Answer, Envelope, Options, Question, Work, refuse_few, study_of
 from explorer.page.designs import shared_data
 from explorer.page.figures import columns, with_standard_errors
-from explorer.questions.scale.ladder import Ladder
+from explorer.questions.scale.choice import TriedSet
+from explorer.questions.scale.firings import step_studies
+from explorer.questions.scale.ladder import Firing, Ladder, Plan, Remedy
 from explorer.questions.scale.path.crossings import Change
 from explorer.questions.scale.path.designs import Waypoint
-from explorer.questions.scale.points import point_studies
 from explorer.questions.scale.report import report
 from explorer.questions.scale.scaling import Scaling, scale
 from explorer.questions.scale.words import plain_words
@@ -29,8 +30,9 @@ def ask(options: Options) -> Question:
         found = scale(
             first,
             second,
-            points=options.points,
+            steps=options.steps,
             cost_exponent=options.cost_exponent,
+            worth=options.worth,
             rng=options.random_number,
             samples=options.samples,
             jobs=options.jobs,
@@ -48,7 +50,7 @@ def told(found: Scaling, envelope: Envelope, *, asked: int | None = None) -> Ans
     files: dict[str, pd.DataFrame | str] = {
         "path.csv": pd.DataFrame(list(_path_rows(found))),
         "ladder.csv": pd.DataFrame(list(_ladder_rows(found))),
-        **point_studies(found, head),
+        **step_studies(found, head),
     }
     return Answer(head, report(found, head, asked=asked), _data(found), files)
 
@@ -99,33 +101,53 @@ def _trust(found: Scaling) -> dict[str, Any]:
 
 def _ladder(ladder: Ladder) -> dict[str, Any]:
     return {
-        "points": [
-            {
-                **_placed(rung.design),
-                "left": _figure(rung.left),
-                "variance_removed": _figure(rung.removed),
-                "changes": [change.border.name for change in rung.changes],
-                "variance_removed_by": dict(rung.through),
-                "beyond_range": dict(rung.beyond),
-            }
-            for rung in ladder.rungs
-        ],
+        "climb": ladder.climb,
+        "worth": {"fall": ladder.worth, "assumed": ladder.worth_assumed},
+        "steps": [_firing(rung) for rung in ladder.rungs],
+        "last_design_fired": None if ladder.fired is None else _firing(ladder.fired),
+        "best_set": None if ladder.plan is None else _plan(ladder.plan),
+        "as_good": [_set(own) for own in ladder.level],
+        "would_help": [_remedy(own) for own in ladder.remedies],
         "candidates": {step.design.name: step.row() for step in ladder.steps},
-        "sets": [
-            {
-                "designs": [design.name for design in own.designs],
-                "cost": own.cost,
-                "variance_removed": own.removed,
-            }
-            for own in ladder.tried
-        ],
+        "sets": [_set(own) for own in ladder.tried],
         "unreached": [design.name for design in ladder.unreached],
         "pinned": {
             name: dict(zip(ladder.stages, left, strict=True)) for name, left in ladder.shared_left.items()
         },
-        "luck": ladder.luck,
         "lost": ladder.lost,
     }
+
+
+def _firing(firing: Firing) -> dict[str, Any]:
+    return {
+        **_placed(firing.design),
+        "left": _figure(firing.left),
+        "variance_removed": _figure(firing.removed),
+        "changes": [change.border.name for change in firing.changes],
+        "variance_removed_by": dict(firing.through),
+        "beyond_range": dict(firing.beyond),
+        "warnings": {code: share_row(share) for code, share in firing.warnings.items()},
+    }
+
+
+def _set(own: TriedSet | Plan) -> dict[str, Any]:
+    return {
+        "designs": [design.name for design in own.designs],
+        "cost": own.cost,
+        "variance_removed": _figure(own.removed),
+        "gain": _figure(own.gain),
+        "worthwhile": own.worthwhile,
+        "too_dear": own.dear,
+    }
+
+
+def _plan(plan: Plan) -> dict[str, Any]:
+    return {**_set(plan), "left": _figure(plan.left), "climb": plan.climb}
+
+
+def _remedy(remedy: Remedy) -> dict[str, Any]:
+    best = None if remedy.plan is None else _plan(remedy.plan)
+    return {"kind": remedy.kind, "what": list(remedy.what), "climb": remedy.climb, "best_set": best}
 
 
 def _placed(design: Waypoint | None) -> dict[str, Any]:
@@ -193,7 +215,8 @@ def _ladder_rows(found: Scaling) -> Iterator[dict[str, Any]]:
     for stage in found.stages:
         low, high = found.narrowed(stage.left)
         left = columns("left", stage.left)
-        yield {"known": stage.words, **_placed(stage.design), **of, **left, "low": low, "high": high}
+        placed = {**_placed(stage.design), "total_cost": stage.cost}
+        yield {"known": stage.words, **placed, **of, **left, "low": low, "high": high}
     for step in () if found.ladder is None else found.ladder.steps:
         own = {**columns("left", step.left), **columns("removed", step.removed), "changes": step.changes}
         yield {"known": "one firing of this step alone", **_placed(step.design), **of, **own}

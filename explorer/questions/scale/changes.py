@@ -8,26 +8,26 @@ import numpy as np
 
 from explorer import registry, units
 from explorer.page.designs import limit_words
-from explorer.page.words import listed, percent
+from explorer.page.words import listed, percent, percent_with_sampling
 from explorer.questions.scale.ladder import Ladder
 from explorer.questions.scale.path.borders import MOST
 from explorer.questions.scale.path.crossings import Change
 from explorer.questions.scale.path.path import SWITCH, Switch
-from explorer.questions.scale.path.steps import ALTITUDE
 from explorer.questions.scale.scaling import Scaling
-from explorer.questions.scale.words import border_name
+from explorer.questions.scale.words import border_name, fired_where
 from explorer.study.regimes import BorderSide, Regime
 
 _RATIOS: Final = (
-    "Sizes, masses, fields, voltages, the ambient pressure and the share of seed go by equal ratios from one end to the"
-    " other, everything else, and what is zero at one end, by equal steps. Each step is the nearer end's study with its"
-    " values moved, rounded to four digits; the ± of each is the one written there. What one end says of itself alone"
-    " (requirement, search, measurements) stays behind; the instruments are {first}'s."
+    "Sizes, masses, fields, voltages and the share of seed go by equal ratios from one end to the other, everything"
+    " else, and what is zero at one end, by equal steps. Each step is the nearer end's study with its values moved,"
+    " rounded to four digits; the ± of each is the one written there. What one end says of itself alone (requirement,"
+    " search, measurements) stays behind; the instruments are {first}'s."
 )
 
-_ALTITUDE: Final = (
-    "An altitude counts by its pressure in the U.S. Standard Atmosphere 1976, and is written as the altitude of that"
-    " pressure again near an end that states one."
+_AROUND: Final = (
+    "The steps, and {last} where it is fired to be read, are computed {where}; a [[setup]] of {first} that states"
+    " `lowest_pressure` is an altitude cell, in which each is fired at the pressure that lies on its way (an altitude"
+    " counting by its pressure in the U.S. Standard Atmosphere 1976), or at the lowest that it holds."
 )
 
 
@@ -54,7 +54,7 @@ def _change(found: Scaling, change: Change) -> str:
     turns = "from there on" if change.past else "from there on no longer"
     before, after = change.between
     shares = [
-        f"{percent(float(side.share))} of the firings of {design.name}{_value(regime, side)}"
+        f"{percent_with_sampling(side.share)} of the firings of {design.name}{_value(regime, side)}"
         for side, design in zip(change.sides, change.between, strict=True)
     ]
     return (
@@ -110,8 +110,7 @@ def _switch(switch: Switch) -> str:
 def made_words(found: Scaling) -> Iterator[str]:
     """Return how the designs on the path were made and which can't stand, one matter an item."""
     yield _RATIOS.format(first=found.first.name)
-    if any(ALTITUDE in end.central() for end in (found.path.first, found.path.second)):
-        yield _ALTITUDE
+    yield _AROUND.format(first=found.first.name, last=found.last.name, where=fired_where(found))
     unknown = [address for address, way in found.path.ways.items() if way == "left out"]
     if unknown:
         yield f"Stated by one end only, and left out between the ends: {listed(unknown)}."
@@ -124,20 +123,20 @@ def made_words(found: Scaling) -> Iterator[str]:
     for note, steps in notes.items():
         yield f"In {_numbers(steps)} {note}."
     if found.ladder is not None and found.path.steps:
-        yield from _no_points(found, found.ladder)
+        yield from _not_fired(found, found.ladder)
 
 
-def _no_points(found: Scaling, ladder: Ladder) -> Iterator[str]:
+def _not_fired(found: Scaling, ladder: Ladder) -> Iterator[str]:
     if ladder.unreached:
         names = listed([design.name for design in ladder.unreached])
         yield (
             f"No set within the rule of one change reaches {names}: more than one regime changes between two neighbours"
-            " on the way there. More --points may part them."
+            " on the way there. More --steps may part them."
         )
     read = {step.design.name for step in ladder.steps}
     idle = [name for name in found.names[1:-1] if name not in read]
     if idle:
-        yield f"Too many firings of {listed(idle)} carry no number to be read: no points of a ladder."
+        yield f"Too many firings of {listed(idle)} carry no number to be read: none is a step to fire."
 
 
 def _numbers(items: Sequence[int]) -> str:

@@ -37,8 +37,14 @@ _WIDE: Final[float] = 5.0
 #: Difference of two sizes' logarithms below which they are the same.
 _SAME: Final[float] = 1e-6
 
+#: Share of the way within which two changes have one label [-].
+_CLOSE: Final[float] = 0.025
+
 #: Room about what is drawn, as a factor.
 _ROOM: Final[float] = 1.3
+
+#: The same above the targets, where a name stands.
+_ROOM_ABOVE: Final[float] = 2.5
 
 _CHANGE: Final[dict[str, Any]] = {"color": "black", "linestyle": "--", "linewidth": 0.8}
 _SWITCH: Final[dict[str, Any]] = {"color": "black", "linestyle": ":", "linewidth": 1.3}
@@ -86,34 +92,46 @@ def _shown(found: Scaling, address: str, figure: str) -> FloatArray:
 
 def _target(axes: Axes, found: Scaling) -> None:
     mean, low, high = (_shown(found, found.target, figure) for figure in ("mean", "low", "high"))
-    points = {} if found.ladder is None else {rung.design.number: rung.name for rung in found.ladder.rungs}
+    taken = () if found.ladder is None else [rung.design for rung in found.ladder.rungs]
+    fired = {design.number: design.name for design in taken}
     x = found.sizes if _by_size(found) else 100.0 * found.places
     axes.vlines(x, low, high, color=DARK, linewidth=1.6, zorder=2)
     for ends in (low, high):
         axes.plot(x, ends, color=DARK, marker="_", markersize=7, linestyle="none", zorder=2)
     for design in found.designs:
         number = design.number
-        axes.plot([x[number]], [mean[number]], zorder=3, **_mark(number in points))
-    for number, name in points.items():
+        axes.plot([x[number]], [mean[number]], zorder=3, **_mark(number in fired))
+    for number, name in fired.items():
         _name(axes, name, (x[number], high[number]), above=True)
     first, last = found.first.name, found.last.name
     _name(axes, first, (x[0], high[0]), above=True, side="left")
-    _name(axes, last, (x[-1], low[-1]), above=False, side="right")
+    _name(axes, last, (x[-1], high[-1]), above=True, side="right")
     _scaled(axes, [value for value in (*low, *high) if np.isfinite(value)])
+    if axes.get_yscale() == "log":
+        axes.set_ylim(top=_ROOM_ABOVE * float(np.nanmax(high)))
     _sizes(axes, found)
     axes.set_xlabel(f"size, over {first}'s" if _by_size(found) else "way [%]")
     words = axis_label(found.target, registry.quantity(found.target).scale)
     axes.set_ylabel(textwrap.fill(words, _WORDS))
-    for number, change in enumerate(_crossed(found), start=1):
+    for place, numbers in _numbers(found).items():
         axes.annotate(
-            str(number),
-            (_at(found, change.place), 1.0),
+            numbers,
+            (_at(found, place), 1.0),
             xycoords=("data", "axes fraction"),
             xytext=(0, 2),
             textcoords="offset points",
             ha="center",
             va="bottom",
         )
+
+
+def _numbers(found: Scaling) -> dict[float, str]:
+    """By place, the numbers of the changes there; neighbours too close for two numbers have one label."""
+    labels: dict[float, list[str]] = {}
+    for number, change in enumerate(_crossed(found), start=1):
+        beside = next((place for place in labels if change.place - place < _CLOSE), change.place)
+        labels.setdefault(beside, []).append(str(number))
+    return {place: ", ".join(numbers) for place, numbers in labels.items()}
 
 
 def _name(axes: Axes, words: str, at: tuple[float, float], *, above: bool, side: str = "center") -> None:
@@ -184,7 +202,7 @@ def _scaled(axes: Axes, values: Sequence[float]) -> None:
 def _legend(found: Scaling) -> list[Line2D]:
     handles = [Line2D([], [], label="a design, 19 times in 20", **_mark(False))]
     if found.ladder is not None and found.ladder.rungs:
-        handles.append(Line2D([], [], label="a point of the ladder", **_mark(True)))
+        handles.append(Line2D([], [], label="a step to fire", **_mark(True)))
     if found.path.switches:
         handles.append(Line2D([], [], label="words switch", **_SWITCH))
     for number, change in enumerate(_crossed(found), start=1):

@@ -30,7 +30,7 @@ def picture(found: Scaling, what: str | None = None) -> Figure:
 
 
 def ladder_figure(found: Scaling) -> Figure:
-    """Return the target's 95 % intervals from now on, one below the other; shaded is the last one."""
+    """Return the target's 95 % intervals from now on, one below the other; shaded is the second design's own part."""
     scale, stages = registry.quantity(found.target).scale, found.stages
     target = found.path.second.target
 
@@ -40,7 +40,7 @@ def ladder_figure(found: Scaling) -> Figure:
     with style():
         figure = blank(7.2, 1.2 + 0.5 * len(stages))
         axes: Axes = figure.subplots()
-        axes.axvspan(*map(shown, found.narrowed(stages[-1].left)), color=SHADE, zorder=0)
+        axes.axvspan(*map(shown, found.narrowed(found.trust.never)), color=SHADE, zorder=0)
         mean = [shown(float(found.trust.now.mean))]
         for place, stage in enumerate(stages):
             low, high = map(shown, found.narrowed(stage.left))

@@ -2,12 +2,13 @@
 
 The instruments are those of the first end, the same at every design: what each reads wrong by itself (`common`) is
 drawn once for all of them, `random` falls anew in each firing. Of the first end ever more firings are taken, so that
-nothing random is left. Streams hang on names and places, not on how many designs there are.
+nothing random is left; of the last end one firing where it is fired to be read. Streams hang on names and places, not
+on how many designs there are.
 """
 
 import zlib
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field
 from typing import Final
 
 import numpy as np
@@ -16,60 +17,81 @@ from numpy.typing import NDArray
 from explorer import sampling
 from explorer.analysis.reading_sets import ReadingSets, reading_sets
 from explorer.analysis.regression import Regressors, left_variance, regressors
-from explorer.questions.scale.path.designs import Waypoint
+from explorer.questions.scale.path.designs import CARRIED, Waypoint
 from explorer.questions.scale.path.sample import Sample
-from explorer.sampling import Purpose
 from explorer.study.outcomes import FEWEST, NoNumbers, fewest
 from explorer.studyfile import Instrument
 
 FloatArray = NDArray[np.float64]
 
-#: Streams beside the sample's own: what an instrument reads wrong in one firing, and always.
-_RANDOM, _COMMON, _SHUFFLES = 1_000_000, 2_000_000, 3_000_000
+Chosen = tuple[int, ...]  #: designs that are fired, by their numbers in rising order
 
-#: Shuffled copies of the target, for what readings that tell nothing seem to remove.
-_PERMUTATIONS: Final[int] = 100
+#: Streams beside the sample's own: what an instrument reads wrong in one firing, and always.
+_RANDOM, _COMMON = 1_000_000, 2_000_000
 
 #: Share of a step's firings that must carry a number for it to be a point [-]; chosen here.
 WITH_NUMBER: Final[float] = 0.9
 
-#: What an instrument carries that reads a change: a load cell bears the whole thrust.
-CARRIED: Final[Mapping[str, str]] = {"thrust_gain": "thrust"}
-
 
 @dataclass(frozen=True)
 class Read:
-    """The common sample as regressions want it: whole rows of the target and of all readings."""
+    """The common sample as regressions want it: whole rows of the target and of all readings.
+
+    A set of designs leaves the least of what it and its subsets seem to leave: whoever has one more reading may do
+    without it, so that no firing ever adds to what is left.
+    """
 
     known: Regressors  #: The readings
-    sets: ReadingSets  #: The same for many sets, of the target and its shuffled copies
+    sets: ReadingSets  #: The same for many sets, of the target
     #: By repeat the target [SI], centred, and the factors that designs share: shape (rows, 1 + factors).
     targets: list[FloatArray]
     factors: tuple[str, ...]  #: Their names in the joint space
     columns: Mapping[int, tuple[int, ...]]  #: By design's place, which readings are its own
     lost: float  #: Share of rows left out because a point had no number [-]
+    _quickly: dict[Chosen, FloatArray] = field(default_factory=dict, repr=False)
+    _in_full: dict[Chosen, FloatArray] = field(default_factory=dict, repr=False)
 
     def taken(self, chosen: Sequence[int]) -> list[int]:
-        """Readings of the first design and of points."""
-        return [column for design in (0, *chosen) for column in self.columns[design]]
+        """Readings of designs."""
+        return [column for design in chosen for column in self.columns[design]]
 
-    def removed(self, chosen: Sequence[int]) -> FloatArray:
-        """Variance that points remove beyond the first design, quickly: of the target, then of its shuffles [SI²]."""
-        before, after = (self.sets.left(self.taken(points)).mean(axis=0) for points in ((), chosen))
-        return np.asarray(before - after)
+    def quickly(self, chosen: Chosen) -> FloatArray:
+        """Variance of the target that designs leave, each reading by itself, shape (repeats,) [SI²]."""
+        return _least(self._quickly, chosen, lambda own: self.sets.left(self.taken(own)))[:, 0]
 
-    def left(self, chosen: Sequence[int]) -> FloatArray:
-        """Variance left, in full: of the target [SI²] and of the factors, shape (repeats, 1 + factors)."""
-        return left_variance(self.known.moments(self.taken(chosen), self.targets))
+    def in_full(self, chosen: Chosen) -> FloatArray:
+        """Variance that designs leave of the target [SI²] and of the factors, shape (repeats, 1 + factors)."""
+
+        def left(own: Chosen) -> FloatArray:
+            return left_variance(self.known.moments(self.taken(own), self.targets))
+
+        return _least(self._in_full, chosen, left)
 
 
-def read_along(sample: Sample, designs: Sequence[Waypoint]) -> Read:
-    """The common sample with what the instruments would read of it."""
-    instruments = sample.joint.sides[0].study.instruments
+def _least(
+    kept: dict[Chosen, FloatArray], chosen: Chosen, left: Callable[[Chosen], FloatArray]
+) -> FloatArray:
+    """What a set leaves, or a subset of it where that leaves less; the first design is the last to go."""
+    if chosen not in kept:
+        found = left(chosen)
+        for own in [number for number in chosen if number > 0] or chosen:
+            fewer = _least(kept, tuple(number for number in chosen if number != own), left)
+            found = np.where(fewer.mean(axis=0) < found.mean(axis=0), fewer, found)
+        kept[chosen] = found
+    return kept[chosen]
+
+
+def read_along(
+    sample: Sample, designs: Sequence[Waypoint], instruments: Sequence[Instrument] | None = None
+) -> Read:
+    """The common sample with what the instruments would read of it, the first end's own if none are given."""
+    if instruments is None:
+        instruments = sample.joint.sides[0].study.instruments
     target = sample.found[-1].quantities[sample.joint.sides[-1].study.target.quantity]
     readings = {0: first_readings(sample, instruments)}
-    for design in designs[1:-1]:
-        read = readings_at(sample, design, instruments)
+    for design in designs[1:]:
+        own = sample.fired if design is designs[-1] else sample.found[design.number].quantities
+        read = readings_at(sample, design, own, instruments)
         if np.isfinite(read).all(axis=-1).mean() >= WITH_NUMBER:
             readings[design.number] = read
     factors = factors_shared(sample)
@@ -85,12 +107,10 @@ def read_along(sample: Sample, designs: Sequence[Waypoint]) -> Read:
     targets = [block[rows] for block, rows in zip(wanted, whole, strict=True)]
     middle = np.concatenate(targets).mean(axis=0)
     targets = [block - middle for block in targets]
-    rng = sampling.generator(sample.plan.number, Purpose.SCALING, chunk=_SHUFFLES)
-    shuffled = [rng.permuted(np.repeat(y[:, :1], _PERMUTATIONS, axis=1), axis=0) for y in targets]
-    both = [np.hstack([y[:, :1], s]) for y, s in zip(targets, shuffled, strict=True)]
+    sets = reading_sets(known, [block[:, :1] for block in targets])
     each = len(instruments)
     columns = {d: tuple(range(each * n, each * (n + 1))) for n, d in enumerate(readings)}
-    return Read(known, reading_sets(known, both), targets, factors, columns, float(1.0 - whole.mean()))
+    return Read(known, sets, targets, factors, columns, float(1.0 - whole.mean()))
 
 
 def factors_shared(sample: Sample) -> tuple[str, ...]:
@@ -120,11 +140,16 @@ def first_readings(sample: Sample, instruments: Sequence[Instrument]) -> FloatAr
     return np.stack(read, axis=-1)
 
 
-def readings_at(sample: Sample, design: Waypoint, instruments: Sequence[Instrument]) -> FloatArray:
-    """What one firing of a design shows [SI], shape (repeats, rows, instruments)."""
+def readings_at(
+    sample: Sample,
+    design: Waypoint,
+    own: Mapping[str, FloatArray],
+    instruments: Sequence[Instrument],
+) -> FloatArray:
+    """What one firing of a design shows, from its quantities [SI], shape (repeats, rows, instruments)."""
     read = []
     for instrument in instruments:
-        values = sample.found[design.number].quantities[instrument.reads]
+        values = own[instrument.reads]
         typical = float(np.nanmean(values))
         noise = instrument.random.at(typical) * _drawn(
             sample, _RANDOM, f"{design.place:.9f} {instrument.name}"
@@ -142,21 +167,20 @@ def _drawn(sample: Sample, kind: int, name: str) -> FloatArray:
     chunk = kind + zlib.crc32(name.encode()) % 1_000_000
     return np.stack(
         [
-            sampling.generator(sample.plan.number, Purpose.SCALING, scramble=s, chunk=chunk).standard_normal(
-                sample.plan.rows
-            )
+            sampling.generator(
+                sample.plan.number, sample.plan.purpose, scramble=s, chunk=chunk
+            ).standard_normal(sample.plan.rows)
             for s in range(sample.plan.scrambles)
         ]
     )
 
 
-def beyond_range(sample: Sample, design: Waypoint, instruments: Sequence[Instrument]) -> dict[str, float]:
+def beyond_range(own: Mapping[str, FloatArray], instruments: Sequence[Instrument]) -> dict[str, float]:
     """By instrument, the share of a design's firings that lie beyond its range [-]; those without a range left out."""
     shares = {}
     for instrument in instruments:
         if instrument.range is not None:
-            carried = CARRIED.get(instrument.reads, instrument.reads)
-            values = sample.found[design.number].quantities[carried]
+            values = own[CARRIED.get(instrument.reads, instrument.reads)]
             low, high = instrument.range
             with np.errstate(invalid="ignore"):
                 shares[instrument.name] = float(np.mean((values < low) | (values > high)))

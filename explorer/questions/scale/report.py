@@ -10,20 +10,20 @@ from explorer.page.designs import every_figure, inputs_read, sampled_words, shar
 from explorer.page.document import Part, Picture, Section, Table, for_reviewers, section
 from explorer.page.inputs import notes, resolved_inputs
 from explorer.page.provenance import provenance
-from explorer.page.words import AS_CALCULATED, listed, percent
+from explorer.page.words import listed, percent
 from explorer.questions.scale.changes import change_words, made_words, switch_words
+from explorer.questions.scale.firings import choice_words, file_name, firings_words, out_of_range
 from explorer.questions.scale.ladder import Ladder
 from explorer.questions.scale.pictures import picture
-from explorer.questions.scale.points import choice_words, file_name, points_words
 from explorer.questions.scale.scaling import Scaling
 from explorer.questions.scale.tables import (
     border_tables,
+    build_table,
     coarsest_share,
     design_table,
     ended_tables,
     event_tables,
     pinned_table,
-    points_table,
     set_table,
     similarity_tables,
     step_table,
@@ -34,8 +34,9 @@ from explorer.study.compared import SIMILARITY
 from explorer.studyfile import Study
 
 _TRUST: Final = (
-    "{first}'s firings: as many as you like. In brackets the sampling error. The intervals are those of now, drawn in"
-    " as far as the standard uncertainty falls on average; where they will lie only the firings tell."
+    "{first}'s firings: as many as you like. Cost: in firings of {first}, beyond its own. In brackets the sampling"
+    " error (one standard error). The intervals are those of now, drawn in as far as the standard uncertainty falls on"
+    " average; where they will lie only the firings tell."
 )
 _MODEL: Final = (
     "Of the variance of the model's own error {share} counts as common to any two designs, near or far in size: one"
@@ -49,22 +50,22 @@ _DESIGNS: Final = (
     " the second part). Changes: how many changes of regime lie before it."
 )
 _ENDED: Final = (
-    f"Shares of firings in per cent, at borders {AS_CALCULATED}; limits are judged with it."
-    " Sampling moves none by more than {worst} (one standard error); each one's own"
+    "Shares of firings in per cent. Sampling moves none by more than {worst} (one standard error); each one's own"
     " stands in the second part and in path.csv."
 )
-_CALCULATED: Final = (
-    f"Values and shares at borders are {AS_CALCULATED}; a study's own limits are judged with it."
+_HELD_AGAINST: Final = (
+    "A quantity is held against a border with what the model may be off by; a warning is found without that, as in"
+    " every other command."
 )
 _MEANS: Final = (
     "Means of one future firing; intervals and sampling errors stand in the second part and in path.csv."
 )
 _LADDER: Final = (
     "{target} of {last} in one firing, 19 times in 20, narrowing from now on. Shaded: {last}'s own part, which no"
-    " firing of another design narrows."
+    " firing of another design narrows, but one of {last} itself does."
 )
 _PATH: Final = (
-    "Above: {target} of each design in one firing, the mean and 19 times in 20; filled: points of the ladder. Below:"
+    "Above: {target} of each design in one firing, the mean and 19 times in 20; filled: steps to fire. Below:"
     " means of the similarity numbers. Dashed: a regime changes. Dotted: words switch."
 )
 
@@ -73,20 +74,24 @@ _METHOD: Final = (
     " shared, then each design's own. Readings of every design are simulated on these points: the model's error of a"
     " quantity has a part common to all designs and one of each design alone; an instrument's `common` is drawn once"
     " for all designs, `random` anew for each firing. Of the first design scatter is held at its middle and nothing"
-    " random is left: the limit of ever more firings. What readings leave is √E[Var(Y|readings)], by regression on"
-    " splines of ranks with products of two, cross-fitted between scrambles; errors are one standard error over the"
-    " scrambles. Sets are searched with each reading's own splines alone and the chosen one is judged in full."
+    " random is left: the limit of ever more firings; of the last one its scatter falls anew between the firing that is"
+    " read and the one that is predicted. What readings leave is √E[Var(Y|readings)], by regression on splines of ranks"
+    " with products of two, cross-fitted between scrambles, or what some of the readings leave where that is less, for"
+    " a reading more can only help; errors are one standard error over the scrambles. Sets are searched with each"
+    " reading's own splines alone, on points that have no part in anything else told here; the chosen one is judged in"
+    " full."
 )
 _NEVER: Final = (
     "What all that both share would leave: half the mean square difference of the last design's target at two draws of"
     " everything else, the shared kept (Jansen 1999); nothing is fitted."
 )
 _MORE: Final = "All other figures of all designs, each with its sampling error, stand in path.csv."
-_LUCK: Final = (
-    "Of sets of readings that tell nothing the luckiest would seem to remove {luck} of the variance (99 % point of the"
-    " largest over all sets, target shuffled); a best set below that is none. {lost} of the rows were left out, for a"
-    " point had no number."
+_GAIN: Final = (
+    "Gain: the variance that a set removes, less what the same cost removes in a firing of {last} itself. Of the sets"
+    " whose steps are each worth it and that are no dearer than that firing, the one of largest gain is taken; of those"
+    " that can't be told apart from it, the cheapest; where none gains, the one that removes most for its cost."
 )
+_LOST: Final = "{lost} of the rows were left out, for a point had no number."
 _PINNED: Final = (
     "Share of its own standard uncertainty (of its logarithm where it is positive) that is left of each:"
 )
@@ -100,7 +105,7 @@ def report(found: Scaling, envelope: Mapping[str, Any], *, asked: int | None = N
     return (
         _heading(found),
         section("In plain words", (*plain_words(found), sampled_words(found, asked))),
-        *_points(found),
+        *_steps(found),
         section(f"How far {found.first.name} may be trusted", _trust(found), as_written=True),
         *_on_the_way(found),
         cautions(),
@@ -120,17 +125,23 @@ def _ends(found: Scaling) -> dict[str, Study]:
     return {found.first.name: found.path.first, found.last.name: found.path.second}
 
 
-def _points(found: Scaling) -> Iterator[Section]:
+def _steps(found: Scaling) -> Iterator[Section]:
     ladder = found.ladder
-    if ladder is not None and ladder.rungs:
-        files = ", ".join(file_name(rung) for rung in ladder.rungs)
-        parts: list[Part | str] = [
-            *points_words(found, ladder),
-            *points_table(found, ladder),
-            choice_words(found, ladder),
-            f"Their studies, ready to run: {files}. Predictions with limits, no permission to build or to fire.",
-        ]
-        yield section("Which points to fire, and why", parts)
+    if ladder is None or ladder.plan is None:
+        return
+    if not ladder.rungs:
+        parts: list[Part | str] = [choice_words(found, ladder)]
+        parts += [] if ladder.fired is None else out_of_range(found, ladder.fired)
+        yield section("Why no step is fired", parts)
+        return
+    files = ", ".join(file_name(rung) for rung in ladder.rungs)
+    parts = [
+        *firings_words(found, ladder),
+        *build_table(found, ladder),
+        choice_words(found, ladder),
+        f"Their studies, ready to run: {files}. Predictions with limits, no permission to build or to fire.",
+    ]
+    yield section("Which steps to fire, and why", parts)
 
 
 def _trust(found: Scaling) -> Iterator[Part | str]:
@@ -147,7 +158,7 @@ def _trust(found: Scaling) -> Iterator[Part | str]:
 def _on_the_way(found: Scaling) -> Iterator[Section]:
     if not found.path.has_length:
         return
-    yield section("Where the regime changes", (*change_words(found), *switch_words(found), _CALCULATED))
+    yield section("Where the regime changes", (*change_words(found), *switch_words(found), _HELD_AGAINST))
     designs = _DESIGNS.format(first=found.first.name)
     path = Picture("path", picture(found, "path"), _PATH.format(target=found.target))
     yield section("The designs on the way", (design_table(found), designs, path))
@@ -172,8 +183,10 @@ def _for_reviewers(found: Scaling) -> Iterator[Section]:
     for name, study in _ends(found).items():
         yield from inputs_read(name, study, use=_USE)
     if found.ladder is not None:
-        for number, rung in enumerate(found.ladder.rungs, start=1):
-            yield replace(resolved_inputs(rung.design.study), title=f"Point {number} as resolved")
+        for rung in found.ladder.rungs:
+            yield replace(
+                resolved_inputs(rung.design.study), title=f"{rung.design.name.capitalize()} as resolved"
+            )
 
 
 def _method(found: Scaling) -> Iterator[str]:
@@ -181,7 +194,7 @@ def _method(found: Scaling) -> Iterator[str]:
     yield _NEVER
     ladder = found.ladder
     if ladder is not None:
-        yield _LUCK.format(luck=percent(ladder.luck), lost=percent(ladder.lost))
+        yield _LOST.format(lost=percent(ladder.lost))
         for words, estimate in (("now", ladder.now), ("after the first design", ladder.after_first)):
             apart = ", ".join(registry.quantity(found.target).shown(float(x)) for x in estimate.by_scramble)
             yield f"Standard uncertainty {words}, scramble by scramble: {apart}."
@@ -190,9 +203,10 @@ def _method(found: Scaling) -> Iterator[str]:
 def _judged(found: Scaling, ladder: Ladder) -> Iterator[Section]:
     if ladder.steps:
         yield for_reviewers("Every step by itself, after the first design", [step_table(found, ladder)])
-        by_removed = sorted(ladder.tried, key=lambda own: -own.removed)
+        by_removed = sorted(ladder.tried, key=lambda own: -float(own.removed))
         sets = (
-            f"{len(ladder.tried)} sets were tried. Those that remove most for their cost:",
+            _GAIN.format(last=found.last.name),
+            f"{len(ladder.tried)} sets were tried. Those that gain most:",
             set_table(ladder.tried, ladder),
             "Those that remove most:",
             set_table(by_removed, ladder),

@@ -1,8 +1,8 @@
 """From one design to a larger one: the path between them, where its regime changes, and which firings on it teach most.
 
 How far the first design's number may be trusted for the second's: the interval of the second's target now, after ever
-more firings of the first, with a ladder of firings between, and what no firing of the first can ever teach, since the
-two designs don't share it.
+more firings of the first, after a firing of the second itself, with a ladder of firings between if one is worth
+climbing, and what no firing of the first can ever teach, since the two designs don't share it.
 """
 
 from __future__ import annotations  # so that help() shows short names
@@ -15,26 +15,27 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from explorer import run, sampling
+from explorer import registry, run, sampling
 from explorer.analysis.scrambles import Estimate
-from explorer.questions.scale.ladder import Ladder, ladder
+from explorer.questions.scale.ladder import Ladder
 from explorer.questions.scale.path.borders import Border, borders_of
 from explorer.questions.scale.path.crossings import Change, changes_along
-from explorer.questions.scale.path.designs import Waypoint, designs_tried
+from explorer.questions.scale.path.designs import Sampling, Waypoint, designs_tried
 from explorer.questions.scale.path.path import Path, path_between
-from explorer.questions.scale.trust import Trust, trust
+from explorer.questions.scale.path.trust import Trust, trust
+from explorer.questions.scale.remedies import ladder_of
 from explorer.study.contrasts import Cells, by_design
 from explorer.study.joint import common_share
 from explorer.study.shown import Summary, scale_of
 from explorer.study.stated import alike_but_apart
 from explorer.study.together import Together
-from explorer.studyfile import Study, StudyError
+from explorer.studyfile import Study, StudyError, amount
 
 FloatArray = NDArray[np.float64]
 
 #: Points at which the designs of a path are tried, and steps between its ends, where nothing else is asked for.
 SAMPLES: Final[int] = 16_384
-POINTS: Final[int] = 9
+STEPS: Final[int] = 9
 
 #: Power of the size with which the cost of a firing grows; assumed. Thrust and propellant go with the square of it,
 #: and the chemical industry's six-tenths rule (cost with capacity to the 0.6, from memory) gives 1.8 for a volume.
@@ -46,6 +47,7 @@ class Stage(NamedTuple):
 
     words: str  #: What has been learnt
     left: Estimate  #: The target's standard uncertainty then [SI]
+    cost: float  #: In firings of the first design, beyond its own; NaN where nothing is fired [-]
     design: Waypoint | None  #: The design that was fired last; None before any, and where none tells
 
 
@@ -137,14 +139,18 @@ class Scaling(Together):
     @property
     def stages(self) -> tuple[Stage, ...]:
         """How the target's standard uncertainty falls."""
-        stages = [Stage("now", self.trust.now.standard_uncertainty, None)]
-        if self.ladder is not None:
-            stages.append(Stage(f"after {self.first.name}'s firings", self.ladder.after_first, self.first))
-            stages += [
-                Stage(f"and after {rung.name}, {rung.design.name}", rung.left, rung.design)
-                for rung in self.ladder.rungs
-            ]
-        return (*stages, Stage("if all that both share were known", self.trust.never, None))
+        first, found = self.first, self.ladder
+        stages = [Stage("now", self.trust.now.standard_uncertainty, np.nan, None)]
+        if found is not None:
+            stages.append(Stage(f"after {first.name}'s firings", found.after_first, 0.0, first))
+            costs = np.cumsum([rung.design.cost for rung in found.rungs])
+            for rung, cost in zip(found.rungs, costs, strict=True):
+                stages.append(Stage(f"and after {rung.design.name}", rung.left, float(cost), rung.design))
+        stages.append(Stage("if all shared were known", self.trust.never, np.nan, None))
+        if found is not None and found.fired is not None:
+            words = f"after {self.last.name} itself"
+            stages.append(Stage(words, found.fired.left, self.last.cost, self.last))
+        return tuple(stages)
 
     def _summary(self) -> Summary:
         scale, now = scale_of(self.target), self.trust.now
@@ -167,8 +173,9 @@ def scale(
     first: Study,
     second: Study,
     *,
-    points: int = POINTS,
+    steps: int = STEPS,
     cost_exponent: float = COST_EXPONENT,
+    worth: str | None = None,
     rng: int | np.random.Generator | None = None,
     samples: int = SAMPLES,
     jobs: int = 1,
@@ -180,10 +187,13 @@ def scale(
     ----------
     first, second : Study
         The design that is fired now, with its instruments, and the one that it shall lead to, with its target.
-    points : int
-        [-] steps between them.
+    steps : int
+        [-] designs between them.
     cost_exponent : float
         [-] power of the size with which a firing's cost grows.
+    worth : str, optional
+        By how much a step must narrow the target's standard uncertainty to be fired, such as "0.05 N" or "3 %" of it;
+        2 % if left out.
     rng : int or Generator, optional
         Random number; the first study's own if left out.
     samples : int
@@ -203,10 +213,10 @@ def scale(
     if not np.isfinite(cost_exponent) or cost_exponent < 0:
         raise StudyError(f"the exponent of the cost must be zero or more; got {cost_exponent:g}")
     number = sampling.random_number(first.run.random_number if rng is None else rng)
-    path, borders = path_between(first, second, points), borders_of(first, second)
-    path, sample, designs = designs_tried(
-        path, borders, number, samples, cost_exponent=cost_exponent, jobs=jobs, progress=progress
-    )
+    least = None if worth is None else amount("worth", worth, registry.quantity(second.target.quantity))
+    path, borders = path_between(first, second, steps), borders_of(first, second)
+    how = Sampling(number, samples, jobs, progress)
+    path, sample, designs = designs_tried(path, borders, how, cost_exponent=cost_exponent)
     changes = changes_along(borders, designs)
     names = sample.names[0], sample.names[-1]
     return Scaling(
@@ -227,5 +237,5 @@ def scale(
         borders=borders,
         changes=changes,
         trust=trust(sample),
-        ladder=ladder(sample, designs, changes) if first.instruments else None,
+        ladder=ladder_of(path, borders, how, sample, designs, changes, least) if first.instruments else None,
     )

@@ -1,8 +1,7 @@
-"""The designs of a path as tables: a row a design, similarity numbers, how firings end, what is left, the points."""
+"""The designs of a path as tables: a row a design, similarity numbers, how firings end, what is left, what to build."""
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import replace
 from typing import Final
 
 from explorer import registry, units
@@ -27,14 +26,14 @@ from explorer.page.words import (
     percent,
     with_sampling,
 )
-from explorer.questions.scale.ladder import Candidate, Ladder, TriedSet
+from explorer.questions.scale.choice import TriedSet
+from explorer.questions.scale.firings import shared_name
+from explorer.questions.scale.ladder import Candidate, Ladder
 from explorer.questions.scale.path.designs import Waypoint
-from explorer.questions.scale.path.steps import PRESSURE
-from explorer.questions.scale.points import shared_name
-from explorer.questions.scale.scaling import Scaling
+from explorer.questions.scale.scaling import Scaling, Stage
 from explorer.questions.scale.words import border_name
-from explorer.stage.design import ambient_pressure
 from explorer.study.compared import SIMILARITY
+from explorer.study.stated import Stated, stated_beside
 
 #: What is printed of the designs beside the target and the similarity numbers.
 _WORK: Final = (
@@ -49,25 +48,6 @@ _WORK: Final = (
     "stage_mass",
 )
 
-#: What makes up a point: sizes, gas, field, circuit, surroundings.
-_MAIN: Final = frozenset(
-    {
-        "gas.seed_fraction",
-        "gas.chamber_pressure",
-        "nozzle.throat_diameter",
-        "channel.length",
-        "channel.gap_in",
-        "channel.gap_out",
-        "channel.width_in",
-        "channel.width_out",
-        "magnet.field",
-        "exit.area_ratio",
-        PRESSURE,
-    }
-)
-_MAIN_OF_PAIR: Final = (".start", ".length", ".source.voltage", ".source.resistance", ".source.current_limit")
-
-
 #: Most sets listed.
 _MOST_SETS: Final = 12
 
@@ -78,24 +58,32 @@ def trust_table(found: Scaling) -> Table:
     rows = [
         (
             stage.words,
+            _stage_cost(stage),
             f"± {figure_with_sampling(quantity, stage.left, None, spread)}",
             bare(quantity, between(quantity, *found.narrowed(stage.left), spread, last=" … ")),
         )
         for stage in found.stages
     ]
-    return Table(tuple(rows), ("", "standard uncertainty", f"19 times in 20{unit_label(quantity)}"))
+    head = ("", "cost", "standard uncertainty", f"19 times in 20{unit_label(quantity)}")
+    return Table(tuple(rows), head, frozenset({1}))
+
+
+def _stage_cost(stage: Stage) -> str:
+    if math.isnan(stage.cost):
+        return ""
+    return "1 each" if stage.cost == 0.0 else units.number_text(stage.cost, 2)
 
 
 def design_table(found: Scaling) -> Table:
     """Return the designs, a row each: where they lie, what they cost, what firing each alone would leave."""
     quantity, short = registry.quantity(found.target), short_names(found.names)
-    points, steps = {}, {}
+    taken, steps = set(), {}
     if found.ladder is not None:
-        points = {rung.design.name: f", {rung.name}" for rung in found.ladder.rungs}
+        taken = {rung.design.name for rung in found.ladder.rungs}
         steps = {step.design.name: _left_cells(found, found.ladder, step) for step in found.ladder.steps}
     rows = [
         (
-            f"{short[own.name]}{points.get(own.name, '')}",
+            f"{short[own.name]}{', to fire' if own.name in taken else ''}",
             f"{units.number_text(100.0 * own.place, 2)} %",
             units.number_text(own.size, 3),
             units.number_text(own.cost, 2),
@@ -186,24 +174,28 @@ def event_tables(found: Scaling) -> tuple[Table, ...]:
     )
 
 
-def points_table(found: Scaling, ladder: Ladder) -> tuple[Table, ...]:
-    """Return the main inputs of both ends and the points between, a column a design."""
-    points = [replace(rung.design, name=rung.name) for rung in ladder.rungs]
-    shown = [found.first, *points, found.last]
-    values = {own.name: own.study.central() for own in shown}
-    for own in values.values():
-        own[PRESSURE] = float(ambient_pressure(own))
-    rows = dict.fromkeys(address for own in values.values() for address in own if _is_main(address))
+def build_table(found: Scaling, ladder: Ladder) -> tuple[Table, ...]:
+    """Return every input and word in which the ends and the steps to fire differ, a column a design."""
+    shown = [found.first, *(rung.design for rung in ladder.rungs), found.last]
+    each = stated_beside([own.study for own in shown])
+    stated = {own.name: says for own, says in zip(shown, each, strict=True)}
+    rows = [row for row in each[0] if len({_as_stated(row, says[row]) for says in each}) > 1]
+    words = {row for row in rows if any(isinstance(says[row].value, str) for says in each)}
+
+    def head(row: str) -> str:
+        return row if row in words else f"{row}{unit_label(registry.quantity(row))}"
 
     def cell(row: str, design: Waypoint) -> str:
-        quantity, own = registry.quantity(row), values[design.name]
-        return bare(quantity, quantity.shown(own[row])) if row in own else NONE
+        text = _as_stated(row, stated[design.name][row])
+        return text if row in words else bare(registry.quantity(row), text)
 
-    return columns(shown, rows, lambda row: f"{row}{unit_label(registry.quantity(row))}", cell)
+    return columns(shown, rows, head, cell)
 
 
-def _is_main(address: str) -> bool:
-    return address in _MAIN or (address.startswith("electrodes.") and address.endswith(_MAIN_OF_PAIR))
+def _as_stated(address: str, own: Stated) -> str:
+    if own.value is None:
+        return NONE
+    return own.value if isinstance(own.value, str) else registry.quantity(address).shown(own.value)
 
 
 def step_table(found: Scaling, ladder: Ladder) -> Table:
@@ -234,12 +226,13 @@ def set_table(sets: Iterable[TriedSet], ladder: Ladder) -> Table:
         (
             listed([design.name for design in own.designs]),
             units.number_text(own.cost, 3),
-            units.number_text(share * own.removed, 3),
-            units.number_text(share * own.per_cost, 3),
+            number_with_sampling(share * float(own.removed), share * own.removed.error),
+            number_with_sampling(share * float(own.gain), share * own.gain.error),
+            "too dear" if own.dear else "yes" if own.worthwhile else "too little",
         )
         for own in [*sets][:_MOST_SETS]
     ]
-    head = ("set", "cost", "removed [% of variance]", "per cost [%]")
+    head = ("set", "cost", "removed [% of variance]", "gain [%]", "can be chosen")
     return Table(tuple(rows), head, frozenset({1, 2, 3}))
 
 

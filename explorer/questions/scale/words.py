@@ -1,10 +1,10 @@
-"""The way from one design to another in plain words: how far the first is to be trusted, what to fire and why."""
+"""The way from one design to another in plain words: whether to fire anything on it, how far to trust the first."""
 
 from collections.abc import Iterator
 from typing import Final
 
-from explorer import registry, units
-from explorer.analysis.scrambles import Estimate
+from explorer import registry
+from explorer.page.designs import event_words
 from explorer.page.words import (
     between,
     counted,
@@ -15,12 +15,17 @@ from explorer.page.words import (
     with_sampling,
     with_uncertainty,
 )
-from explorer.questions.scale.ladder import Ladder
+from explorer.questions.scale.ladder import Firing, Ladder
 from explorer.questions.scale.path.borders import Border
+from explorer.questions.scale.path.surroundings import PRESSURE, lowest_pressure, pressure_of
 from explorer.questions.scale.scaling import Scaling
+from explorer.questions.scale.verdict import firings_text, verdict_words
 
 #: Share of a standard uncertainty below which to take it off is next to nothing [-].
 _LITTLE: Final = 0.01
+
+#: Share of firings from which on a warning is told at once [-].
+OFTEN: Final = 0.1
 
 #: Most inputs named one by one in a sentence.
 _FEW: Final = 4
@@ -32,11 +37,11 @@ def plain_words(found: Scaling) -> tuple[str, ...]:
 
 
 def _words(found: Scaling) -> Iterator[str]:
-    yield _now(found)
+    yield verdict_words(found)
     if found.ladder is not None:
-        yield _first(found, found.ladder)
+        yield _ways_beside(found, found.ladder)
+    yield _now(found)
     yield _never(found)
-    yield _ladder(found)
     if found.ladder is not None and found.ladder.rungs:
         yield _beyond(found, found.ladder)
     if found.apart and found.path.has_length:
@@ -48,12 +53,6 @@ def border_name(border: Border) -> str:
     if border.limits is None:
         return border.name
     return f"limit on {border.regime.quantity.removeprefix('chance.')}"
-
-
-def firings_text(found: Scaling, cost: float) -> str:
-    """Return a cost in words: "5.1 firings of bench"."""
-    many = units.number_text(cost, 2)
-    return f"{many} {'firing' if many == '1' else 'firings'} of {found.first.name}"
 
 
 def _now(found: Scaling) -> str:
@@ -71,16 +70,41 @@ def _now(found: Scaling) -> str:
     return f"{words} The chance of {bounds} is {percent_with_sampling(found.trust.chance_met)}."
 
 
-def _first(found: Scaling, ladder: Ladder) -> str:
-    quantity, now = registry.quantity(found.target), float(ladder.now)
-    left = with_sampling(quantity, ladder.after_first)
-    alone, stands = (
-        f"Firings of {found.first.name} alone, however many,",
-        f"± {quantity.scale.difference(now)}",
+def _ways_beside(found: Scaling, ladder: Ladder) -> str:
+    """What firings of the first design alone, and one of the second itself, would leave and cost."""
+    first, last, quantity = found.first.name, found.last.name, registry.quantity(found.target)
+    alone, now = (
+        with_sampling(quantity, ladder.after_first),
+        f"± {quantity.scale.difference(float(ladder.now))}",
     )
-    if float(ladder.after_first) > (1.0 - _LITTLE) * now:
-        return f"{alone} teach next to nothing about it: of {stands} they leave {left}."
-    return f"{alone} narrow {stands} to {left}."
+    words = f"Firings of {first} alone, however many, narrow {now} to {alone}"
+    if float(ladder.after_first) > (1.0 - _LITTLE) * float(ladder.now):
+        words = f"Firings of {first} alone, however many, teach next to nothing about it: of {now} they leave {alone}"
+    fired = ladder.fired
+    if fired is None:
+        return f"{words}. A firing of {last} itself, with around it what {first} has, gives no number to be read."
+    where = fired_where(found)
+    return (
+        f"{words}. One firing of {last} itself after them, {where}, would leave {with_sampling(quantity, fired.left)}"
+        f" for the cost of {firings_text(found, found.last.cost)}{_warned(fired)}."
+    )
+
+
+def _warned(fired: Firing) -> str:
+    """What many of a design's firings are warned of."""
+    often = [(code, share) for code, share in fired.warnings.items() if float(share) >= OFTEN]
+    if not often:
+        return ""
+    said = listed([f"{event_words(code)} in {percent_with_sampling(share)}" for code, share in often])
+    return f"; such firings are warned of: {said}"
+
+
+def fired_where(found: Scaling) -> str:
+    """Return where steps and the second design are fired: "on the ground, at 1.013 bar"."""
+    lowest = lowest_pressure(found.path.first)
+    if lowest is not None:
+        return f"in an altitude cell that holds {registry.quantity(PRESSURE).shown(lowest)}"
+    return f"where {found.first.name} is fired, at {registry.quantity(PRESSURE).shown(pressure_of(found.path.first))}"
 
 
 def _never(found: Scaling) -> str:
@@ -106,54 +130,6 @@ def _never(found: Scaling) -> str:
         f" ({listed(shared)}), {left} would still be left. That is {last}'s own: its inputs, what scatters in them"
         f"{model}. Only {last} itself tells it."
     )
-
-
-def _ladder(found: Scaling) -> str:
-    """Which designs to fire on the way and what that leaves, or why none."""
-    first, last, ladder = found.first.name, found.last.name, found.ladder
-    if not found.path.has_length:
-        return (
-            f"{first} and {last} are one design: no number and no word differs. The path between"
-            " them has no length, no point lies on it, and there is nothing to learn from scaling up."
-        )
-    if ladder is None:
-        return (
-            f"{first} lists no instrument, so no firing on the way would be read: add [[instrument]] tables to"
-            " learn which points to fire."
-        )
-    if not found.path.steps:
-        return "No design on the way can stand, so there is none to fire; the path below says why."
-    if not ladder.tried:
-        return (
-            "No design on the way can be fired without crossing more than one change of regime at once: ask for more"
-            " --points, or change one thing at a time."
-        )
-    if not ladder.rungs:
-        return (
-            f"No firing on the way teaches more about {found.target} of {last} than luck would seem to: fire"
-            f" {last} itself, name what both share, take better instruments, or ask for more --samples."
-        )
-    return _chosen(found, ladder)
-
-
-def _chosen(found: Scaling, ladder: Ladder) -> str:
-    first, last, left = found.first.name, found.last, ladder.rungs[-1].left
-    names = listed([rung.design.name for rung in ladder.rungs])
-    times = "once" if len(ladder.rungs) == 1 else "once each"
-    cost = firings_text(found, sum(rung.design.cost for rung in ladder.rungs))
-    whole = units.number_text(last.cost, 2)
-    return (
-        f"On the way fire {names}, {times}, for the cost of {cost} (one of {last.name} itself: {whole}). With"
-        f" {first}'s own firings before, {with_sampling(registry.quantity(found.target), left)} would be left. That is"
-        f" {_learnt(found, ladder, left)} of the variance that firings of other designs can remove at all; {first}"
-        f" alone removes {_learnt(found, ladder, ladder.after_first)}."
-    )
-
-
-def _learnt(found: Scaling, ladder: Ladder, left: Estimate) -> str:
-    """Share of what can be learnt at all."""
-    now, never = float(ladder.now) ** 2, float(found.trust.never) ** 2
-    return percent((now - float(left) ** 2) / (now - never) if now > never else 0.0)
 
 
 def _beyond(found: Scaling, ladder: Ladder) -> str:

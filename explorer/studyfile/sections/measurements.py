@@ -6,13 +6,14 @@ from typing import Any, Final, Literal
 
 from pydantic import Field
 
+from explorer import registry
 from explorer.registry import Quantity
 from explorer.studyfile.document import flattened
 from explorer.studyfile.error import StudyError, refusal
 from explorer.studyfile.inherited import Inheritance
 from explorer.studyfile.names import check_known, check_names, known_quantity
 from explorer.studyfile.sections.instruments import Instrument, Reading, amount
-from explorer.studyfile.sections.table import Table, Text
+from explorer.studyfile.sections.table import Table, Text, Written
 from explorer.studyfile.values import exact_value
 
 _KEY: Final = "measurement"
@@ -23,6 +24,7 @@ class SetupTable(Table):
 
     name: Text
     hours: float = Field(ge=0, allow_inf_nan=False)
+    lowest_pressure: Written = None
 
 
 class MeasurementTable(Table):
@@ -43,6 +45,8 @@ class Setup:
 
     name: str
     hours: float  #: [h]
+    #: Of an altitude cell, the lowest pressure that it holds around a firing stage [Pa]; None for anything else.
+    lowest_pressure: float | None = None
 
 
 @dataclass(frozen=True)
@@ -60,9 +64,17 @@ class Measurement:
 
 def setups(tables: Iterable[SetupTable]) -> tuple[Setup, ...]:
     """Return the set-ups of [[setup]]."""
-    found = tuple(Setup(**dict(table)) for table in tables)
+    found = tuple(
+        Setup(table.name, table.hours, _lowest(f"setup {table.name}: lowest_pressure", table.lowest_pressure))
+        for table in tables
+    )
     check_names("setup", [item.name for item in found])
     return found
+
+
+def _lowest(where: str, written: object) -> float | None:
+    """Return what an altitude cell holds [Pa], None where it isn't written."""
+    return None if written is None else exact_value(where, written, registry.quantity("ambient.pressure"))
 
 
 def measurements(

@@ -60,6 +60,10 @@ def small_and_large(**inputs: object) -> tuple[Study, Study]:
     return small, study_of({**UNSURE, **LARGE, **inputs}, READ, titled("large"))
 
 
-def scaled(points: int = 4, samples: int = 2048, **inputs: object) -> Scaling:
+def scaled(
+    steps: int = 4, samples: int = 2048, cost_exponent: float = 2.0, rng: int = 1, **inputs: object
+) -> Scaling:
     """The way from the smaller one to the larger one."""
-    return scale(*small_and_large(**inputs), points=points, samples=samples)
+    return scale(
+        *small_and_large(**inputs), steps=steps, samples=samples, cost_exponent=cost_exponent, rng=rng
+    )

@@ -12,7 +12,7 @@ from study.texts import _BLOCKS, FIELD_MAP, PLAIN, study_named
 from explorer import parse_study, read_study
 from explorer.physics.atmosphere import standard_atmosphere
 from explorer.questions.scale.path.path import Path, between, path_between
-from explorer.questions.scale.path.steps import altitude_of
+from explorer.questions.scale.path.surroundings import fired
 from explorer.studyfile import Study, StudyError, study_text
 
 FACTOR, LAG = "gas.conductivity_factor", "gas.nozzle_lag"
@@ -46,7 +46,6 @@ def test_sizes_field_pressure_voltage_and_seed_go_by_ratios_and_the_rest_by_step
         "nozzle.throat_diameter",
         "electrodes.main.start",
         "magnet.field",
-        "ambient.pressure",
         "electrodes.main.source.voltage",
         "gas.seed_fraction",
     } <= by_ratios
@@ -96,29 +95,49 @@ def test_a_step_is_rounded_as_a_drawing_is(demo: Path) -> None:
 # Surroundings
 
 
-def test_an_altitude_counts_by_its_pressure(demo: Path) -> None:
+def test_steps_and_the_end_itself_are_fired_where_the_first_end_is(demo: Path) -> None:
+    # Nobody has the pressure of 22.5 km around a stand on the ground.
+    assert demo.ways["ambient.pressure"] == "held"
+    there = fired(demo.second, demo.first)
+    for study in (*(step.study for step in demo.steps), there):
+        assert study.central()["ambient.pressure"] == 101_300.0
+        assert "ambient.altitude" not in study.central()
+        assert study.document["ambient"] == demo.first.document["ambient"]
+    changed = {a for a, value in demo.second.central().items() if there.central().get(a) != value}
+    assert changed == {"ambient.altitude"}
+
+
+CELL = '[[setup]]\nname = "altitude_cell"\nhours = 20\nlowest_pressure = "{}"\n'
+
+
+def test_in_an_altitude_cell_they_are_fired_at_the_pressure_on_their_way_or_the_lowest_it_holds() -> None:
     # U.S. Standard Atmosphere 1976: the pressure of 15 … 30 km's middle, 22.5 km, is some 4 kPa (from memory).
+    bench, sounding = (read_study(STUDIES / f"{name}.toml") for name in ("bench", "sounding"))
     ground, high = 101_300.0, float(standard_atmosphere(22_500.0).pressure)
     assert 3_500 < high < 4_500
-    for step in demo.steps:
-        values = step.study.central()
-        there = ground * (high / ground) ** step.place
-        if step.place < 0.5:
-            assert values["ambient.pressure"] == pytest.approx(there, rel=1e-3)
-        else:
-            assert "ambient.pressure" not in values
-            assert float(standard_atmosphere(values["ambient.altitude"]).pressure) == pytest.approx(
-                there, rel=2e-3
-            )
-            spread = item(step.study, "ambient.altitude").unknown
-            assert spread.high - spread.low == pytest.approx(15_000.0)
+    text = study_text(bench)
+    for held in (1_000.0, 20_000.0):
+        first = parse_study(text + CELL.format(f"{held / 100:g} mbar"))
+        assert first.setups[-1].lowest_pressure == pytest.approx(held)
+        path = path_between(first, sounding, 8)
+        assert path.ways["ambient.pressure"] == "by ratios"
+        for step in path.steps:
+            on_the_way = ground * (high / ground) ** step.place
+            assert step.study.central()["ambient.pressure"] == pytest.approx(max(on_the_way, held), rel=1e-3)
+        assert fired(sounding, first).central()["ambient.pressure"] == pytest.approx(
+            max(high, held), rel=1e-3
+        )
 
 
-def test_altitudes_are_found_from_pressures_and_what_no_air_has_is_refused() -> None:
-    # Printed in the table of 1976 (from memory): 22 632 Pa at the geopotential altitude of 11 km, 11.019 km geometric.
-    assert altitude_of(22_632.0) == pytest.approx(11_019.0, abs=5.0)
-    with pytest.raises(StudyError, match=r"the standard atmosphere has .* nowhere"):
-        altitude_of(5e5)
+def test_a_cell_that_cannot_be_is_refused_and_none_leaves_the_studys_hash_alone() -> None:
+    text = study_text(read_study(STUDIES / "bench.toml"))
+    with pytest.raises(
+        StudyError, match="setup altitude_cell: lowest_pressure: expected a pressure, got 3 N"
+    ):
+        parse_study(text + CELL.format("3 N"))
+    bare = text + '[[setup]]\nname = "altitude_cell"\nhours = 20\n'
+    assert parse_study(bare).as_resolved()["setups"][-1] == {"name": "altitude_cell", "hours": 20}
+    assert parse_study(bare).study_hash != parse_study(text + CELL.format("3 mbar")).study_hash
 
 
 # What a step says
@@ -294,11 +313,11 @@ def test_pairs_with_other_names_and_other_field_maps_are_refused(tmp_path) -> No
     assert FIELD_MAP  # both maps hold the same: it is the file that is another
 
 
-@pytest.mark.parametrize("points", [0, -1])
-def test_a_path_has_a_point_at_least(points: int) -> None:
+@pytest.mark.parametrize("steps", [0, -1])
+def test_a_path_has_a_step_at_least(steps: int) -> None:
     bench = read_study(STUDIES / "bench.toml")
-    with pytest.raises(StudyError, match=f"one point or more between its ends; got {points}"):
-        path_between(bench, bench, points)
+    with pytest.raises(StudyError, match=f"one step or more between its ends; got {steps}"):
+        path_between(bench, bench, steps)
 
 
 def test_steps_lie_evenly_and_are_numbered(demo: Path) -> None:

@@ -1,4 +1,4 @@
-"""`scale` from the command line: what it writes, that its points run, what it refuses."""
+"""`scale` from the command line: what it writes, that its steps run, what it refuses."""
 
 import json
 import re
@@ -14,7 +14,7 @@ from explorer.studyfile import study_text
 STUDIES = Path(__file__).parents[3] / "studies"
 BENCH, SOUNDING = str(STUDIES / "bench.toml"), str(STUDIES / "sounding.toml")
 FOLDER = Path("results/small-large/scale")
-QUICK = ["--points", "3", "--samples", "1024", "--formats", ""]
+QUICK = ["--steps", "3", "--samples", "1024", "--formats", "", "--cost-exponent", "6"]
 
 
 @pytest.fixture(autouse=True)
@@ -42,21 +42,21 @@ def refused(capsys: pytest.CaptureFixture[str], *arguments: str, code: int = 2) 
 def test_it_answers_and_writes_page_tables_pictures_and_studies_that_run(
     capsys: pytest.CaptureFixture[str],
 ) -> None:
-    options = ["--points", "3", "--samples", "4096", "--formats", "svg"]
+    options = ["--steps", "3", "--samples", "4096", "--formats", "svg", "--cost-exponent", "6"]
     assert main(["scale", "small.toml", "--toward", "large.toml", *options]) == 0
     out, err = capsys.readouterr()
     assert err == ""
     assert "What no firing of small can ever teach" in out
-    assert "WHICH POINTS TO FIRE, AND WHY" in out
+    assert "WHICH STEPS TO FIRE, AND WHY" in out
     found = summary()
     assert (found["command"], found["study"]) == ("scale", ["small.toml", "large.toml"])
     assert len(found["study_hash"]) == 2
-    points = len(found["ladder"]["points"])
-    assert points > 0
+    fired = [step["design"] for step in found["ladder"]["steps"]]
+    assert fired
     names = {path.name for path in FOLDER.iterdir()}
     assert {"report.html", "path.csv", "ladder.csv", "ladder.svg", "path.svg"} <= names
-    studies = sorted(name for name in names if name.startswith("point-"))
-    assert studies == [f"point-{number}.toml" for number in range(1, points + 1)]
+    studies = sorted(name for name in names if name.startswith("step-"))
+    assert studies == [f"{name.replace(' ', '-')}.toml" for name in fired]
     for name in studies:
         assert main(["solve", str(FOLDER / name), "--json"]) == 0
         assert json.loads(capsys.readouterr().out)["status"] == "ok"
@@ -92,7 +92,7 @@ def test_one_study_twice_is_answered(capsys: pytest.CaptureFixture[str]) -> None
     assert main(["scale", "small.toml", "--toward", "small.toml", *QUICK]) == 0
     assert "nothing to learn from scaling up" in " ".join(capsys.readouterr().out.split())
     found = summary(Path("results/small-small/scale"))
-    assert found["ladder"]["points"] == []
+    assert found["ladder"]["steps"] == []
     assert [design["name"] for design in found["designs"]] == ["small 1", "small 2"]
 
 
@@ -102,11 +102,11 @@ def test_one_study_twice_is_answered(capsys: pytest.CaptureFixture[str]) -> None
         (["small.toml"], "--toward"),
         (["small.toml", "--toward", "nowhere.toml"], "nowhere.toml: no such file"),
         (
-            ["small.toml", "--toward", "large.toml", "--points", "0"],
+            ["small.toml", "--toward", "large.toml", "--steps", "0"],
             'expected a whole number, 1 or more, got "0"',
         ),
         (
-            ["small.toml", "--toward", "large.toml", "--points", "-3"],
+            ["small.toml", "--toward", "large.toml", "--steps", "-3"],
             'expected a whole number, 1 or more, got "-3"',
         ),
         (["small.toml", "--toward", "large.toml", "--samples", "100"], "ask for 256 or more"),

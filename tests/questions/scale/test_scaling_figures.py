@@ -1,4 +1,4 @@
-"""Pictures of a path: intervals that narrow, points told apart by their marks, what changes where."""
+"""Pictures of a path: intervals that narrow, designs told apart by their marks, what changes where."""
 
 from dataclasses import replace
 
@@ -11,14 +11,14 @@ from questions.scale.scaled import scaled
 from explorer import Scaling
 from explorer.analysis.scrambles import Estimate
 from explorer.page.style import images
-from explorer.questions.scale.ladder import Rung
+from explorer.questions.scale.ladder import Firing
 from explorer.questions.scale.path.crossings import Change
 from explorer.questions.scale.path.path import Switch
 
 
 @pytest.fixture(scope="module")
 def whole() -> Scaling:
-    return scaled(points=2, samples=1024)
+    return scaled(steps=2, samples=1024)
 
 
 def exact(value: float) -> Estimate:
@@ -38,7 +38,7 @@ def with_figures(found: Scaling, address: str, *means: float) -> Scaling:
 
 @pytest.fixture
 def found(whole: Scaling) -> Scaling:
-    """Four designs whose sizes double, the third a point; wall heat changes half-way, where a word switches."""
+    """Four designs whose sizes double, the third is fired; wall heat changes half-way, where a word switches."""
     path = with_figures(whole, "thrust_gain", 0.05, 0.2, 0.8, 3.0)
     path = with_figures(path, "pressure_gap", 1e2, 2e2, 4e2, 8e2)
     path = with_figures(path, "load_factor", 5.0, 4.5, 4.0, 3.5)
@@ -54,7 +54,8 @@ def found(whole: Scaling) -> Scaling:
         ladder=replace(
             whole.ladder,
             after_first=exact(0.15),
-            rungs=(Rung("point 1", designs[2], exact(0.125), exact(0.0), (), {}, {}),),
+            rungs=(Firing(designs[2], exact(0.125), exact(0.0), (), {}, {}, {}),),
+            fired=Firing(designs[3], exact(0.025), exact(0.0), (), {}, {}, {}),
         ),
     )
 
@@ -77,11 +78,11 @@ def places(axes: Axes, style: str) -> list[float]:
     return [line.get_xdata()[0] for line in axes.lines if line.get_linestyle() == style]
 
 
-def test_intervals_narrow_from_now_on_and_the_last_one_is_shaded(found: Scaling) -> None:
+def test_intervals_narrow_from_now_on_and_the_last_designs_own_part_is_shaded(found: Scaling) -> None:
     axes = requiring(found, None).plot().axes[0]
     spans = [segment[:, 0] for c in axes.collections for segment in c.get_segments()]
-    np.testing.assert_allclose(spans, [[0.6, 1.4], [0.7, 1.3], [0.75, 1.25], [0.9, 1.1]])
-    assert texts(axes) == ["± 0.2 N", "± 0.15 N", "± 0.125 N", "± 0.05 N"]
+    np.testing.assert_allclose(spans, [[0.6, 1.4], [0.7, 1.3], [0.75, 1.25], [0.9, 1.1], [0.95, 1.05]])
+    assert texts(axes) == ["± 0.2 N", "± 0.15 N", "± 0.125 N", "± 0.05 N", "± 0.025 N"]
     (shade,) = axes.patches
     ends = shade.get_extents().transformed(axes.transData.inverted())
     assert (ends.x0, ends.x1) == pytest.approx((0.9, 1.1))
@@ -99,12 +100,12 @@ def test_a_requirement_is_drawn_where_it_is_within_reach(found: Scaling) -> None
     assert far.get_xlim()[1] < 2.0
 
 
-def test_the_target_stands_against_the_size_and_points_are_filled(found: Scaling) -> None:
+def test_the_target_stands_against_the_size_and_steps_to_fire_are_filled(found: Scaling) -> None:
     above = found.plot("path").axes[0]
     assert [line.get_xdata()[0] for line in marks(above)] == [1.0, 2.0, 4.0, 8.0]
     filled = [line.get_markerfacecolor() != "white" for line in marks(above)]
     assert filled == [False, False, True, False]
-    assert set(texts(above)) == {"small", "large", "point 1", "1"}
+    assert set(texts(above)) == {"small", "large", "step 2", "1"}
     assert (above.get_xlabel(), above.get_ylabel()) == ("size, over small's", "thrust_gain [N]")
     assert above.get_yscale() == "log"
 
@@ -117,7 +118,7 @@ def test_changes_and_switches_are_lines_of_their_own_in_every_panel(found: Scali
         assert places(axes, "--") == pytest.approx([half_way])
         assert places(axes, ":") == pytest.approx([half_way])
     legend = [text.get_text() for text in figure.legends[0].get_texts()]
-    assert legend == ["a design, 19 times in 20", "a point of the ladder", "words switch", "1: wall heat"]
+    assert legend == ["a design, 19 times in 20", "a step to fire", "words switch", "1: wall heat"]
     plain = replace(found, changes=(), ladder=None, path=replace(found.path, switches=()))
     assert len(plain.plot("path").legends[0].get_texts()) == 1
 

@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from typing import Final
 
 import numpy as np
 
@@ -9,12 +10,17 @@ from explorer import registry, run
 from explorer.questions.scale.path.borders import Border, side_at
 from explorer.questions.scale.path.path import Path
 from explorer.questions.scale.path.sample import Sample, sample_along
+from explorer.questions.scale.path.surroundings import fired
+from explorer.sampling import Purpose
 from explorer.study.compared import compared_quantities, of_study
 from explorer.study.contrasts import figures_of
 from explorer.study.joint import study_names
 from explorer.study.outcomes import FEWEST, NoNumbers, endings, fewest
 from explorer.study.together import Tried
-from explorer.studyfile import Study
+from explorer.studyfile import Instrument, Study
+
+#: What an instrument carries that reads a change: a load cell bears the whole thrust.
+CARRIED: Final[Mapping[str, str]] = {"thrust_gain": "thrust"}
 
 
 @dataclass(frozen=True)
@@ -28,52 +34,96 @@ class Waypoint(Tried):
     notes: tuple[str, ...]  #: What had to be done about an uncertainty
 
 
+@dataclass(frozen=True)
+class Sampling:
+    """How often and by which numbers the designs of a path are tried."""
+
+    number: int  #: The random number
+    samples: int  #: [-]
+    jobs: int = 1
+    progress: run.Progress | None = None
+
+    def part(self, part: int, fewest: int) -> "Sampling":
+        """The same with a part of the points, but not fewer than some where there are as many."""
+        return replace(self, samples=min(self.samples, max(self.samples // part, fewest)))
+
+
 def designs_tried(
-    path: Path,
-    borders: Sequence[Border],
-    number: int,
-    samples: int,
-    *,
-    cost_exponent: float,
-    jobs: int,
-    progress: run.Progress | None,
+    path: Path, borders: Sequence[Border], how: Sampling, *, cost_exponent: float
 ) -> tuple[Path, Sample, tuple[Waypoint, ...]]:
     """The designs of a path on the same points, and the path without steps that don't run.
 
     The cost of a firing goes with a power of the size.
     """
     while True:
-        sample, rows = _tried(path, borders, number, samples, jobs=jobs, progress=progress)
+        sample = sample_of(path, borders, how)
         idle = _without_numbers(sample)
         if not idle:
-            return path, sample, _designs(path, borders, sample, rows, cost_exponent)
+            return path, sample, _designs(path, borders, sample, _told(path), cost_exponent)
         path = _left_out(path, sample, idle)
 
 
-def _tried(
+def sample_of(
     path: Path,
     borders: Sequence[Border],
-    number: int,
-    samples: int,
+    how: Sampling,
     *,
-    jobs: int,
-    progress: run.Progress | None,
-) -> tuple[Sample, tuple[str, ...]]:
-    """The designs of a path on the same points, and the quantities that are told of them."""
+    purpose: Purpose = Purpose.SCALING,
+    shared: Sequence[str] = (),
+) -> Sample:
+    """The designs of a path on the same points; inputs of some addresses drawn once for all that state them alike."""
     first, second = path.first, path.second
     ends = [
         replace(end, path=None, title=name)
         for end, name in zip((first, second), study_names(first, second), strict=True)
     ]
-    reads = tuple(dict.fromkeys(instrument.reads for instrument in first.instruments))
-    rows = of_study(second, compared_quantities((second, first), reads), (*reads, first.target.quantity))
+    reads, carried = _reads(path), _carried(first.instruments)
     bordered = [address for border in borders for address in border.addresses(first.pairs)]
-    needed = tuple(dict.fromkeys((second.target.quantity, *rows, *reads, "thrust", *bordered)))
+    needed = (second.target.quantity, *_told(path), *reads, *carried, "thrust", *bordered)
     studies = [ends[0], *(step.study for step in path.steps), ends[1]]
-    sample = sample_along(
-        studies, needed, number, samples, reads=reads, cover=path.middle, jobs=jobs, progress=progress
+    return sample_along(
+        [_sharing(study, first, shared) for study in studies],
+        tuple(dict.fromkeys(needed)),
+        how.number,
+        how.samples,
+        fired=fired(second, first),
+        purpose=purpose,
+        reads=reads,
+        carried=carried,
+        cover=path.middle,
+        jobs=how.jobs,
+        progress=how.progress,
     )
-    return sample, rows
+
+
+def _reads(path: Path) -> tuple[str, ...]:
+    """What the instruments read."""
+    return tuple(dict.fromkeys(instrument.reads for instrument in path.first.instruments))
+
+
+def _carried(instruments: Sequence[Instrument]) -> tuple[str, ...]:
+    """What instruments with a range bear."""
+    return tuple(CARRIED.get(own.reads, own.reads) for own in instruments if own.range is not None)
+
+
+def _told(path: Path) -> tuple[str, ...]:
+    """The quantities that are told of the designs."""
+    first, second, reads = path.first, path.second, _reads(path)
+    return of_study(second, compared_quantities((second, first), reads), (*reads, first.target.quantity))
+
+
+def _sharing(study: Study, first: Study, addresses: Sequence[str]) -> Study:
+    """A study in which some inputs are the first one's, where it states them alike."""
+    if not addresses:
+        return study
+    known = {item.address: item.unknown for item in first.space.inputs if item.address in addresses}
+    inputs = [
+        replace(item, shared=item.address)
+        if item.address in known and item.unknown == known[item.address]
+        else item
+        for item in study.space.inputs
+    ]
+    return replace(study, space=replace(study.space, inputs=tuple(inputs)))
 
 
 def _without_numbers(sample: Sample) -> dict[int, str]:

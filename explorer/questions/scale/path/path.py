@@ -4,7 +4,7 @@ Sizes, masses, fields, voltages, the ambient pressure and the share of seed go b
 whatever is zero or negative at one end) by equal steps. By equal ratios edges along the channel keep their order: a
 sum of such lengths over another one is a convex function of the step's place in the logarithm, so what fits into the
 channel at both ends fits in between. What isn't a number switches half-way, and with it the numbers that mean nothing
-without it. An altitude counts by its pressure in the standard atmosphere.
+without it. What stands around a design while it is fired is another matter (`surroundings`).
 """
 
 import contextlib
@@ -14,11 +14,17 @@ from dataclasses import dataclass, replace
 from typing import Final, Literal
 
 from explorer import registry
-from explorer.questions.scale.path.steps import ALTITUDE, PRESSURE, Step, step_between
-from explorer.stage.design import ambient_pressure
+from explorer.questions.scale.path.steps import Step, step_between
+from explorer.questions.scale.path.surroundings import (
+    ALTITUDE,
+    PRESSURE,
+    around,
+    lowest_pressure,
+    pressure_of,
+)
 from explorer.studyfile import Study, StudyError
 
-Way = Literal["alike", "by ratios", "by steps", "switches", "left out"]
+Way = Literal["alike", "by ratios", "by steps", "switches", "left out", "held"]
 
 #: Where words switch: half-way, where the nearer end changes.
 SWITCH: Final[float] = 0.5
@@ -63,7 +69,6 @@ class Path:
     left_out: Mapping[int, str]  #: By number, why a step can't
     ways: Mapping[str, Way]  #: By input, how it goes from one end to the other
     switches: tuple[Switch, ...]
-    points: int  #: [-] steps asked for
     #: The design half-way as either end would have it, where it can stand: between the ends and these lie
     #: all steps.
     middle: tuple[Study, ...] = ()
@@ -71,7 +76,7 @@ class Path:
     @property
     def has_length(self) -> bool:
         """Whether the ends differ in any number or word."""
-        return bool(self.switches) or any(way != "alike" for way in self.ways.values())
+        return bool(self.switches) or any(way not in ("alike", "held") for way in self.ways.values())
 
     def without(self, numbers: Mapping[int, str]) -> "Path":
         """The path without some of its steps."""
@@ -79,29 +84,29 @@ class Path:
         return replace(self, steps=kept, left_out=dict(sorted({**self.left_out, **numbers}.items())))
 
 
-def path_between(first: Study, second: Study, points: int) -> Path:
+def path_between(first: Study, second: Study, steps: int) -> Path:
     """The path between two designs, its steps evenly spaced; none where the ends are one design."""
-    if points < 1:
-        raise StudyError(f"a path has one point or more between its ends; got {points}")
+    if steps < 1:
+        raise StudyError(f"a path has one step or more between its ends; got {steps}")
     _refuse_unjoinable(first, second)
     switches = _switches(first, second)
-    path = Path(first, second, (), {}, _ways(first, second, switches), switches, points)
+    path = Path(first, second, (), {}, _ways(first, second, switches), switches)
     if not path.has_length:
         return path
-    steps: list[Step] = []
+    found: list[Step] = []
     middle: list[Study] = []
     left_out = {}
     for near, far in ((first, second), (second, first)):
         with contextlib.suppress(StudyError):
             middle.append(_step(path, near, far, 0, SWITCH).study)
-    for number in range(1, points + 1):
-        place = number / (points + 1)
+    for number in range(1, steps + 1):
+        place = number / (steps + 1)
         near, far = (first, second) if place < SWITCH else (second, first)
         try:
-            steps.append(_step(path, near, far, number, place))
+            found.append(_step(path, near, far, number, place))
         except StudyError as error:
             left_out[number] = str(error)
-    return replace(path, steps=tuple(steps), left_out=left_out, middle=tuple(middle))
+    return replace(path, steps=tuple(found), left_out=left_out, middle=tuple(middle))
 
 
 def _step(path: Path, near: Study, far: Study, number: int, place: float) -> Step:
@@ -109,10 +114,19 @@ def _step(path: Path, near: Study, far: Study, number: int, place: float) -> Ste
     values = {
         address: between(one[address], two[address], place=place, way=way)
         for address, way in path.ways.items()
-        if way in ("by ratios", "by steps")
+        if way in ("by ratios", "by steps") and address != PRESSURE
     }
-    left_out = [address for address, way in path.ways.items() if way == "left out"]
-    return step_between(near, far, values, number, place, ends=(path.first, path.second), left_out=left_out)
+    pressure = between(one[PRESSURE], two[PRESSURE], place=place, way=path.ways[PRESSURE])
+    return step_between(
+        near,
+        far,
+        values,
+        number,
+        place,
+        ends=(path.first, path.second),
+        ambient=around(path.first, pressure),
+        left_out=[address for address, way in path.ways.items() if way == "left out"],
+    )
 
 
 def _refuse_unjoinable(first: Study, second: Study) -> None:
@@ -167,6 +181,8 @@ def _ways(first: Study, second: Study, switches: tuple[Switch, ...]) -> dict[str
             ways[address] = "left out"
         elif not math.isfinite(start + end):
             ways[address] = "switches"
+        elif address == PRESSURE and lowest_pressure(first) is None:
+            ways[address] = "held"
         else:
             by_ratios = registry.quantity(address).unit in _RATIO_UNITS or address in _RATIO_INPUTS
             ways[address] = "by ratios" if by_ratios and min(start, end) > 0 else "by steps"
@@ -181,7 +197,7 @@ def _values(study: Study) -> dict[str, float]:
     """A study's numbers at central values [SI], an altitude as its pressure."""
     values = study.central()
     if ALTITUDE in values:
-        values[PRESSURE] = float(ambient_pressure(values))
+        values[PRESSURE] = pressure_of(study)
         del values[ALTITUDE]
     return values
 

@@ -1,8 +1,9 @@
 """The designs of a path tried on the same points, and what a ladder of firings is judged from.
 
-What is shared is the same for all designs at every point, the rest each design's own. Two things stand beside: what
-the first design would show with its scatter at its middle, as the mean of ever more firings does, and the last
-design's target a second time with everything drawn anew that it doesn't share with the first.
+What is shared is the same for all designs at every point, the rest each design's own. Three things stand beside: what
+the first design would show with its scatter at its middle, as the mean of ever more firings does; what the last design
+itself would show in a firing where it is read, its scatter fallen anew; and its target a second time with everything
+drawn anew that it doesn't share with the first.
 """
 
 from collections.abc import Mapping, Sequence
@@ -12,12 +13,14 @@ from typing import Any, Final
 import numpy as np
 from numpy.typing import NDArray
 
-from explorer import run, sampling
+from explorer import registry, run, sampling
+from explorer.analysis.scrambles import Estimate
 from explorer.questions.scale.path.stages import stages_of
+from explorer.questions.scale.path.surroundings import AROUND
 from explorer.run import Evaluated
 from explorer.sampling import Purpose
-from explorer.study.contrasts import Mask
-from explorer.study.drawn import Drawn, chunk, tried
+from explorer.study.contrasts import Mask, share_of
+from explorer.study.drawn import Drawn, central, chunk, tried
 from explorer.study.engine import Evaluator
 from explorer.study.joint import Joint, Side, joint_of
 from explorer.study.outcomes import FEWEST
@@ -37,11 +40,20 @@ class Sample(Drawn):
     held_down: tuple[Mask, ...]
     #: By output that an instrument reads, what the first design shows with its scatter at its middle [SI].
     settled: Mapping[str, FloatArray]
+    #: By output that an instrument reads or bears, what the last design shows in another firing, where it is fired to
+    #: be read [SI].
+    fired: Mapping[str, FloatArray]
+    fired_warnings: NDArray[np.uint32]  #: What such a firing is warned of
     #: The last design's target with all drawn anew that it doesn't share with the first [SI], shape
     #: (repeats, rows).
     again: FloatArray
     #: By name in the joint space, what is drawn once: shared inputs and the model's common factors [SI].
     factors: Mapping[str, FloatArray]
+
+    def warnings_fired(self) -> dict[str, Estimate]:
+        """By its code, the share of a warning among firings of the last design where it is fired to be read [-]."""
+        marks = {w.code: (self.fired_warnings & np.uint32(w.bit)) != 0 for w in registry.WARNINGS}
+        return {code: share_of(mark, np.ones_like(mark)) for code, mark in marks.items() if mark.any()}
 
 
 def sample_along(
@@ -50,12 +62,15 @@ def sample_along(
     number: int,
     samples: int,
     *,
+    fired: Study,
+    purpose: Purpose = Purpose.SCALING,
     reads: Sequence[str] = (),
+    carried: Sequence[str] = (),
     cover: Sequence[Study] = (),
     jobs: int = 1,
     progress: run.Progress | None = None,
 ) -> Sample:
-    """Try the designs of a path on the same points."""
+    """Try the designs of a path on the same points; `fired` is the last one where it is fired to be read."""
     joint = joint_of(studies, [quantities] * len(studies))
     if not joint.space.rows:
         raise StudyError('nothing is uncertain: give at least one input as, say, "0.48 ± 0.02 T"')
@@ -63,21 +78,23 @@ def sample_along(
         raise StudyError(
             f"{samples} samples are too few for an interval: ask for {FEWEST * sampling.SCRAMBLES} or more"
         )
-    stages = stages_of(studies, quantities, cover=cover, jobs=jobs, progress=progress)
+    *stages, there = stages_of([*studies, fired], quantities, cover=cover, jobs=jobs, progress=progress)
     apart, factors = _columns_apart(joint), _factor_names(joint)
-    plan = sampling.sample_plan(number, joint.space.dimension + len(apart), samples, purpose=Purpose.SCALING)
-    beside = _Beside(joint, stages, reads, apart, factors)
-    width = len(studies) + len(reads) + 1 + len(factors)
+    plan = sampling.sample_plan(number, joint.space.dimension + len(apart), samples, purpose=purpose)
+    shown = tuple(dict.fromkeys((*reads, *carried)))
+    beside = _Beside(joint, stages, there, reads, shown, apart, factors)
+    width = len(studies) + len(reads) + len(shown) + 2 + len(factors)
     each = [quantities] * len(studies)
-    found, calculated, columns = tried(joint, plan, stages, each, beside, width, jobs=jobs, progress=progress)
+    found, columns = tried(joint, plan, stages, each, beside, width, jobs=jobs, progress=progress)
     blocks = iter(columns)
     return Sample(
         joint,
         plan,
         found,
-        calculated,
         held_down=tuple(next(blocks) > 0 for _ in studies),
         settled={read: next(blocks) for read in reads},
+        fired={quantity: next(blocks) for quantity in shown},
+        fired_warnings=next(blocks).astype(np.uint32),
         again=next(blocks),
         factors={name: next(blocks) for name in factors},
     )
@@ -110,7 +127,9 @@ class _Beside:
 
     joint: Joint
     stages: Sequence[Evaluator]
+    there: Evaluator  #: The last design where it is fired to be read
     reads: Sequence[str]
+    shown: Sequence[str]
     apart: Sequence[int]
     factors: Sequence[str]
 
@@ -123,7 +142,8 @@ class _Beside:
             for side, own in zip(self.joint.sides, found, strict=True)
         ]
         shared = [values[name] for name in self.factors]
-        return [*held, *self._settled(inside), self._again(inside, drawn), *shared]
+        fired = self._fired(inside, drawn)
+        return [*held, *self._settled(inside), *fired, self._again(inside, drawn), *shared]
 
     def _settled(self, inside: FloatArray) -> list[FloatArray]:
         """What the first design's instruments would show with its scatter at its middle."""
@@ -131,19 +151,42 @@ class _Beside:
         middle = inside.copy()
         rows = enumerate(self.joint.space.rows)
         middle[:, [i for i, row in rows if row.part == "scatter" and row.address in own]] = 0.5
-        return self._off(0, middle, self.reads)
+        return self._off(0, self.joint.space.values(middle), self.reads)
+
+    def _fired(self, inside: FloatArray, drawn: FloatArray) -> list[NDArray[Any]]:
+        """What the last design's instruments would show in another firing where it is read, and warnings."""
+        anew = inside.copy()
+        for column, values in zip(self.apart, drawn.T, strict=True):
+            if self.joint.space.rows[column].part == "scatter":
+                anew[:, column] = values
+        joint = self.joint.space.values(anew)
+        first, last = (self.joint.sides[place].values(joint) for place in (0, -1))
+        own = {**last, **{address: value for address, value in first.items() if address in AROUND}}
+        uncertain = self.there.study.space.central()
+        inputs = {address: value for address, value in own.items() if address in uncertain}
+        found = self.there.chunk(inputs or central(self.there.study))
+        return [*self._with_model_error(-1, found, self.shown, joint), found.warnings]
 
     def _again(self, inside: FloatArray, drawn: FloatArray) -> FloatArray:
         """The last design's target with new values for what is not shared with the first."""
         anew = inside.copy()
         anew[:, self.apart] = drawn
-        return self._off(-1, anew, [self.joint.sides[-1].study.target.quantity])[0]
+        target = self.joint.sides[-1].study.target.quantity
+        return self._off(-1, self.joint.space.values(anew), [target])[0]
 
-    def _off(self, place: int, inside: FloatArray, quantities: Sequence[str]) -> list[FloatArray]:
-        """Quantities of a design elsewhere in the cube, with what the model may be off by."""
-        side, values = self.joint.sides[place], self.joint.space.values(inside)
-        found = chunk(side, self.stages[place], values).quantities
-        return [found[name] * self.joint.model_factor(side, name, values) for name in quantities]
+    def _off(
+        self, place: int, joint: Mapping[str, FloatArray], quantities: Sequence[str]
+    ) -> list[FloatArray]:
+        """Quantities of a design elsewhere in the cube."""
+        found = chunk(self.joint.sides[place], self.stages[place], joint)
+        return self._with_model_error(place, found, quantities, joint)
+
+    def _with_model_error(
+        self, place: int, found: Evaluated, quantities: Sequence[str], joint: Mapping[str, FloatArray]
+    ) -> list[FloatArray]:
+        """Quantities of a design with what the model may be off by."""
+        side = self.joint.sides[place]
+        return [found.quantities[name] * self.joint.model_factor(side, name, joint) for name in quantities]
 
 
 def _held_down(study: Study, found: Evaluated, own: Mapping[str, FloatArray]) -> FloatArray:

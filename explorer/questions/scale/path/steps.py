@@ -2,7 +2,8 @@
 
 A step is the nearer end's document with its values moved, the ± of each as written there: absolute stays absolute,
 relative relative. What an end says of itself alone (a requirement, a search, measurements, a flight) stays behind;
-instruments are those of the path's first end. Values are rounded to four digits, as a drawing has them.
+instruments are those of the path's first end, and so is what stands around it. Values are rounded to four digits, as a
+drawing has them.
 """
 
 import copy
@@ -10,23 +11,14 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any, Final
 
-from scipy.optimize import brentq
-
 from explorer import registry, units
-from explorer.physics.atmosphere import HIGHEST_ALTITUDE, LOWEST_ALTITUDE, standard_atmosphere
 from explorer.registry import Quantity
 from explorer.studyfile import Rig, Study, StudyError, at, literal, moved
-
-PRESSURE: Final = "ambient.pressure"
-ALTITUDE: Final = "ambient.altitude"
 
 #: What a study says of its own end: it doesn't come along.
 _OF_AN_END: Final = frozenset(
     {"vary", "wanted", "limit", "measurement", "setup", "decision", "flight", "instrument", "target"}
 )
-
-#: Altitudes between which the standard atmosphere is inverted [m], within its ends.
-_LOWEST, _HIGHEST = LOWEST_ALTITUDE + 1.0, HIGHEST_ALTITUDE - 1.0
 
 
 @dataclass(frozen=True)
@@ -47,10 +39,13 @@ def step_between(
     place: float,
     *,
     ends: tuple[Study, Study],
+    ambient: Mapping[str, Any],
     left_out: Sequence[str] = (),
 ) -> Step:
-    """A step with some values of its own, everything else as the nearer end has it."""
-    document = {key: copy.deepcopy(item) for key, item in near.document.items() if key not in _OF_AN_END}
+    """A step with some values and surroundings of its own, everything else as the nearer end has it."""
+    document: dict[str, Any] = {
+        key: copy.deepcopy(item) for key, item in near.document.items() if key not in _OF_AN_END
+    }
     for address in left_out:
         head, _, last = address.rpartition(".")
         (at(document, head) or {}).pop(last, None)
@@ -61,14 +56,13 @@ def step_between(
     rig = near.rig if one_rig else Rig()  # otherwise each size is a build of its own
     bare = replace(near, path=None, document=document, replacements={}, vary=(), rig=rig)
     notes: list[str] = []
-    own = dict(values)
-    if PRESSURE in own and ALTITUDE in near.central():
-        own[ALTITUDE] = altitude_of(own.pop(PRESSURE))
     try:
-        found = bare.replaced({a: _written(near, far, a, _rounded(a, to), notes) for a, to in own.items()})
+        written = {a: _written(near, far, a, _rounded(a, to), notes) for a, to in values.items()}
+        found = bare.replaced({**written, **ambient})
     except StudyError:  # rounding may part edges that touch
         notes.clear()
-        found = bare.replaced({a: _written(near, far, a, to, notes) for a, to in own.items()})
+        written = {a: _written(near, far, a, to, notes) for a, to in values.items()}
+        found = bare.replaced({**written, **ambient})
     return Step(number, place, replace(found, replacements={}, notes=()), tuple(notes))
 
 
@@ -104,14 +98,3 @@ def _moved(study: Study, address: str, to: float, quantity: Quantity) -> Any:
         return moved(address, stated, to, quantity)
     except StudyError:
         return None
-
-
-def altitude_of(pressure: float) -> float:
-    """Altitude at which the standard atmosphere has a pressure [m]."""
-
-    def above(altitude: float) -> float:
-        return float(standard_atmosphere(altitude).pressure) - pressure
-
-    if not above(_LOWEST) >= 0.0 >= above(_HIGHEST):
-        raise StudyError(f"the standard atmosphere has {pressure:.4g} Pa nowhere between -5 and 81 km")
-    return float(brentq(above, _LOWEST, _HIGHEST, xtol=1e-6))

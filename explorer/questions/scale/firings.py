@@ -1,4 +1,4 @@
-"""The points of a ladder in words, what each would leave, by which instrument, what changes before it; as studies."""
+"""The steps to fire in words, what each would leave, by which instrument, what changes before it; as studies."""
 
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
@@ -6,53 +6,48 @@ from typing import Any, Final
 
 from explorer import registry, units
 from explorer.page.cautions import CAUTIONS
-from explorer.page.words import counted, listed, percent, with_sampling
-from explorer.questions.scale.ladder import ENOUGH, Ladder, Rung
-from explorer.questions.scale.path.designs import Waypoint
+from explorer.page.words import counted, listed, percent, percent_with_sampling, with_sampling
+from explorer.questions.scale.ladder import Firing, Ladder
+from explorer.questions.scale.path.designs import CARRIED, Waypoint
 from explorer.questions.scale.path.path import SWITCH
-from explorer.questions.scale.path.steps import PRESSURE
-from explorer.questions.scale.readings import CARRIED
-from explorer.questions.scale.scaling import Scaling
-from explorer.questions.scale.words import border_name, firings_text
-from explorer.stage.design import ambient_pressure
+from explorer.questions.scale.scaling import COST_EXPONENT, Scaling
+from explorer.questions.scale.verdict import firings_text, worth_words
+from explorer.questions.scale.words import OFTEN, border_name, fired_where
 from explorer.study.visibility import SEEN
 from explorer.studyfile import Instrument, study_text
 
-#: Share of what a point removes from which on one instrument is said to teach most of it [-].
+#: Share of what a step removes from which on one instrument is said to teach most of it [-].
 _MOST: Final = 0.6
 
 #: Share of firings beyond an instrument's range from which on that is said [-].
 _BEYOND: Final = 0.05
 
-#: Share by which the air around two designs may differ and counts as the same [-].
-_SAME_AIR: Final = 0.05
-
 #: Share from which on it is said to be all of them [-].
 _ALL: Final = 0.995
 
 
-def points_words(found: Scaling, ladder: Ladder) -> Iterator[str]:
-    """Return the points of a ladder with their reasons, one matter an item, and what all pin down together."""
-    before, name = ladder.after_first, found.first.name
+def firings_words(found: Scaling, ladder: Ladder) -> Iterator[str]:
+    """Return the steps to fire with their reasons, one matter an item, and what all pin down together."""
+    before, name, quantity = ladder.after_first, found.first.name, registry.quantity(found.target)
     for rung in ladder.rungs:
-        quantity = registry.quantity(found.target)
+        size = units.number_text(rung.design.size, 3)
         thrust = registry.quantity("thrust").shown(_mean(rung.design, "thrust"), 2)
         yield (
-            f"{rung.name.capitalize()} is {rung.design.name}: {units.number_text(rung.design.size, 3)} times"
-            f" {found.first.name}'s size ({thrust} of thrust), for the cost of"
+            f"{rung.design.name.capitalize()}, {size} times {found.first.name}'s size ({thrust} of thrust), costs"
             f" {firings_text(found, rung.design.cost)}. After it {with_sampling(quantity, rung.left)} would be left,"
             f" where ± {quantity.scale.difference(float(before))} stood before. {_through(found, rung)}"
         )
         yield _changed(name, rung)
-        yield from _surroundings(found, rung)
-        yield from _out_of_range(found, rung)
-        before, name = rung.left, rung.name
+        yield from out_of_range(found, rung)
+        yield from _warned(rung)
+        before, name = rung.left, rung.design.name
+    yield f"All are computed {fired_where(found)}."
     if ladder.shared_left:
         yield _pinned(ladder)
 
 
-def _through(found: Scaling, rung: Rung) -> str:
-    """By which instrument a point teaches, and what that one sees there and at the first design."""
+def _through(found: Scaling, rung: Firing) -> str:
+    """By which instrument a step teaches, and what that one sees there and at the first design."""
     instruments = {instrument.name: instrument for instrument in found.path.first.instruments}
     total = sum(max(part, 0.0) for part in rung.through.values())
     if not total > 0:
@@ -79,24 +74,15 @@ def _mean(design: Waypoint, quantity: str) -> float:
     return float(design.figures[quantity].mean)
 
 
-def _changed(before: str, rung: Rung) -> str:
+def _changed(before: str, rung: Firing) -> str:
     if not rung.changes:
         return f"From {before} to it no regime changes: what was learnt there holds."
     name = border_name(rung.changes[0].border)
     return f"From {before} to it one border between regimes is crossed, and not more: {name}."
 
 
-def _surroundings(found: Scaling, rung: Rung) -> Iterator[str]:
-    """What a firing on the ground would have to have around it."""
-    here, there = (float(ambient_pressure(own.study.central())) for own in (found.first, rung.design))
-    if abs(there - here) > _SAME_AIR * here:
-        yield (
-            f"It is computed with {registry.quantity(PRESSURE).shown(there, 2)} around it. To fire it where the air is"
-            " another, state that in [ambient] of its study and run it anew: a large exit may then not flow full."
-        )
-
-
-def _out_of_range(found: Scaling, rung: Rung) -> Iterator[str]:
+def out_of_range(found: Scaling, rung: Firing) -> Iterator[str]:
+    """Return which instruments a firing goes beyond."""
     for instrument in found.path.first.instruments:
         if rung.beyond.get(instrument.name, 0.0) > _BEYOND and instrument.range is not None:
             carried, share = CARRIED.get(instrument.reads, instrument.reads), rung.beyond[instrument.name]
@@ -107,6 +93,14 @@ def _out_of_range(found: Scaling, rung: Rung) -> Iterator[str]:
                 f" there lie beyond it ({carried} {value} on average): a larger one that reads as well is taken for"
                 " granted."
             )
+
+
+def _warned(rung: Firing) -> Iterator[str]:
+    for warning in registry.WARNINGS:
+        share = rung.warnings.get(warning.code)
+        if share is not None and float(share) >= OFTEN:
+            firings = percent_with_sampling(share)
+            yield f"{firings} of the firings there carry the warning: {warning.title}. {warning.sentence}"
 
 
 def _pinned(ladder: Ladder) -> str:
@@ -126,33 +120,41 @@ def shared_name(name: str) -> str:
 
 
 def choice_words(found: Scaling, ladder: Ladder) -> str:
-    """Return how the points were chosen."""
+    """Return how the steps were chosen, and when a ladder is worth climbing."""
     exponent = units.number_text(found.cost_exponent, 3)
     return (
-        f"Chosen among {counted(len(ladder.tried), 'set')} of up to three steps in which no point lies more than"
-        f" one change of regime past the point before: of those that remove at least {percent(ENOUGH)} of what the best"
-        " one removes, the one that removes most variance for its cost. The cost of a firing goes with the size, the"
-        f" cube root of the channel's volume, to the power of {exponent} (assumed: thrust and propellant go with the"
-        " square; --cost-exponent sets another)."
+        f"Looked at: {counted(len(ladder.tried), 'set')} of up to three steps in which no step lies more than one"
+        " change of regime past the step before. Each step of a set must narrow the target by"
+        f" {worth_words(found, ladder)} or more, and by more than its sampling error. A ladder is worth climbing if it"
+        f" costs no more than a firing of {found.last.name} itself and removes more of the variance for its cost than"
+        " that does. The cost of a firing goes with the size, the cube root of the channel's volume, to the power of"
+        f" {exponent}{_assumed(found)}. The set was"
+        " chosen on points of its own and judged on others."
     )
 
 
-def point_studies(found: Scaling, envelope: Mapping[str, Any]) -> dict[str, str]:
-    """Return each point of the ladder as a study, ready to run, by file name."""
+def _assumed(found: Scaling) -> str:
+    if found.cost_exponent != COST_EXPONENT:
+        return ""
+    return " (assumed: thrust and propellant go with the square; --cost-exponent sets another)"
+
+
+def step_studies(found: Scaling, envelope: Mapping[str, Any]) -> dict[str, str]:
+    """Return each step to fire as a study, ready to run, by file name."""
     rungs = () if found.ladder is None else found.ladder.rungs
-    return {file_name(rung): _text(found, rung, len(rungs), envelope) for rung in rungs}
+    return {file_name(rung): _text(found, rung, envelope) for rung in rungs}
 
 
-def file_name(rung: Rung) -> str:
-    """Return the name of a point's study."""
-    return f"{rung.name.replace(' ', '-')}.toml"
+def file_name(rung: Firing) -> str:
+    """Return the name of a step's study."""
+    return f"{rung.design.name.replace(' ', '-')}.toml"
 
 
-def _text(found: Scaling, rung: Rung, points: int, envelope: Mapping[str, Any]) -> str:
+def _text(found: Scaling, rung: Firing, envelope: Mapping[str, Any]) -> str:
     design, first, last = rung.design, found.first.name, found.last.name
-    title = f"Scale-up {rung.name} from {first} to {last}"
+    title = f"Scale-up {design.name} from {first} to {last}"
     head = [
-        f"Scale-up {rung.name} of {points} from {first} to {last}, {percent(design.place)} of the"
+        f"Scale-up {design.name} from {first} to {last}, {percent(design.place)} of the"
         f" way, by mhdstage {envelope['version']}.",
         f"Study hashes {', '.join(envelope['study_hash'])}, random number {found.random_number}.",
         f"Values and their ± are those of {first if design.place < SWITCH else last}, moved; instruments are"
