@@ -23,6 +23,10 @@ STATUS_WORDS: Final = {
 }
 
 
+#: What shares at borders between regimes and shares of warnings leave out, wherever they are told.
+AS_CALCULATED: Final = "as calculated, without the model's own error"
+
+
 def listed(items: Sequence[str], last: str = "and") -> str:
     """Return items as a list in words: "a, b and c"."""
     if len(items) < 2:

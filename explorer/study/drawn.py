@@ -17,6 +17,7 @@ from explorer.study.joint import Joint, Side
 from explorer.study.limits import event
 from explorer.study.outcomes import NO_CONTACT
 from explorer.study.plans import Memory, carry_out
+from explorer.study.regimes import bordered
 from explorer.studyfile import CHANCE, Study
 
 FloatArray = NDArray[np.float64]
@@ -34,6 +35,8 @@ class Drawn:
     plan: Plan
     #: Of each design quantities by address [SI], outcomes and warnings, each of shape (repeats, rows).
     found: tuple[Evaluated, ...]
+    #: The same of what borders between regimes read, as the calculation gives it without the model's own error.
+    calculated: tuple[Evaluated, ...]
 
     @property
     def names(self) -> tuple[str, ...]:
@@ -70,8 +73,12 @@ def tried(
     *,
     jobs: int,
     progress: run.Progress | None,
-) -> tuple[tuple[Evaluated, ...], list[FloatArray]]:
-    """What came of designs, with what the model may be off by, and so many columns of what stands beside them."""
+) -> tuple[tuple[Evaluated, ...], tuple[Evaluated, ...], list[FloatArray]]:
+    """What came of designs with what the model may be off by, at borders without, and what stands beside in columns."""
+    plain = [
+        [name for name in bordered(side.study.pairs) if name in stage.quantities]
+        for side, stage in zip(joint.sides, stages, strict=True)
+    ]
 
     def evaluate(cube: FloatArray) -> tuple[FloatArray, NDArray[np.int8]]:
         values = joint.space.values(cube[:, : joint.space.dimension])
@@ -80,19 +87,25 @@ def tried(
         for side, own, names in zip(joint.sides, every, quantities, strict=True):
             kept += [own.quantities[name] * joint.model_factor(side, name, values) for name in names]
             kept += [own.outcomes, own.warnings]
+        kept += [own.quantities[name] for own, names in zip(every, plain, strict=True) for name in names]
         kept += beside(cube, values, every)
         points = cube.shape[0]
         outcomes = np.max([np.broadcast_to(own.outcomes, points) for own in every], axis=0)
         return np.column_stack([np.broadcast_to(column, points) for column in kept]), outcomes
 
-    memory = Memory.of(plan, sum(len(names) + 2 for names in quantities) + columns)
+    width = sum(len(names) + 2 for names in quantities) + sum(map(len, plain)) + columns
+    memory = Memory.of(plan, width)
     carry_out(plan, evaluate, memory, jobs=jobs, progress=progress)
     blocks = (plan.arranged(column)[:, 0] for column in memory.values)
     found = []
     for names in quantities:
         own = {name: next(blocks) for name in names}
         found.append(Evaluated(own, next(blocks).astype(np.int8), next(blocks).astype(np.uint32)))
-    return tuple(found), list(blocks)
+    calculated = [
+        own._replace(quantities={name: next(blocks) for name in names})
+        for own, names in zip(found, plain, strict=True)
+    ]
+    return tuple(found), tuple(calculated), list(blocks)
 
 
 def chunk(side: Side, stage: Evaluator, values: Mapping[str, FloatArray]) -> Evaluated:

@@ -6,7 +6,7 @@ from typing import Final
 
 from explorer import registry, units
 from explorer.page.designs import plain_name
-from explorer.page.words import listed, percent_with_sampling, with_uncertainty
+from explorer.page.words import AS_CALCULATED, listed, percent_with_sampling, with_uncertainty
 from explorer.questions.compare.blocks import block
 from explorer.questions.compare.comparison import Compared, Comparison
 from explorer.study.regimes import REGIMES, BorderSide, Regime, parting
@@ -19,7 +19,7 @@ _REAL_GAS: Final = (
     " as it hangs on those that agree."
 )
 
-_CALCULATED: Final = "Values and shares at borders are the calculation's, without the model's own error."
+_CALCULATED: Final = f"Values and shares at borders are {AS_CALCULATED}."
 
 
 def regime_words(found: Comparison) -> Iterator[str]:

@@ -31,7 +31,7 @@ from explorer.study.contrasts import (
 )
 from explorer.study.joint import common_share
 from explorer.study.outcomes import MIXTURE, OK
-from explorer.study.regimes import BorderSide, bordered, sides_of
+from explorer.study.regimes import BorderSide, sides_of
 from explorer.study.shown import Summary, scale_of
 from explorer.study.stated import Stated, alike_but_apart, stated_alike, stated_beside
 from explorer.study.together import Together, Tried
@@ -213,7 +213,6 @@ def compare(
         [_needed(study, rows, quantities) for study in studies],
         number,
         samples,
-        calculated=[bordered(study.pairs) for study in studies],
         jobs=jobs,
         progress=progress,
     )

@@ -9,7 +9,7 @@ from explorer.page.designs import columns, every_figure, inputs_read, shared_par
 from explorer.page.document import Part, Picture, Section, Table, for_reviewers, section
 from explorer.page.inputs import notes
 from explorer.page.provenance import provenance
-from explorer.page.words import counted, listed, percent
+from explorer.page.words import AS_CALCULATED, counted, listed, percent
 from explorer.questions.compare.blocks import BLOCKS, block, key_rows, main_inputs, printed
 from explorer.questions.compare.borders import regime_words, similarity_words
 from explorer.questions.compare.comparison import Compared, Comparison
@@ -43,10 +43,7 @@ _ALONE: Final = (
     "The same hardware with a change: what the change does in one and the same firing. Chance of more: that it brings"
     " more."
 )
-_WARNINGS: Final = (
-    "Shares of all points, sampling errors in brackets. Warnings are the calculation's and leave the model's own error"
-    " out."
-)
+_WARNINGS: Final = f"Shares of all points, sampling errors in brackets. Warnings are {AS_CALCULATED}."
 _LIMITS: Final = "In brackets the sampling error."
 _CAPTION: Final = (
     "Left: each design in one future firing, its mean and where it lies 19 times in 20. Right: how much more that is"

@@ -2,7 +2,6 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,6 +14,7 @@ from explorer.study.drawn import Drawn, central, tried
 from explorer.study.engine import Evaluator, stage_of
 from explorer.study.joint import Joint, joint_of
 from explorer.study.outcomes import OK, refuse_numberless
+from explorer.study.regimes import bordered
 from explorer.studyfile import Study, StudyError
 
 FloatArray = NDArray[np.float64]
@@ -24,8 +24,6 @@ FloatArray = NDArray[np.float64]
 class Sample(Drawn):
     """Designs that are compared."""
 
-    #: As `found`, of quantities as the calculation gives them, without the model's own error.
-    calculated: tuple[Evaluated, ...]
     #: As `found`, of the first design in a firing of its own, where it is one rig with another and something scatters.
     again: Evaluated | None
     centres: tuple[Mapping[str, float], ...]  #: Of each design, quantities at central inputs [SI]
@@ -47,7 +45,6 @@ def sample_of(
     number: int,
     samples: int,
     *,
-    calculated: Sequence[Sequence[str]],
     jobs: int = 1,
     progress: run.Progress | None = None,
 ) -> Sample:
@@ -65,21 +62,18 @@ def sample_of(
         )
     plan = sampling.sample_plan(number, joint.space.dimension, samples, purpose=Purpose.COMPARISON)
     stages = [
-        stage_of(study, tuple(dict.fromkeys((*own, *plain))), jobs=jobs, progress=progress)
-        for study, own, plain in zip(studies, quantities, calculated, strict=True)
+        stage_of(study, tuple(dict.fromkeys((*own, *bordered(study.pairs)))), jobs=jobs, progress=progress)
+        for study, own in zip(studies, quantities, strict=True)
     ]
 
-    def plainly(_: FloatArray, __: object, found: Sequence[Evaluated]) -> list[NDArray[Any]]:
-        return [own.quantities[q] for own, names in zip(found, calculated, strict=False) for q in names]
-
     more = [] if joint.again is None else [joint.again]
-    found, columns = tried(
+    found, calculated, _ = tried(
         replace(joint, sides=(*joint.sides, *more)),
         plan,
         [*stages, *stages[: len(more)]],
         [*quantities, *quantities[: len(more)]],
-        plainly,
-        sum(map(len, calculated)),
+        lambda *_: [],
+        0,
         jobs=jobs,
         progress=progress,
     )
@@ -90,12 +84,7 @@ def sample_of(
             what=f"{side.name}: ",
             advice="move this design, narrow its ranges, or leave it out",
         )
-    blocks = iter(columns)
-    plain = [
-        own._replace(quantities={q: next(blocks) for q in names})
-        for own, names in zip(found, calculated, strict=True)
-    ]
-    return Sample(joint, plan, found, tuple(plain), again, _centres(joint, stages))
+    return Sample(joint, plan, found, calculated[: len(studies)], again, _centres(joint, stages))
 
 
 def _centres(joint: Joint, stages: Sequence[Evaluator]) -> tuple[dict[str, float], ...]:

@@ -162,7 +162,12 @@ def _data(found: Flight) -> dict[str, Any]:
         },
         "separation": {phase: asdict(where) for phase, where in found.separations.items()},
         "stage_warnings": [
-            {"phase": warned.phase, "code": warned.warning.code, "share": warned.share}
+            {
+                "phase": warned.phase,
+                "code": warned.warning.code,
+                "share": float(warned.share),
+                "standard_error": warned.share.error,
+            }
             for warned in found.stage_warnings
         ],
         "samples": found.samples,

@@ -198,6 +198,10 @@ class Flown:
         higher = self._marks(np.nan_to_num(self.gained, nan=-1.0) > 0.0)
         return share_of(self._arranged(higher), self._arranged(flies))
 
+    def share(self, marked: Mask) -> Estimate:
+        """Share of marked scenarios among those that are whole [-]."""
+        return share_of(self._arranged(self._marks(marked)), self._arranged(self.whole))
+
     def chance_of_power(self) -> Estimate | None:
         """Chance that the power wanted is there in every phase of extraction [-]; None where none is wanted."""
         if "flight.power_wanted" not in self.scenarios.space.plan.values:

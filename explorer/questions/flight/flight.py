@@ -261,7 +261,7 @@ def _told(flown: Flown, number: int) -> Flight:
         ends=flown.outcomes(),
         driven=flown.drivers(),
         separations=separation(flown.cases.whole.path, stage),
-        stage_warnings=stage.warned(),
+        stage_warnings=stage.warned(flown.share),
         curves={
             name: flight_curves(case.path, case.outcome == FLEW)
             for name, case in paths.items()

@@ -1,12 +1,13 @@
 """The stage over a whole flight: thrust, flow and power in every phase, masses, energies; and the plain engine."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, fields, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from explorer import registry
+from explorer.analysis.scrambles import Estimate
 from explorer.registry import PointWarning
 from explorer.study.outcomes import NO_CONTACT
 from explorer.studyfile import Phase
@@ -48,7 +49,7 @@ class Warned:
 
     phase: str
     warning: PointWarning
-    share: float  #: of the scenarios [-]
+    share: Estimate  #: of the scenarios [-]
 
 
 @dataclass(frozen=True)
@@ -74,15 +75,15 @@ class StageInFlight:
         """Which scenarios carry numbers in every phase."""
         return np.asarray(np.all([phase.outcomes <= NO_CONTACT for phase in self.phases], axis=0))
 
-    def warned(self) -> tuple[Warned, ...]:
+    def warned(self, share: Callable[[Mask], Estimate]) -> tuple[Warned, ...]:
         """What is warned of, phase by phase, where a circuit is closed."""
         every = (
-            Warned(phase.phase.name, warning, float(np.mean((phase.warnings & np.uint32(warning.bit)) != 0)))
+            Warned(phase.phase.name, warning, share((phase.warnings & np.uint32(warning.bit)) != 0))
             for phase in self.phases
             if phase.phase.mode != "off"
             for warning in registry.WARNINGS
         )
-        return tuple(found for found in every if found.share > 0.0)
+        return tuple(found for found in every if float(found.share) > 0.0)
 
     @property
     def hardware_mass(self) -> FloatArray:

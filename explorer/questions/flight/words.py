@@ -11,7 +11,7 @@ import numpy as np
 
 from explorer import registry
 from explorer.analysis.scrambles import Estimate
-from explorer.page.words import listed, percent, percent_with_sampling, share_with_sampling
+from explorer.page.words import AS_CALCULATED, listed, percent, percent_with_sampling, share_with_sampling
 from explorer.questions.flight.figures import STEPPED
 from explorer.questions.flight.flight import Flight, quantity_of
 from explorer.questions.flight.names import amount, ends, label, taken
@@ -217,10 +217,10 @@ def warnings_of(found: Flight) -> Iterator[str]:
         )
     for phase, separation in found.separations.items():
         yield _separation(phase, separation)
-    worth = [warned for warned in found.stage_warnings if warned.share >= _WORTH_SAYING]
+    worth = [warned for warned in found.stage_warnings if float(warned.share) >= _WORTH_SAYING]
     for warning in dict.fromkeys(warned.warning for warned in worth):
         phases = [
-            f"{warned.phase} ({percent(warned.share)} of flights)"
+            f"{warned.phase} ({percent_with_sampling(warned.share)} of flights, {AS_CALCULATED})"
             for warned in worth
             if warned.warning == warning
         ]

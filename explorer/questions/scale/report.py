@@ -10,7 +10,7 @@ from explorer.page.designs import every_figure, inputs_read, sampled_words, shar
 from explorer.page.document import Part, Picture, Section, Table, for_reviewers, section
 from explorer.page.inputs import notes, resolved_inputs
 from explorer.page.provenance import provenance
-from explorer.page.words import listed, percent
+from explorer.page.words import AS_CALCULATED, listed, percent
 from explorer.questions.scale.changes import change_words, made_words, switch_words
 from explorer.questions.scale.firings import choice_words, file_name, firings_words, out_of_range
 from explorer.questions.scale.ladder import Ladder
@@ -50,12 +50,12 @@ _DESIGNS: Final = (
     " the second part). Changes: how many changes of regime lie before it."
 )
 _ENDED: Final = (
-    "Shares of firings in per cent. Sampling moves none by more than {worst} (one standard error); each one's own"
+    f"Shares of firings in per cent, at borders {AS_CALCULATED}; limits are judged with it."
+    " Sampling moves none by more than {worst} (one standard error); each one's own"
     " stands in the second part and in path.csv."
 )
-_HELD_AGAINST: Final = (
-    "A quantity is held against a border with what the model may be off by; a warning is found without that, as in"
-    " every other command."
+_CALCULATED: Final = (
+    f"Values and shares at borders are {AS_CALCULATED}; a study's own limits are judged with it."
 )
 _MEANS: Final = (
     "Means of one future firing; intervals and sampling errors stand in the second part and in path.csv."
@@ -158,7 +158,7 @@ def _trust(found: Scaling) -> Iterator[Part | str]:
 def _on_the_way(found: Scaling) -> Iterator[Section]:
     if not found.path.has_length:
         return
-    yield section("Where the regime changes", (*change_words(found), *switch_words(found), _HELD_AGAINST))
+    yield section("Where the regime changes", (*change_words(found), *switch_words(found), _CALCULATED))
     designs = _DESIGNS.format(first=found.first.name)
     path = Picture("path", picture(found, "path"), _PATH.format(target=found.target))
     yield section("The designs on the way", (design_table(found), designs, path))

@@ -120,15 +120,19 @@ def _limits(first: Study, second: Study) -> list[Border]:
 
 def side_at(border: Border, sample: Sample, number: int, place: float) -> BorderSide:
     """On which side of a border a design lies."""
-    found, pairs = sample.found[number], sample.joint.sides[number].study.pairs
+    pairs = sample.joint.sides[number].study.pairs
     numbered, regime = sample.numbered(number), border.regime
     every = np.ones_like(numbered)
     if border.limits is not None:
         limit = border.limit_at(place)
         if limit is None:  # what isn't asked isn't broken
             return side_of(~every, every, None)
+        found = sample.found[number]
         # A point without a number meets no limit.
         return side_of(~holds(found, limit), every, found.quantities.get(limit.quantity))
     if regime.quantity == HELD_DOWN:
         return side_of(sample.held_down[number], numbered, None)
-    return side_of_regime(regime, found, pairs, regime.values(sample.found[0], pairs))
+    # As `compare` does, without the model's own error.
+    return side_of_regime(
+        regime, sample.calculated[number], pairs, regime.values(sample.calculated[0], pairs)
+    )

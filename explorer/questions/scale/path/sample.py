@@ -85,12 +85,13 @@ def sample_along(
     beside = _Beside(joint, stages, there, reads, shown, apart, factors)
     width = len(studies) + len(reads) + len(shown) + 2 + len(factors)
     each = [quantities] * len(studies)
-    found, columns = tried(joint, plan, stages, each, beside, width, jobs=jobs, progress=progress)
+    found, calculated, columns = tried(joint, plan, stages, each, beside, width, jobs=jobs, progress=progress)
     blocks = iter(columns)
     return Sample(
         joint,
         plan,
         found,
+        calculated,
         held_down=tuple(next(blocks) > 0 for _ in studies),
         settled={read: next(blocks) for read in reads},
         fired={quantity: next(blocks) for quantity in shown},
