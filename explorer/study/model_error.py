@@ -8,17 +8,25 @@ from collections.abc import Mapping, Sequence
 from typing import Final
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 from scipy.special import ndtri
 
 from explorer.space import Lognormal, Uncertain
 from explorer.studyfile import Study
+
+FloatArray = NDArray[np.float64]
 
 #: What its row is called.
 MODEL_ITSELF: Final = "the model itself"
 
 #: What the part of it is called that studies have in common.
 SHARED_MODEL: Final[str] = f"{MODEL_ITSELF}, shared"
+
+#: Outputs that a supply fixes, the one below its current limit, the other at it.
+FIXED_BY_A_SUPPLY: Final = ("terminal_voltage", "current")
+
+#: Relative distance from a supply's corner within which a point counts as lying on it; the circuit is solved to 1e-8.
+_AT_LIMIT: Final[float] = 1e-6
 
 #: Half-width of a lognormal's 95 % interval in standard deviations, as the value grammar reads a factor.
 _HALF_WIDTH: Final[float] = 1.959964
@@ -43,6 +51,36 @@ def variance_of(relative: float) -> float:
 def model_factor(u: NDArray[np.float64], relative: float) -> NDArray[np.float64]:
     """Factor [-] by which the model may be off, at probabilities u in (0, 1)."""
     return np.asarray(np.exp(np.sqrt(variance_of(relative)) * ndtri(u)))
+
+
+def off(
+    study: Study,
+    quantity: str,
+    values: FloatArray,
+    factor: FloatArray | float,
+    inputs: Mapping[str, ArrayLike],
+) -> FloatArray:
+    """A quantity with what the model may be off by [SI]; what a supply fixes is not the model's to be wrong about.
+
+    Below its current limit a supply fixes the terminal voltage, at it the current; what the model computes of the other
+    reaches no further than the limit's corner. Inputs that aren't given are at their central values.
+    """
+    head, _, bare = quantity.rpartition(".")
+    if bare not in FIXED_BY_A_SUPPLY or np.ndim(factor) == 0:
+        return np.asarray(values * factor)
+    pair = head.removeprefix("electrodes.") or (study.pairs[0] if len(study.pairs) == 1 else "")
+    source = f"electrodes.{pair}.source"
+    if study.choices.get(f"{source}.kind") != "supply":
+        return np.asarray(values * factor)
+    given = {**study.central(), **inputs}
+    voltage, limit, inner = (
+        np.asarray(given[f"{source}.{key}"]) for key in ("voltage", "current_limit", "resistance")
+    )
+    if bare == "current":
+        return np.where(values >= limit * (1.0 - _AT_LIMIT), values, np.minimum(values * factor, limit))
+    corner = voltage - inner * np.where(np.isfinite(limit), limit, 0.0)
+    at_limit = np.isfinite(limit) & (values < corner - _AT_LIMIT * np.abs(voltage))
+    return np.where(at_limit, np.minimum(values * factor, corner), values)
 
 
 def model_errors_in_common(

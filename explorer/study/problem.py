@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from explorer import registry, run
 from explorer.space import Correlation, InputSpace, Row, Uncertain
 from explorer.study.engine import Evaluator, quantities_of, stage_of, with_settings
-from explorer.study.model_error import MODEL_ITSELF, model_error, variance_of
+from explorer.study.model_error import MODEL_ITSELF, model_error, off, variance_of
 from explorer.study.outcomes import outcomes_of, refuse_missing
 from explorer.studyfile import Study, StudyError, read_inputs
 
@@ -65,9 +65,11 @@ class Problem:
         """The cube with the inputs' dependence put in: what knowing a row means (ranks are all that matters)."""
         return np.column_stack(self.space.dependent(cube)) if self.space.correlated else cube
 
-    def model_factor(self, quantity: str, drawn: Mapping[str, FloatArray]) -> FloatArray | float:
-        """Factor by which the model itself may be off on a quantity of this problem [-]."""
-        return drawn.get(quantity, 1.0) if self.study is not None else 1.0
+    def off(self, quantity: str, values: FloatArray, drawn: Mapping[str, FloatArray]) -> FloatArray:
+        """A quantity of this problem with what the model itself may be off by [SI]."""
+        if self.study is None or quantity not in drawn:
+            return values
+        return off(self.study, quantity, values, drawn[quantity], drawn)
 
     def unit(self, quantity: str) -> str:
         """SI unit of a quantity; empty for a callable's own."""
@@ -82,7 +84,7 @@ class Problem:
         found, outcomes = self.evaluate(drawn)
         values = np.empty((cube.shape[0], len(self.quantities)))
         for k, quantity in enumerate(self.quantities):
-            values[:, k] = found[quantity] * self.model_factor(quantity, drawn)
+            values[:, k] = self.off(quantity, found[quantity], drawn)
         return values, outcomes
 
 

@@ -17,7 +17,7 @@ from explorer.questions.optimize.search.candidates import Candidates, Scenarios,
 from explorer.run import Evaluated
 from explorer.space import Part, Uncertain
 from explorer.study.engine import Evaluator, reach_of, stage_of
-from explorer.study.model_error import model_factor
+from explorer.study.model_error import model_factor, off
 from explorer.studyfile import Study, StudyError, Varied, at_design, uncertain_at
 
 FloatArray = NDArray[np.float64]
@@ -60,13 +60,28 @@ def study_designs(
             places = [i for i, s in enumerate(settings) if tuple(s[a] for a in words) == key]
             for start in range(0, len(places), at_once):
                 batch = places[start : start + at_once]
-                _put(found, batch, variant.points([settings[i] for i in batch], scenarios))
-        if scenarios.cube is not None:
-            for column, (quantity, relative) in enumerate(errors.items(), start=len(rows)):
-                found.quantities[quantity][:] *= model_factor(scenarios.cube[:, column], relative)
+                values = variant.values([settings[i] for i in batch], scenarios)
+                points = variant.stage.points(values)
+                _put(found, batch, _off(variant.study, points, values, factors(scenarios, len(batch))))
         return found
 
+    def factors(scenarios: Scenarios, designs: int) -> dict[str, FloatArray]:
+        if scenarios.cube is None:
+            return {}
+        columns = {
+            quantity: scenarios.cube[:, place] for place, quantity in enumerate(errors, start=len(rows))
+        }
+        return {q: np.tile(model_factor(column, errors[q]), designs) for q, column in columns.items()}
+
     return Candidates(study, tuple(varied), len(rows) + len(errors), evaluated)
+
+
+def _off(
+    study: Study, points: Evaluated, values: Mapping[str, FloatArray], factors: Mapping[str, FloatArray]
+) -> Evaluated:
+    """Points with what the model may be off by."""
+    own = {q: off(study, q, points.quantities[q], factor, values) for q, factor in factors.items()}
+    return points._replace(quantities={**points.quantities, **own})
 
 
 def _put(found: Evaluated, places: Sequence[int], points: Evaluated) -> None:
@@ -100,8 +115,8 @@ class _Variant:
         """Made when it is first needed, for a gas table takes its time."""
         return self._stage_of(self.study)
 
-    def points(self, settings: Sequence[Setting], scenarios: Scenarios) -> Evaluated:
-        """Designs times scenarios, flat."""
+    def values(self, settings: Sequence[Setting], scenarios: Scenarios) -> dict[str, FloatArray]:
+        """Values of designs times scenarios, flat."""
         fixed, moving = self._drawn(scenarios)
         values = {address: np.tile(column, len(settings)) for address, column in fixed.items()}
         for address in self.varied:
@@ -110,7 +125,7 @@ class _Variant:
             )
         if "channel.length" in values and self.study.origin.get("magnet.blocks.position") == "default":
             values["magnet.blocks.position"] = 0.5 * values["channel.length"]
-        return self.stage.points(values)
+        return values
 
     def _worked_out(self, scenarios: Scenarios) -> tuple[dict[str, FloatArray], dict[str, list[FloatArray]]]:
         """Values of what isn't varied, and columns in the cube of what is."""
