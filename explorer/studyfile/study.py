@@ -152,15 +152,23 @@ class Study:
 
     @property
     def study_hash(self) -> str:
-        """SHA-256 over the resolved values; title, comments, spelling and random number leave it alone."""
+        """SHA-256 over the resolved values; title, comments, spelling, order and random number leave it alone."""
         resolved = self.as_resolved()
         profile = self.choices.get("magnet.profile.file")
         if profile is not None:  # what stands in the file counts, not where it lies
             resolved["choices"]["magnet.profile.file"] = hashlib.sha256(
                 Path(profile).read_bytes()
             ).hexdigest()
-        text = json.dumps(resolved, sort_keys=True, ensure_ascii=True)
+        for correlation in resolved["correlations"]:
+            correlation["between"] = sorted(correlation["between"])
+        unordered = {key: _unordered(item) for key, item in resolved.items() if key != "pairs"}
+        text = json.dumps({**resolved, **unordered}, sort_keys=True, ensure_ascii=True)
         return hashlib.sha256(text.encode()).hexdigest()
+
+
+def _unordered(item: Any) -> Any:
+    """Return the tables of a list in an order of their own; anything else as it is."""
+    return sorted(item, key=lambda each: json.dumps(each, sort_keys=True)) if isinstance(item, list) else item
 
 
 def _short(address: str, word: str) -> str:

@@ -1,4 +1,5 @@
 import math
+import re
 from pathlib import Path
 
 import numpy as np
@@ -69,6 +70,17 @@ def _changed(study: Study, address: str) -> Study:
     return study.replaced(
         {address: f"{changed!r} {quantity.unit}" if quantity.unit != "1" else repr(changed)}
     )
+
+
+def test_the_order_of_tables_leaves_the_hash_alone(bench: str) -> None:
+    tied = '\n[[correlation]]\nbetween = ["{}", "{}"]\nrank = 0.5\n'
+    gaps, widths = ("channel.gap_in", "channel.gap_out"), ("channel.gap_out", "nozzle.throat_diameter")
+    text = f"{bench}{tied.format(*gaps)}{tied.format(*widths)}"
+    head, *tables = re.split(r"(?m)^(?=\[)", text)
+    swapped = text.replace(tied.format(*gaps), tied.format(*gaps[::-1]))
+    others = [head + "\n".join(reversed(tables)), head + "\n".join(sorted(tables)), swapped]
+    assert {parse_study(other).study_hash for other in others} == {parse_study(text).study_hash}
+    assert parse_study(text.replace("rank = 0.5", "rank = 0.4", 1)).study_hash != parse_study(text).study_hash
 
 
 def test_every_value_shapes_the_hash(plain: str) -> None:
