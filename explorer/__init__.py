@@ -7,7 +7,9 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from explorer.questions.compare.comparison import Comparison, compare
+    from explorer.questions.compare.comparison import Comparison
+    from explorer.questions.compare.entry import compare
+    from explorer.questions.compare.models import ModelComparison
     from explorer.questions.flight.flight import Flight, flight
     from explorer.questions.optimize.search.optimisation import optimize
     from explorer.questions.optimize.search.proposal import Proposal
@@ -21,6 +23,7 @@ if TYPE_CHECKING:
 __all__ = [
     "Comparison",
     "Flight",
+    "ModelComparison",
     "Point",
     "Propagation",
     "Proposal",
@@ -41,7 +44,9 @@ __all__ = [
 ]
 
 _HOMES = {
-    "questions.compare.comparison": ("Comparison", "compare"),
+    "questions.compare.comparison": ("Comparison",),
+    "questions.compare.entry": ("compare",),
+    "questions.compare.models": ("ModelComparison",),
     "questions.flight.flight": ("Flight", "flight"),
     "questions.optimize.search.optimisation": ("optimize",),
     "questions.optimize.search.proposal": ("Proposal",),

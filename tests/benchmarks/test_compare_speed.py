@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from explorer.cli import main
-from explorer.questions.compare.comparison import compare
+from explorer.questions.compare.entry import compare
 from explorer.studyfile import read_study
 
 pytestmark = pytest.mark.slow

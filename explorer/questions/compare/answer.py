@@ -12,7 +12,8 @@ from explorer.page.designs import shared_data
 from explorer.page.figures import with_standard_errors
 from explorer.page.usage import UsageError
 from explorer.questions.compare.changes import change_of
-from explorer.questions.compare.comparison import Compared, Comparison, compare
+from explorer.questions.compare.comparison import Compared, Comparison
+from explorer.questions.compare.entry import compare
 from explorer.questions.compare.report import report
 from explorer.questions.compare.words import missing_words, plain_words
 from explorer.study.contrasts import Difference, Figures, figures_row, share_row

@@ -35,10 +35,7 @@ from explorer.study.regimes import BorderSide, sides_of
 from explorer.study.shown import Summary, scale_of
 from explorer.study.stated import Stated, alike_but_apart, stated_alike, stated_beside
 from explorer.study.together import Together, Tried
-from explorer.studyfile import CHANCE, Study, StudyError
-
-#: Points at which designs are compared, where nothing else is asked for.
-SAMPLES: Final[int] = 16_384
+from explorer.studyfile import CHANCE, Study
 
 
 @dataclass(frozen=True)
@@ -166,46 +163,16 @@ def _summed_up(own: Compared, row: str) -> str:
     return f"{text}, {really}" if really else text
 
 
-def compare(
+def compared_studies(
     studies: Sequence[Study],
+    quantities: Sequence[str],
+    rng: int | np.random.Generator | None,
+    samples: int,
     *,
-    quantities: Sequence[str] = (),
-    rng: int | np.random.Generator | None = None,
-    samples: int = SAMPLES,
-    jobs: int = 1,
-    progress: run.Progress | None = None,
+    jobs: int,
+    progress: run.Progress | None,
 ) -> Comparison:
-    """Hold designs against the first of them.
-
-    Parameters
-    ----------
-    studies : sequence of Study
-        Two or more; the first is the one that the others are held against.
-    quantities : sequence of str
-        Outputs wanted besides the targets and the usual ones.
-    rng : int or Generator, optional
-        Random number; the first study's own if left out.
-    samples : int
-        [-] points, rounded up to 8 · 2^k.
-    jobs : int
-        [-] threads.
-    progress : callable, optional
-        Told (done, total): of gas tables, then of chunks.
-
-    Returns
-    -------
-    Comparison
-
-    Raises
-    ------
-    StudyError
-        If there are fewer than two studies, nothing is uncertain in any, a quantity is unknown, or what is shared is
-        stated differently.
-    NoNumbers
-        If hardly any point of a design carries a number.
-    """
-    if len(studies) < 2:
-        raise StudyError(f"a comparison takes two studies or more; got {len(studies)}")
+    """Hold studies against the first of them."""
     number = sampling.random_number(studies[0].run.random_number if rng is None else rng)
     rows = compared_quantities(studies, quantities)
     sample = sample_of(

@@ -210,6 +210,11 @@ def scale(
     NoNumbers
         If hardly any point of an end carries a number.
     """
+    if not (isinstance(first, Study) and isinstance(second, Study)):
+        raise StudyError(
+            "a way leads from one study's values to another's: give a study its callable with"
+            " study.calculated_by(model)"
+        )
     if not np.isfinite(cost_exponent) or cost_exponent < 0:
         raise StudyError(f"the exponent of the cost must be zero or more; got {cost_exponent:g}")
     number = sampling.random_number(first.run.random_number if rng is None else rng)
