@@ -1,16 +1,16 @@
-"""Which measurements first: every set of up to three, its hours, what it leaves, and the order to do it in.
+"""Which measurements first: what each would leave, which set to buy within the hours, and the order to do it in.
 
-Hours of a set are those of its measurements and of each set-up they need, counted once. Up to twelve
-measurements all sets are computed. Above that they are built greedily with a look-ahead of two: at each step
-every next measurement and every next two are tried, and of the best the better half is taken.
+Hours of a set are those of its measurements and of each set-up they need, counted once. Sets of any size are searched
+(`set_search`) on the first half of the scrambles: for the one that leaves least within the hours, then for the one of
+fewest hours that leaves as much but for what is not worth an hour. The second half, which had no part in the choice,
+judges it: a measurement that then gains less than its sampling error, or less than what is worth it, is not bought.
 
-Among the sets within the hours given the one that leaves least is best; a set that can't be told from it over
-the same scrambles and takes fewer hours is taken instead.
+What is left is told by Bayes' rule on the sample (`simulated_readings`) where enough points lie near each reading, else
+by the better of that and a regression, neither of which can leave too little; from below it is told by the former.
 """
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
-from itertools import combinations
 from typing import Final
 
 import numpy as np
@@ -22,13 +22,19 @@ from explorer.analysis.measurement import (
     refuse_more_than_perfect,
     verdict_value,
 )
-from explorer.analysis.regression import Regressors, centred, left_variance, regressors
+from explorer.analysis.regression import Regressors, centred, cross_fitted, left_variance, regressors
 from explorer.analysis.scrambles import Estimate, Floats, estimate, root
+from explorer.analysis.set_search import Chosen, Searched, fewest_hours, least_left, set_table
+from explorer.analysis.simulated_readings import LeftByBayes, SimulatedReadings, left_by_bayes
 
-MOST_IN_SET: Final[int] = 3
-MOST_EXHAUSTIVE: Final[int] = 12
+#: Fall of the standard uncertainty below which a measurement is not worth its hours, where nothing else is stated [-].
+WORTH: Final[float] = 0.02
 
-Chosen = tuple[int, ...]  #: a set, as places in the list of measurements
+#: Share by which the figures from below and from above may differ before both are told [-].
+NEAR: Final[float] = 0.05
+
+#: Fewest scrambles that can be parted into some that choose and some that judge.
+_FEWEST_TO_PART: Final[int] = 4
 
 
 @dataclass(frozen=True)
@@ -39,6 +45,22 @@ class Measurement:
     readings: tuple[int, ...]  #: columns of the simulated readings that it brings
     hours: float  #: without the set-up
     setup: str | None = None
+    floor: Estimate | None = (
+        None  #: variance left if what it reads were known exactly, where that is known [target²]
+    )
+
+
+@dataclass(frozen=True)
+class Left:
+    """What is left of the target's standard uncertainty: at most so much, and at least so much."""
+
+    most: Estimate  #: [target]
+    least: Estimate  #: [target]
+
+    @property
+    def told(self) -> bool:
+        """Whether the two are so near that one number tells both."""
+        return bool(self.least.value >= (1.0 - NEAR) * self.most.value)
 
 
 @dataclass(frozen=True)
@@ -47,7 +69,13 @@ class MeasurementSet:
 
     names: tuple[str, ...]
     hours: float  #: with the set-ups
-    left: Estimate  #: standard uncertainty of the target after it [target]
+    left: Estimate  #: standard uncertainty of the target after it, at most [target]
+    at_least: Estimate  #: the same from below [target]
+
+    @property
+    def told(self) -> bool:
+        """Whether one number tells what is left."""
+        return Left(self.left, self.at_least).told
 
 
 @dataclass(frozen=True)
@@ -56,10 +84,16 @@ class Measured:
 
     name: str
     hours: float  #: with its set-up
-    left: Estimate  #: standard uncertainty of the target after it [target]
+    left: Estimate  #: standard uncertainty of the target after it, at most [target]
+    at_least: Estimate  #: the same from below [target]
     left_range: tuple[float, float]  #: within what it will turn out, 18 times in 20 [target]
     fall_per_hour: float  #: of the standard uncertainty [target/h]
     worth: DecisionValue | None  #: for the verdict; None without a choice
+
+    @property
+    def told(self) -> bool:
+        """Whether one number tells what is left."""
+        return Left(self.left, self.at_least).told
 
 
 @dataclass(frozen=True)
@@ -67,25 +101,30 @@ class MeasurementRanking:
     """What the measurements would leave and be worth."""
 
     each: tuple[Measured, ...]  #: least left first
-    sets: tuple[MeasurementSet, ...]  #: every set computed, least left first
     best: tuple[
         MeasurementSet, ...
-    ]  #: the best set as it grows, a measurement a step; empty where none helps
-    best_value: DecisionValue | None  #: of the best set as a whole
+    ]  #: the set to buy as it grows, a measurement a step; empty where none is worth it
+    furthest: MeasurementSet  #: the set that would leave least within the hours, whatever it costs
+    best_value: DecisionValue | None  #: of the set to buy as a whole
     now: Estimate  #: standard uncertainty of the target as it stands [target]
-    method: str  #: "all sets" or "greedy with a look-ahead of two"
+    worth: (
+        float  #: fall of the standard uncertainty below which a measurement is not bought, share of now [-]
+    )
+    search: Searched  #: how the furthest set was found
 
 
 @dataclass(frozen=True)
-class _Sets:
-    """Hours of each set, and the variance it leaves, computed when first asked for."""
+class _Judge:
+    """Hours of each set, and what it leaves, computed when first asked for."""
 
     known: Regressors
-    target: Sequence[Floats]
+    target: Sequence[Floats]  #: centred, shape (rows, 1)
     measurements: Sequence[Measurement]
     setup_hours: Mapping[str, float]
     perfect: Estimate | None
-    computed: dict[Chosen, Floats] = field(default_factory=dict)
+    simulated: SimulatedReadings | None
+    computed: dict[Chosen, tuple[Estimate, Estimate]] = field(default_factory=dict)
+    weighed: dict[Chosen, LeftByBayes] = field(default_factory=dict)
 
     def readings(self, chosen: Iterable[int]) -> list[int]:
         return sorted({q for i in chosen for q in self.measurements[i].readings})
@@ -98,41 +137,82 @@ class _Sets:
         setups = {m.setup for m in picked if m.setup is not None}
         return sum(m.hours for m in picked) + sum(self.setup_hours[s] for s in setups)
 
-    def variance(self, chosen: Iterable[int]) -> Floats:
-        """Return the variance left as each scramble tells it, shape (scrambles,)."""
+    def variance(self, chosen: Iterable[int]) -> tuple[Estimate, Estimate]:
+        """Return the variance left at most and at least."""
         key = tuple(sorted(chosen))
         if key not in self.computed:
-            found = left_variance(self.known.moments(self.readings(key), self.target))[:, 0]
-            if self.perfect is not None:
-                refuse_more_than_perfect(
-                    estimate(found), self.perfect, ", ".join(self.names(key)) or "nothing"
-                )
-            self.computed[key] = found
+            self.computed[key] = self._variance(key)
         return self.computed[key]
 
-    def mean(self, chosen: Iterable[int]) -> float:
-        return float(self.variance(chosen).mean())
+    def _variance(self, chosen: Chosen) -> tuple[Estimate, Estimate]:
+        fitted = estimate(left_variance(self.known.moments(self.readings(chosen), self.target))[:, 0])
+        if not chosen:
+            return fitted, fitted
+        most, least = fitted, estimate(np.zeros(len(self.target)))
+        if self.simulated is not None:
+            found = self.weighed[chosen] = _weighed(
+                self.simulated, self.known, self.readings(chosen), self.target
+            )
+            least = found.least
+            if found.told:  # two ways that don't lean: the one that scatters less
+                corrected = estimate(fitted.by_scramble - found.misfit.by_scramble)
+                most = min(corrected, found.most, key=lambda e: float(e.standard_error))
+            elif estimate(fitted.by_scramble - found.most.by_scramble).low > 0.0:
+                most = found.most
+        if self.perfect is not None:
+            refuse_more_than_perfect(most, self.perfect, ", ".join(self.names(chosen)))
+        alone = self.measurements[chosen[0]].floor if len(chosen) == 1 else None
+        if alone is not None and len(alone.by_scramble) != len(self.target):
+            alone = None  # of all points, where some of them judge
+        for floor in (self.perfect, alone):
+            least = floor if floor is not None and floor.value > least.value else least
+        return max(most, least, key=lambda e: float(e.value)), least
 
-    def judged(self, chosen: Chosen) -> MeasurementSet:
-        return MeasurementSet(self.names(chosen), self.hours(chosen), root(estimate(self.variance(chosen))))
+    def left(self, chosen: Iterable[int]) -> float:
+        """Return the standard uncertainty left at most."""
+        return float(root(self.variance(chosen)[0]))
+
+    def gains(self, before: Chosen, after: Chosen, worth: float) -> bool:
+        """Whether more measurements leave less by more than the sampling error and than what is worth it."""
+        first, second = self.variance(before)[0], self.variance(after)[0]
+        fall = estimate(first.by_scramble - second.by_scramble)
+        return bool(self.left(before) - self.left(after) >= worth * self.left(()) and not fall.low < 0.0)
+
+    def range(self, chosen: Chosen) -> tuple[float, float]:
+        """Return within what the standard uncertainty will turn out, 18 times in 20."""
+        self.variance(chosen)
+        found = self.weighed.get(chosen)
+        if found is not None and found.told:
+            low, high = np.sqrt(np.quantile(found.each, [0.05, 0.95]))
+            return float(low), float(high)
+        return left_range(self.known, self.readings(chosen), self.target)
+
+
+def _weighed(
+    simulated: SimulatedReadings, known: Regressors, readings: Sequence[int], target: Sequence[Floats]
+) -> LeftByBayes:
+    fitted = [predicted[:, 0] for predicted in cross_fitted(known, readings, target)]
+    return left_by_bayes(simulated, readings, [y[:, 0] for y in target], fitted)
 
 
 def rank_measurements(
-    readings: Iterable[Floats],
+    readings: Iterable[Floats] | SimulatedReadings,
     target: Iterable[Floats],
     measurements: Sequence[Measurement],
     *,
     setup_hours: Mapping[str, float],
     hours_given: float = np.inf,
+    worth: float = WORTH,
     choice: Choice | None = None,
     left_if_all_known: Estimate | None = None,
 ) -> MeasurementRanking:
-    """Return what each measurement and each set would leave, and the best set within the hours given.
+    """Return what each measurement would leave, and the set to buy within the hours given.
 
     Parameters
     ----------
-    readings : iterable of ndarray
-        For each scramble the simulated readings, shape (rows, readings) [any].
+    readings : SimulatedReadings or iterable of ndarray
+        Simulated readings, with what they were made from; or of each scramble the readings alone, shape (rows,
+        readings) [any], told by regression then.
     target : iterable of ndarray
         For each scramble, shape (rows,) [target].
     measurements : sequence of Measurement
@@ -141,6 +221,8 @@ def rank_measurements(
         Hours of each set-up [h].
     hours_given : float
         Hours that a set may take [h].
+    worth : float
+        Fall of the standard uncertainty, as a share of it now, below which a measurement is not bought [-].
     choice : Choice, optional
         The requirement, and what acting on either verdict brings.
     left_if_all_known : Estimate, optional
@@ -153,76 +235,125 @@ def rank_measurements(
     MoreThanPerfect
         If a set seems to leave less than `left_if_all_known`.
     """
-    known, (values, _) = regressors(readings), centred(target)
-    _refuse_bad(measurements, setup_hours, known.values[0].shape[1])
-    sets = _Sets(known, values, measurements, setup_hours, left_if_all_known)
-    now = root(estimate(sets.variance(())))
-    count = len(measurements)
-    if count <= MOST_EXHAUSTIVE:
-        sizes = range(1, MOST_IN_SET + 1)
-        tried = [chosen for size in sizes for chosen in combinations(range(count), size)]
-    else:
-        tried = [(i,) for i in range(count)]
-        _grow_greedily(sets, hours_given)
-    for chosen in tried:
-        sets.variance(chosen)
-    best = _best_set(sets, hours_given)
-    each = [_measured(sets, place, float(now), choice) for place in range(count)]
+    whole = _judge(readings, target, measurements, setup_hours, left_if_all_known)
+    choose = judge = whole
+    if (count := len(whole.target)) >= _FEWEST_TO_PART:
+        choose, judge = _half(whole, slice(0, count // 2)), _half(whole, slice(count // 2, None))
+    search, bought = _to_buy(choose, judge, hours_given, worth)
+    now = root(whole.variance(())[0])
+    each = [_measured(whole, place, now, choice) for place in range(len(measurements))]
     return MeasurementRanking(
         each=tuple(sorted(each, key=lambda measured: float(measured.left))),
-        sets=tuple(sorted(map(sets.judged, sets.computed), key=lambda judged: float(judged.left))),
-        best=_steps(sets, best),
-        best_value=verdict_value(known, sets.readings(best), choice) if choice and best else None,
+        best=_steps(whole, judge, bought, now),
+        furthest=_judged(judge, search.chosen, now),
+        best_value=verdict_value(whole.known, whole.readings(bought), choice) if choice and bought else None,
         now=now,
-        method="all sets" if count <= MOST_EXHAUSTIVE else "greedy with a look-ahead of two",
+        worth=worth,
+        search=search,
     )
 
 
-def _grow_greedily(sets: _Sets, hours_given: float) -> None:
-    chosen: Chosen = ()
-    while len(chosen) < MOST_IN_SET:
-        rest = [i for i in range(len(sets.measurements)) if i not in chosen]
-        room = min(2, MOST_IN_SET - len(chosen))
-        nexts = [extra for size in range(1, room + 1) for extra in combinations(rest, size)]
-        affordable = [extra for extra in nexts if sets.hours(chosen + extra) <= hours_given]
-        if not affordable:
-            return
-        left = {extra: sets.mean(chosen + extra) for extra in affordable}
-        halves = {i: sets.mean((*chosen, i)) for i in min(left, key=left.__getitem__)}
-        chosen = (*chosen, min(halves, key=halves.__getitem__))
+def set_to_buy(
+    readings: Iterable[Floats] | SimulatedReadings,
+    target: Iterable[Floats],
+    measurements: Sequence[Measurement],
+    *,
+    setup_hours: Mapping[str, float],
+    hours_given: float = np.inf,
+    worth: float = WORTH,
+) -> tuple[MeasurementSet, ...]:
+    """Return the set to buy as it grows, by the rule of `rank_measurements`, chosen and judged on all points.
+
+    For samples too small to be parted; what it leaves looks a little better than it is.
+    """
+    whole = _judge(readings, target, measurements, setup_hours, None)
+    _, bought = _to_buy(whole, whole, hours_given, worth)
+    return _steps(whole, whole, bought, root(whole.variance(())[0]))
 
 
-def _best_set(sets: _Sets, hours_given: float) -> Chosen:
-    affordable = [chosen for chosen in sets.computed if sets.hours(chosen) <= hours_given]
-    least = min(affordable, key=sets.mean)
-    level = [s for s in affordable if not estimate(sets.variance(s) - sets.variance(least)).low > 0.0]
-    return min(level, key=lambda chosen: (sets.hours(chosen), sets.mean(chosen)))
+def _judge(
+    readings: Iterable[Floats] | SimulatedReadings,
+    target: Iterable[Floats],
+    measurements: Sequence[Measurement],
+    setup_hours: Mapping[str, float],
+    perfect: Estimate | None,
+) -> _Judge:
+    simulated = readings if isinstance(readings, SimulatedReadings) else None
+    known = regressors(readings.values if isinstance(readings, SimulatedReadings) else readings)
+    _refuse_bad(measurements, setup_hours, known.values[0].shape[1])
+    return _Judge(known, centred(target)[0], measurements, setup_hours, perfect, simulated)
 
 
-def _steps(sets: _Sets, best: Chosen) -> tuple[MeasurementSet, ...]:
-    """Return the set in the order in which each step's fall of variance per hour is largest."""
+def _half(whole: _Judge, scrambles: slice) -> _Judge:
+    target, _ = centred(y[:, 0] for y in whole.target[scrambles])
+    perfect = whole.perfect
+    if perfect is not None and len(perfect.by_scramble) == len(whole.target):
+        perfect = estimate(perfect.by_scramble[scrambles])
+    return _Judge(
+        Regressors(whole.known.values[scrambles]),
+        target,
+        whole.measurements,
+        whole.setup_hours,
+        perfect,
+        None if whole.simulated is None else whole.simulated.part(scrambles),
+    )
+
+
+def _to_buy(choose: _Judge, judge: _Judge, hours_given: float, worth: float) -> tuple[Searched, Chosen]:
+    """Return how the set that leaves least was found, and the set to buy."""
+    table = set_table(choose.known, choose.target, [m.readings for m in choose.measurements])
+    furthest = least_left(table, choose.hours, hours_given)
+    enough = (np.sqrt(furthest.left) + worth * np.sqrt(table.variance)) ** 2
+    bought = fewest_hours(table, choose.hours, hours_given, max(enough, furthest.left)).chosen
+    while bought:
+        rest = {i: tuple(k for k in bought if k != i) for i in bought}
+        idle = [i for i in bought if not judge.gains(rest[i], bought, worth)]
+        if not idle:
+            break
+        bought = rest[min(idle, key=lambda i: judge.left(rest[i]))]
+    return furthest, bought
+
+
+def _judged(judge: _Judge, chosen: Chosen, now: Estimate) -> MeasurementSet:
+    """Return a set as it is told: its fall on the judging half, from what stands now on all points."""
+    most, least = (_told(judge, variance, now) for variance in judge.variance(chosen))
+    return MeasurementSet(judge.names(chosen), judge.hours(chosen), most, least)
+
+
+def _told(judge: _Judge, variance: Estimate, now: Estimate) -> Estimate:
+    """Return √variance times what makes the judging half's spread that of all points."""
+    here = judge.variance(())[0]
+    return root(estimate(variance.by_scramble * float(now) ** 2 / float(here)))
+
+
+def _steps(whole: _Judge, judge: _Judge, bought: Chosen, now: Estimate) -> tuple[MeasurementSet, ...]:
+    """Return the set in the order in which each step's fall of variance per hour is largest; the first as by itself."""
     done: Chosen = ()
     steps = []
-    while len(done) < len(best):
+    while len(done) < len(bought):
         falls = {
-            i: (sets.mean(done) - sets.mean((*done, i))) / (sets.hours((*done, i)) - sets.hours(done))
-            for i in best
+            i: float(judge.variance(done)[0].value - judge.variance((*done, i))[0].value)
+            / (judge.hours((*done, i)) - judge.hours(done))
+            for i in bought
             if i not in done
         }
         done = (*done, max(falls, key=falls.__getitem__))
-        steps.append(sets.judged(done))
+        steps.append(_judged(whole if len(done) == 1 else judge, done, now))
     return tuple(steps)
 
 
-def _measured(sets: _Sets, place: int, now: float, choice: Choice | None) -> Measured:
-    judged, readings = sets.judged((place,)), sets.measurements[place].readings
+def _measured(judge: _Judge, place: int, now: Estimate, choice: Choice | None) -> Measured:
+    judged = _judged(judge, (place,), now)
+    low, high = judge.range((place,))
+    scale = float(judged.left) / judge.left((place,)) if float(judged.left) else 1.0
     return Measured(
-        name=sets.measurements[place].name,
+        name=judge.measurements[place].name,
         hours=judged.hours,
         left=judged.left,
-        left_range=left_range(sets.known, readings, sets.target),
-        fall_per_hour=(now - float(judged.left)) / judged.hours,
-        worth=verdict_value(sets.known, readings, choice) if choice else None,
+        at_least=judged.at_least,
+        left_range=(scale * low, scale * high),
+        fall_per_hour=(float(now) - float(judged.left)) / judged.hours,
+        worth=verdict_value(judge.known, judge.measurements[place].readings, choice) if choice else None,
     )
 
 

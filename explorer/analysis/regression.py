@@ -2,9 +2,9 @@
 
 E[Y|X] is fitted by least squares on functions of X's rank: cubic B-splines with their knots drawn towards the
 ends, where ranks hide a tail, and the normal score with its square, so that linear and quadratic laws in
-Gaussian inputs are met closely. Several quantities bring their own functions and a low-order tensor of each
-two. Fits are judged on rows that had no part in them: each scramble is predicted from the other scrambles
-(cross-fitting).
+Gaussian inputs are met closely. Several quantities bring their own functions and low-order tensors of each two, and of
+each three where they are few. Fits are judged on rows that had no part in them: each scramble is predicted from the
+other scrambles (cross-fitting).
 
 Sources: regression for the value of information: M. Strong, J. E. Oakley, A. Brennan, Med. Decis. Making 34
 (2014) 311; cross-fitting: M. Stone, J. R. Stat. Soc. B 36 (1974) 111.
@@ -12,6 +12,7 @@ Sources: regression for the value of information: M. Strong, J. E. Oakley, A. Br
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
+from itertools import combinations
 from typing import Final
 
 import numpy as np
@@ -21,10 +22,13 @@ from scipy.stats import rankdata
 
 from explorer.analysis.scrambles import Floats, finite
 
-Group = tuple[int, ...]  #: (): the constant; (i,): functions of quantity i; (i, j): the tensor of two
+Group = tuple[
+    int, ...
+]  #: (): the constant; (i,): functions of quantity i; (i, j), (i, j, k): tensors of two, of three
 
 _INNER_KNOTS: Final[tuple[float, ...]] = (0.02, 0.1, 0.3, 0.5, 0.7, 0.9, 0.98)
 _KNOTS: Final[Floats] = np.array([0.0] * 4 + list(_INNER_KNOTS) + [1.0] * 4)
+_MOST_BY_THREES: Final[int] = 4  #: quantities of which each three enter together
 _RIDGE: Final[float] = 1e-7  #: share of a feature's own square, for inputs with few distinct values
 
 
@@ -59,15 +63,21 @@ class Regressors:
                 made = np.ones((sum(len(v) for v in self.values), 1))
             elif len(group) == 1:
                 made = own_features(self._column(group[0]))
+            elif len(group) == 2:
+                made = tensor_features(*(self.low_order(i) for i in group))
             else:
-                made = tensor_features(*(self._low_order(i) for i in group))
+                first, *others = (self.low_order(i)[:, :2] for i in group)
+                for other in others:
+                    first = (first[:, :, None] * other[:, None, :]).reshape(len(first), -1)
+                made = _standardised(first)
             self._features[group] = np.split(made, self.edges)
         return self._features[group]
 
     def _column(self, quantity: int) -> Floats:
         return np.concatenate([v[:, quantity] for v in self.values])
 
-    def _low_order(self, quantity: int) -> Floats:
+    def low_order(self, quantity: int) -> Floats:
+        """Return the `low_order_features` of a quantity, shape (rows, 3) [-]."""
         if quantity not in self._low_orders:
             self._low_orders[quantity] = low_order_features(self._column(quantity))
         return self._low_orders[quantity]
@@ -113,34 +123,43 @@ def regressors(sample: Iterable[Floats]) -> Regressors:
     Parameters
     ----------
     sample : iterable of ndarray
-        For each scramble, at least two of them, shape (rows, quantities) [any].
+        For each scramble, at least two of them, shape (rows, quantities) [any]. NaN is a value like another: of a
+        firing that gives no number.
     """
-    values = tuple(finite(block, "inputs and readings") for block in sample)
+    values = tuple(np.asarray(block, dtype=np.float64) for block in sample)
+    if any(np.isinf(block).any() for block in values):
+        raise ValueError("inputs and readings must not be infinite")
     if len(values) < 2:
         raise ValueError("cross-fitting needs rows from at least two scrambles")
     return Regressors(values)
 
 
 def groups(quantities: Sequence[int]) -> list[Group]:
-    """Return the groups of functions that several quantities bring: constant, own, tensors of each two."""
+    """Return the groups of functions that several quantities bring: constant, own, tensors of each two and three.
+
+    Of three only where there are few: they would bring more functions than a sample can tell.
+    """
     own = sorted(set(quantities))
-    pairs = [(a, b) for i, a in enumerate(own) for b in own[i + 1 :]]
-    return [(), *((a,) for a in own), *pairs]
+    threes = combinations(own, 3) if len(own) <= _MOST_BY_THREES else ()
+    return [(), *((a,) for a in own), *combinations(own, 2), *threes]
 
 
 def own_features(column: Floats) -> Floats:
-    """Return the functions of one quantity, without the constant, shape (rows, 12) [-]."""
+    """Return the functions of one quantity, without the constant, shape (rows, 12) [-]; one more where it has NaN."""
     rank = _rank(column)
     normal = ndtri(rank)
     splines = BSpline.design_matrix(rank, _KNOTS, 3).toarray()[:, 1:]
-    return _standardised(np.column_stack([splines, normal, normal**2]))
+    functions = _standardised(_where_told(column, np.column_stack([splines, normal, normal**2])))
+    fails = np.isnan(column)
+    return np.column_stack([functions, _standardised(fails[:, None])]) if fails.any() else functions
 
 
 def low_order_features(column: Floats) -> Floats:
     """Return the few functions of one quantity that enter products with another's, shape (rows, 3) [-]."""
     rank = _rank(column)
     normal, t = ndtri(rank), 2.0 * rank - 1.0
-    return _standardised(np.column_stack([normal, normal**2, t * (5.0 * t**2 - 3.0)]))
+    functions = np.column_stack([normal, normal**2, t * (5.0 * t**2 - 3.0)])
+    return _standardised(_where_told(column, functions))
 
 
 def tensor_features(first: Floats, second: Floats) -> Floats:
@@ -156,7 +175,15 @@ def tensor_features(first: Floats, second: Floats) -> Floats:
 
 
 def _rank(column: Floats) -> Floats:
-    return np.asarray((rankdata(column) - 0.5) / column.size, dtype=np.float64)
+    """Return ranks in (0, 1) among the rows with a number; one half for the others."""
+    told = np.isfinite(column)
+    rank = np.full(column.size, 0.5)
+    rank[told] = (rankdata(column[told]) - 0.5) / max(int(told.sum()), 1)
+    return rank
+
+
+def _where_told(column: Floats, functions: Floats) -> Floats:
+    return np.where(np.isnan(column)[:, None], 0.0, functions)
 
 
 def _standardised(features: Floats) -> Floats:

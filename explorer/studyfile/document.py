@@ -30,7 +30,7 @@ _WHOLE: Final = (("vary",), ("wanted",))  #: tables that count as one item
 _OF_THE_FILE: Final = ("like", "rig")  #: what a file says of itself, not of the stage
 
 _RUN_KEYS: Final = (
-    *(f"target.{key}" for key in ("quantity", "at_least", "at_most", "chance")),
+    *(f"target.{key}" for key in ("quantity", "at_least", "at_most", "chance", "worth")),
     "run.random_number",
 )
 
@@ -118,7 +118,7 @@ def _value_of_text(address: str, written: object) -> object:
         return written
     if address == "run.random_number":
         return int(written) if written.strip().isdigit() else written
-    if address == "target.chance":
+    if address in ("target.chance", "target.worth"):
         try:
             return float(written)
         except ValueError:

@@ -100,10 +100,10 @@ def test_moments_asked_for_twice_are_the_same() -> None:
     np.testing.assert_array_equal(once.gram, regressors(z).moments([0, 2], target).gram)
 
 
-def test_one_scramble_or_missing_numbers_are_refused() -> None:
+def test_one_scramble_or_infinite_numbers_are_refused() -> None:
     with pytest.raises(ValueError, match="at least two scrambles"):
         regressors([np.ones((8, 1))])
-    with pytest.raises(ValueError, match="finite"):
-        regressors([np.ones((8, 1)), np.full((8, 1), np.nan)])
+    with pytest.raises(ValueError, match="must not be infinite"):
+        regressors([np.ones((8, 1)), np.full((8, 1), np.inf)])
     with pytest.raises(ValueError, match="the target must be finite"):
         centred([np.array([1.0, np.inf])])

@@ -13,12 +13,13 @@ from numpy.typing import NDArray
 
 from explorer import run
 from explorer.analysis.measurement import left_after
+from explorer.analysis.measurement_sets import WORTH, set_to_buy
 from explorer.analysis.regression import centred, regressors
-from explorer.questions.rank.learning import LearningSample, learning_sample, sample_cubes
+from explorer.questions.rank.learning import LearningSample, hours_given, learning_sample, sample_cubes
 from explorer.space import Distribution, InputSpace, Lognormal
 from explorer.stage.gas.extent import SHAPING_INPUTS
 from explorer.study.problem import Problem, problem_of
-from explorer.studyfile import Measurement, Setup
+from explorer.studyfile import Measurement, Study
 from explorer.units import Scale
 
 FloatArray = NDArray[np.float64]
@@ -70,12 +71,20 @@ def widened(distribution: Distribution, factor: float) -> Distribution:
 
 
 @dataclass(frozen=True)
+class FirstChoice:
+    """What is told to be done first."""
+
+    kind: str  #: ``"measurement"`` or ``"input"``: what the choice is between
+    name: str  #: a measurement's name or an input's address
+
+
+@dataclass(frozen=True)
 class Guess:
     """A range changed, and the first choice with it."""
 
     address: str
     factor: float  #: by which the range was stretched [-]
-    choice: str  #: a measurement's name or an input's address
+    choice: str | None  #: a measurement's name or an input's address; None where nothing is worth it then
     same: bool  #: as with the range that the study states
     lost: float  #: share of points left out because they had no number [-]
 
@@ -84,7 +93,7 @@ class Guess:
 class Guesses:
     """Whether the first choice stands."""
 
-    first: str  #: The first choice as the study stands: a measurement's name or an input's address
+    first: str  #: The first choice that is told: a measurement's name or an input's address
     tried: tuple[Guess, ...]
     kind: str  #: ``"measurement"`` or ``"input"``: what the choice is between
 
@@ -97,48 +106,59 @@ class Guesses:
 def guesses(
     problem: Problem,
     leading: Sequence[str],
+    first: FirstChoice | None,
     measurements: Sequence[Measurement],
-    setups: Sequence[Setup],
+    study: Study | None,
     number: int,
     *,
     jobs: int = 1,
     progress: run.Progress | None = None,
-) -> Guesses:
-    """Halve and double the largest ranges and see whether the first choice changes."""
+) -> Guesses | None:
+    """Halve and double the largest ranges and see whether the first choice, chosen by the same rule, changes.
+
+    The points are fewer than those that the first choice was made on. Where they choose another one with the ranges as
+    they stand, the two are level, and either counts as the same.
+    """
+    if first is None:
+        return None
     cubes = sample_cubes(problem, number, SAMPLES)
+    among = measurements if first.kind == "measurement" else ()
 
-    def chosen(changed: Problem) -> tuple[str, float]:
-        sample = learning_sample(changed, measurements, number, cubes, jobs=jobs)
-        return _first_choice(changed, sample, setups), sample.lost
+    def chosen(changed: Problem) -> tuple[str | None, float]:
+        sample = learning_sample(changed, among, number, cubes, jobs=jobs)
+        return (_measurement(sample, study) if among else _input(changed, sample)), sample.lost
 
-    first, _ = chosen(problem)
+    level = {first.name, chosen(problem)[0]}
     places = [(address, factor) for address in leading[:RANGES] for factor in FACTORS]
     tried = []
     for address, factor in places:
         choice, lost = chosen(_scaled(problem, address, factor, jobs))
-        tried.append(Guess(address, factor, choice, choice == first, lost))
+        tried.append(Guess(address, factor, choice, choice in level, lost))
         if progress:
             progress(len(tried), len(places))
-    return Guesses(first, tuple(tried), "measurement" if measurements else "input")
+    return Guesses(first.name, tuple(tried), first.kind)
 
 
-def _first_choice(problem: Problem, sample: LearningSample, setups: Sequence[Setup]) -> str:
-    """The measurement with the largest fall per hour, or the input that would leave least."""
+def _measurement(sample: LearningSample, study: Study | None) -> str | None:
+    """The first measurement of the set to buy."""
+    bought = set_to_buy(
+        sample.readings,
+        sample.target,
+        sample.candidates,
+        setup_hours={setup.name: setup.hours for setup in (study.setups if study else ())},
+        hours_given=hours_given(study.decision if study else None),
+        worth=study.target.worth if study else WORTH,
+    )
+    return bought[0].names[0] if bought else None
+
+
+def _input(problem: Problem, sample: LearningSample) -> str:
+    """The input that would leave least if it were known."""
     target, _ = centred(sample.target)
-    if not sample.candidates:
-        pinnable = [i for i, row in enumerate(problem.rows) if row.part == "unknown"]
-        known = regressors([problem.dependent(cube)[:, pinnable] for cube in sample.cubes])
-        left = [float(left_after(known, [k], target).value) for k in range(len(pinnable))]
-        return problem.rows[pinnable[int(np.argmin(left))]].address
-    known = regressors(sample.readings)
-    now = np.sqrt(left_after(known, [], target).value)
-    of_setup = {setup.name: setup.hours for setup in setups}
-    falls = {
-        candidate.name: (now - np.sqrt(left_after(known, candidate.readings, target).value))
-        / (candidate.hours + of_setup.get(candidate.setup or "", 0.0))
-        for candidate in sample.candidates
-    }
-    return max(falls, key=lambda name: float(falls[name]))
+    pinnable = [i for i, row in enumerate(problem.rows) if row.part == "unknown"]
+    known = regressors([problem.dependent(cube)[:, pinnable] for cube in sample.cubes])
+    left = [float(left_after(known, [k], target).value) for k in range(len(pinnable))]
+    return problem.rows[pinnable[int(np.argmin(left))]].address
 
 
 def _scaled(problem: Problem, address: str, factor: float, jobs: int) -> Problem:

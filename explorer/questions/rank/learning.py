@@ -4,8 +4,8 @@ What an input alone would leave if it were known, what each measurement and each
 they are worth for the verdict on a requirement.
 """
 
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -14,12 +14,14 @@ from numpy.typing import NDArray
 from explorer import run, sampling
 from explorer.analysis.information import best_pair, left_if_known
 from explorer.analysis.measurement import Choice
+from explorer.analysis.measurement_sets import WORTH, MeasurementRanking, rank_measurements
 from explorer.analysis.measurement_sets import Measurement as Candidate
-from explorer.analysis.measurement_sets import MeasurementRanking, rank_measurements
-from explorer.analysis.scrambles import Estimate, root
+from explorer.analysis.scrambles import Estimate, estimate, root
 from explorer.analysis.second_opinion import moment_independent
+from explorer.analysis.simulated_readings import SimulatedReadings
 from explorer.analysis.statistics import met
-from explorer.questions.rank.readings import Simulation, in_pieces
+from explorer.questions.rank.knowing import Knowing, Known, Pair
+from explorer.questions.rank.readings import SimulatedReading, Simulation, in_pieces
 from explorer.sampling import Purpose
 from explorer.space import Row
 from explorer.study.problem import Problem
@@ -30,35 +32,18 @@ FloatArray = NDArray[np.float64]
 
 @dataclass(frozen=True)
 class LearningSample:
-    """A plain sample: by scramble the cube, the target and the readings of every measurement, whole rows only."""
+    """A plain sample: by scramble the cube, the target and the readings of every measurement; rows with a target only.
+
+    A measurement whose firing gives no number takes no row away: that it gives none is its reading.
+    """
 
     cubes: list[FloatArray]  #: [-] shape (rows, dimension)
     target: list[FloatArray]  #: [SI] shape (rows,)
-    readings: list[FloatArray]  #: [SI] shape (rows, readings)
+    readings: SimulatedReadings  #: [SI]
     candidates: tuple[Candidate, ...]  #: Which readings each measurement brings
-    lost: float  #: Share of rows left out because a point had no number [-]
-
-
-@dataclass(frozen=True)
-class Known:
-    """What would be left if a row were known exactly."""
-
-    row: Row
-    variance: Estimate  #: left of the target [SI²]
-    informative: bool  #: whether it falls by more than with a row that tells nothing
-
-    @property
-    def left(self) -> Estimate:
-        """Standard uncertainty left of the target [SI]."""
-        return root(self.variance)
-
-
-@dataclass(frozen=True)
-class Pair:
-    """The two inputs that would leave least if both were known exactly."""
-
-    rows: tuple[Row, Row]
-    left: Estimate  #: standard uncertainty left of the target, judged apart from the choice [SI]
+    pinned: Mapping[str, str]  #: The input that a measurement reads, where it reads one and fires nothing
+    lost: float  #: Share of rows left out because the target had no number [-]
+    failing: Mapping[str, float]  #: By measurement, share of firings without a number, where there are any
 
 
 @dataclass(frozen=True)
@@ -89,9 +74,11 @@ class Learning:
         float  #: Of the variance, as the luckiest of rows that tell nothing would seem to make it fall [-]
     )
     pair: Pair | None  #: None with fewer than two inputs that are unknown
+    by_design: bool  #: Whether what is left if rows are known comes from the design, else from a regression
     measurements: MeasurementRanking | None  #: None without measurements
     second_opinion: Opinion
-    lost: float  #: Share of the plain sample's rows left out because a point had no number [-]
+    lost: float  #: Share of the plain sample's rows left out because the target had no number [-]
+    failing: Mapping[str, float]  #: By measurement, share of its firings that give no number [-]
 
 
 def sample_cubes(problem: Problem, number: int, samples: int) -> list[FloatArray]:
@@ -107,31 +94,56 @@ def learning_sample(
     number: int,
     cubes: Sequence[FloatArray],
     *,
+    target: Sequence[FloatArray] | None = None,
     jobs: int = 1,
 ) -> LearningSample:
-    """A plain sample of the target with the readings that the measurements would give."""
-    values = in_pieces(lambda points: problem(points)[0][:, 0], np.concatenate(cubes), jobs=jobs)
-    target = np.split(values, np.cumsum([len(cube) for cube in cubes])[:-1])
+    """A plain sample of the target, computed unless it is given, with the readings that the measurements would give."""
+    if target is None:
+        values = in_pieces(lambda points: problem(points)[0][:, 0], np.concatenate(cubes), jobs=jobs)
+        target = np.split(values, np.cumsum([len(cube) for cube in cubes])[:-1])
+    whole = [np.isfinite(y) for y in target]
+    cubes = [cube[rows] for cube, rows in zip(cubes, whole, strict=True)]
     simulation = Simulation(problem, cubes, number, jobs)
-    columns: list[list[FloatArray]] = [[] for _ in cubes]
+    readings: list[SimulatedReading] = []
     candidates: list[Candidate] = []
     # By name, not in the file's order: sums come out the same to the last bit.
     for measurement in sorted(measurements, key=lambda m: m.name):
-        first = len(columns[0])
-        for reading in simulation.readings(measurement):
-            for scramble, own in enumerate(reading):
-                columns[scramble].append(own)
-        places = tuple(range(first, len(columns[0])))
+        found = simulation.readings(measurement)
+        places = tuple(range(len(readings), len(readings) + len(found)))
         candidates.append(Candidate(measurement.name, places, measurement.hours, measurement.setup))
-    readings = [np.column_stack([np.empty((len(y), 0)), *c]) for y, c in zip(target, columns, strict=True)]
-    whole = [np.isfinite(y) & np.isfinite(r).all(axis=1) for y, r in zip(target, readings, strict=True)]
+        readings += found
     return LearningSample(
-        cubes=[cube[rows] for cube, rows in zip(cubes, whole, strict=True)],
+        cubes=cubes,
         target=[y[rows] for y, rows in zip(target, whole, strict=True)],
-        readings=[r[rows] for r, rows in zip(readings, whole, strict=True)],
+        readings=_side_by_side(readings, [len(cube) for cube in cubes]),
         candidates=tuple(candidates),
-        lost=float(1.0 - np.mean(whole)),
+        pinned={m.name: next(iter(m.pins)) for m in measurements if len(m.pins) == 1 and not m.observes},
+        lost=float(1.0 - np.mean(np.concatenate(whole))),
+        failing={
+            candidate.name: share
+            for candidate in candidates
+            if (share := _failing([readings[place] for place in candidate.readings]))
+        },
     )
+
+
+def _side_by_side(readings: Sequence[SimulatedReading], rows: Sequence[int]) -> SimulatedReadings:
+    def columns(scramble: int, kind: Callable[[SimulatedReading], list[FloatArray]]) -> FloatArray:
+        return np.column_stack([np.empty((rows[scramble], 0)), *(kind(own)[scramble] for own in readings)])
+
+    return SimulatedReadings(
+        values=[columns(s, lambda own: own.values) for s in range(len(rows))],
+        ideal=[columns(s, lambda own: own.ideal) for s in range(len(rows))],
+        random=np.array([own.random for own in readings]),
+        common=np.array([own.common for own in readings]),
+        instruments=tuple(own.instrument for own in readings),
+    )
+
+
+def _failing(readings: Sequence[SimulatedReading]) -> float:
+    """Share of firings in which some reading has no number [-]."""
+    without = [np.isnan(np.concatenate(own.ideal)) for own in readings]
+    return float(np.mean(np.any(without, axis=0)))
 
 
 def learning(
@@ -142,14 +154,13 @@ def learning(
     setups: Sequence[Setup] = (),
     target: Target | None = None,
     decision: Decision | None = None,
+    worth: float = WORTH,
     scatter_variance: Estimate | None = None,
+    by_design: Knowing | None = None,
     jobs: int = 1,
 ) -> Learning:
-    """What tests could teach, from a plain sample."""
-    unknown = [problem.rows[i] for i in problem.unknown_columns]
+    """What tests could teach, from a plain sample; what knowing rows would leave from the design where that holds."""
     cubes = [problem.dependent(cube) for cube in sample.cubes]  # learning one teaches what comes with it
-    inputs = [cube[:, list(problem.unknown_columns)] for cube in cubes]
-    hours = np.inf if decision is None or decision.hours is None else decision.hours
 
     def measured() -> MeasurementRanking | None:
         if not sample.candidates:
@@ -157,26 +168,58 @@ def learning(
         return rank_measurements(
             sample.readings,
             sample.target,
-            sample.candidates,
+            [_with_floor(candidate, sample, by_design) for candidate in sample.candidates],
             setup_hours={setup.name: setup.hours for setup in setups},
-            hours_given=hours,
+            hours_given=hours_given(decision),
+            worth=worth,
             choice=_choice(sample, target, decision),
             left_if_all_known=scatter_variance,
         )
 
-    rng = sampling.generator(number, Purpose.PERMUTATION)
     parts: list[tuple[Callable[[], Any]]] = [
         (measured,),
-        (lambda: _pair(inputs, sample.target, unknown),),
-        (lambda: left_if_known(inputs, sample.target, rng=rng),),
+        (lambda: by_design or _by_regression(problem, cubes, sample.target, number),),
         (lambda: _opinion(cubes, sample.target, problem.rows, number),),
     ]
-    ranking, pair, left, opinion = run.in_threads(lambda part: part(), parts, jobs=jobs, total=len(parts))
+    ranking, knowing, opinion = run.in_threads(lambda part: part(), parts, jobs=jobs, total=len(parts))
+    return Learning(
+        known=knowing.known,
+        now=root(estimate([y.var() for y in sample.target])),
+        null_fall=knowing.null_fall,
+        pair=knowing.pair,
+        by_design=by_design is not None,
+        measurements=ranking,
+        second_opinion=opinion,
+        lost=sample.lost,
+        failing=sample.failing,
+    )
+
+
+def hours_given(decision: Decision | None) -> float:
+    """Hours that tests may take [h]."""
+    return np.inf if decision is None or decision.hours is None else decision.hours
+
+
+def _with_floor(candidate: Candidate, sample: LearningSample, by_design: Knowing | None) -> Candidate:
+    """A measurement of one input alone can't leave less than knowing the input would."""
+    address = sample.pinned.get(candidate.name)
+    for own in by_design.known if by_design is not None else ():
+        if own.row.address == address and own.row.part == "unknown":
+            return replace(candidate, floor=own.variance)
+    return candidate
+
+
+def _by_regression(
+    problem: Problem, cubes: Sequence[FloatArray], target: Sequence[FloatArray], number: int
+) -> Knowing:
+    unknown = [problem.rows[i] for i in problem.unknown_columns]
+    inputs = [cube[:, list(problem.unknown_columns)] for cube in cubes]
+    left = left_if_known(inputs, target, rng=sampling.generator(number, Purpose.PERMUTATION))
     known = [
         Known(row, left.variance[i], bool(informative))
         for i, (row, informative) in enumerate(zip(unknown, left.informative, strict=True))
     ]
-    return Learning(tuple(known), left.now, left.null_fall, pair, ranking, opinion, sample.lost)
+    return Knowing(tuple(known), _pair(inputs, target, unknown), left.null_fall)
 
 
 def _pair(inputs: Sequence[FloatArray], target: Sequence[FloatArray], rows: Sequence[Row]) -> Pair | None:

@@ -19,7 +19,8 @@ from explorer.page.words import (
     with_uncertainty,
 )
 from explorer.questions.rank.ranking import Ranking
-from explorer.questions.rank.words import NOT_WORTH, required_words, worthwhile
+from explorer.questions.rank.words import failing_words, left_words, required_words
+from explorer.registry import Quantity
 from explorer.studyfile import Decision, Study
 
 
@@ -32,14 +33,17 @@ def measurements_section(ranking: Ranking, study: Study, drawn: Mapping[str, Fig
     valued = found.each[0].worth is not None
     now = with_sampling(registry.quantity(ranking.target), found.now)
     legend = (
-        f"Now {now}. Left: the standard uncertainty after this measurement, and within what it will turn out, for the"
-        " reading is not known yet. Hours count the set-up."
+        f"Now {now}. Left: the standard uncertainty after this measurement at most (and at least, where that differs),"
+        " and within what it will turn out, for the reading is not known yet. Hours count the set-up. A measurement is"
+        f" worth its hours if it takes {percent(found.worth)} or more off"
+        f"{'' if study.target.stated_worth else ' (assumed)'}."
     )
     parts: tuple[Part, ...] = (
         Picture("measurements", drawn["measurements"], caption),
         _table(ranking, found, study.decision, valued=valued),
         _order(ranking, found, study.decision),
         Paragraph(legend),
+        *map(Paragraph, failing_words(ranking)),
         *([Paragraph(_verdict(found, study))] if valued else []),
     )
     yield Section("Which measurement first", parts)
@@ -87,17 +91,22 @@ def _table(ranking: Ranking, found: MeasurementRanking, decision: Decision | Non
         cells = (
             own.name,
             f"{units.number_text(own.hours, 3)} h",
-            figure_with_sampling(quantity, float(own.left), None, spread),
+            _left_cell(quantity, own, spread),
             between(quantity, *own.left_range, float(own.left) / 10, last=" … "),
         )
         rows.append((*cells, *_worth_cells(own, decision)))
-    head: tuple[str, ...] = ("", "hours", "left", "18 times in 20")
+    head: tuple[str, ...] = ("", "hours", "left at most", "18 times in 20")
     if valued:
         unit = f" [{decision.unit}]" if decision is not None and decision.unit else ""
         costs = decision is not None and decision.cost_per_hour > 0.0
         worth = "avoided per 100" if decision is None else f"worth{unit}"
         head = (*head, "changes", worth, *([f"less its hours{unit}"] if costs else []))
     return Table(tuple(rows), head, frozenset({1, 2, *range(4, len(head))}))
+
+
+def _left_cell(quantity: Quantity, own: Measured, spread: float) -> str:
+    most, least = (figure_with_sampling(quantity, float(e), None, spread) for e in (own.left, own.at_least))
+    return most if own.told else f"{most} (at least {least})"
 
 
 def _worth_cells(own: Measured, decision: Decision | None) -> tuple[str, ...]:
@@ -116,16 +125,14 @@ def _order(ranking: Ranking, found: MeasurementRanking, decision: Decision | Non
     given = None if decision is None else decision.hours
     within = "" if given is None else f" within the {units.number_text(given, 3)} h given"
     if not found.best:
-        return Paragraph(f"No set of measurements{within} makes the answer surer.")
-    quantity, spread = registry.quantity(ranking.target), float(ranking.standard_uncertainty)
-    if float(found.best[-1].left) > (1 - NOT_WORTH) * float(found.now):
-        return Paragraph(f"No set of measurements{within} makes the answer noticeably surer.")
+        return Paragraph(
+            f"No set of measurements{within} is worth its hours: none takes {percent(found.worth)} off the standard"
+            " uncertainty by more than the sampling error."
+        )
     steps = []
     for number, step in enumerate(found.best, start=1):
-        name, hours = step.names[-1], units.number_text(step.hours, 3)
-        little = "" if name in worthwhile(found) else " (next to nothing gained)"
-        left = figure_with_sampling(quantity, float(step.left), None, spread)
-        steps.append(f"{number}. {name}: {hours} h spent, ± {left} left{little}")
+        hours = units.number_text(step.hours, 3)
+        steps.append(f"{number}. {step.names[-1]}: {hours} h spent, {left_words(ranking, step)} left")
     return Paragraph(f"Best set{within}, in the order in which to measure: {'; '.join(steps)}.")
 
 

@@ -12,16 +12,15 @@ from typing import Final
 
 from explorer import registry, units
 from explorer.analysis.scrambles import order
-from explorer.page.words import listed, percent, percent_with_sampling, with_sampling, with_uncertainty
-from explorer.questions.rank.learning import Known
+from explorer.page.words import figure_with_sampling, listed, percent, percent_with_sampling, with_uncertainty
+from explorer.questions.rank.knowing import Known
 from explorer.questions.rank.ranking import RankedRow, Ranking
 from explorer.questions.rank.shares import label
 from explorer.questions.rank.words import (
-    NOT_WORTH,
     contact_share_words,
+    left_words,
     not_running_words,
     required_words,
-    worthwhile,
 )
 from explorer.studyfile import Study
 
@@ -76,7 +75,7 @@ def _sentences(ranking: Ranking, study: Study) -> Iterator[_Sentence]:
     if not pinnable:
         yield _Sentence("Nothing is unknown that a test could pin down.")
         return
-    pin, following = _pin_down(ranking, pinnable)
+    pin, following = _pin_down(ranking, study, pinnable)
     yield pin
     yield following
     measure, idle = _measurement(ranking, study)
@@ -109,16 +108,16 @@ def _counts_most(ranking: Ranking, study: Study, leading: RankedRow) -> _Sentenc
     return _Sentence("")
 
 
-def _pin_down(ranking: Ranking, pinnable: Sequence[Known]) -> tuple[_Sentence, _Sentence]:
+def _pin_down(ranking: Ranking, study: Study, pinnable: Sequence[Known]) -> tuple[_Sentence, _Sentence]:
     """What to pin down first, and what comes next."""
-    first, quantity = pinnable[0], registry.quantity(ranking.target)
+    first = pinnable[0]
     if not first.informative:
         return _Sentence(
             "No single input stands out: knowing any one of them exactly would leave the answer about as unsure."
         ), _Sentence("")
     name = first.row.address
     sentence = _Sentence(
-        f"Pin down {name} first, the largest unknown input: if known exactly, {with_sampling(quantity, first.left)}"
+        f"Pin down {name} first, the largest unknown input: if known exactly, {_left(ranking, first)}"
         " would be left.",
         names=(name,),
     )
@@ -128,9 +127,14 @@ def _pin_down(ranking: Ranking, pinnable: Sequence[Known]) -> tuple[_Sentence, _
     other = second.row.address
     if order(second.variance, first.variance) == "level":
         return sentence, _Sentence(f"{other} is level with it.", 2, (other,))
-    if float(second.left) > (1 - NOT_WORTH) * float(ranking.learning.now):
+    if float(second.left) > (1 - study.target.worth) * float(ranking.learning.now):
         return sentence, _Sentence("No other input comes near.", 2)
-    return sentence, _Sentence(f"Next comes {other}, {with_sampling(quantity, second.left)}.", 2, (other,))
+    return sentence, _Sentence(f"Next comes {other}, {_left(ranking, second)}.", 2, (other,))
+
+
+def _left(ranking: Ranking, known: Known) -> str:
+    spread = float(ranking.standard_uncertainty)
+    return f"± {figure_with_sampling(registry.quantity(ranking.target), float(known.left), None, spread)}"
 
 
 def _measurement(ranking: Ranking, study: Study) -> tuple[str, str]:
@@ -138,21 +142,21 @@ def _measurement(ranking: Ranking, study: Study) -> tuple[str, str]:
     found = ranking.learning.measurements
     if found is None:
         return "", ""
-    idle = [own.name for own in found.each if float(own.left) > (1 - NOT_WORTH) * float(found.now)]
+    idle = [own.name for own in found.each if float(own.left) > (1 - found.worth) * float(found.now)]
     if len(idle) == len(found.each):
         return "None of the measurements proposed would make the answer noticeably surer.", ""
     if not found.best:
         given = math.inf if study.decision is None or study.decision.hours is None else study.decision.hours
+        if math.isinf(given):
+            return "None of the measurements proposed is worth its hours.", ""
         return f"No measurement that helps fits into the {units.number_text(given, 3)} h given.", ""
     step = found.best[0]
-    left, hours = (
-        with_sampling(registry.quantity(ranking.target), step.left),
-        units.number_text(step.hours, 3),
-    )
+    hours = units.number_text(step.hours, 3)
     sentence = (
-        f"Measure by {step.names[-1]} first ({hours} h, set-up included): after it {left} would be left."
+        f"Measure by {step.names[-1]} first ({hours} h, set-up included): after it {left_words(ranking, step)} would be"
+        " left."
     )
-    others = [name for name in idle if name not in worthwhile(found)]
+    others = [name for name in idle if name not in found.best[-1].names]
     changes = "they change" if len(others) > 1 else "it changes"
     return (
         sentence,

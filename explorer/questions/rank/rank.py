@@ -9,12 +9,14 @@ import pandas as pd
 from threadpoolctl import threadpool_limits
 
 from explorer import registry, run, sampling
+from explorer.analysis.measurement_sets import WORTH
 from explorer.analysis.scrambles import Estimate, order
 from explorer.analysis.statistics import chance, distribution
-from explorer.questions.rank.guesses import guesses
+from explorer.questions.rank.guesses import FirstChoice, guesses
+from explorer.questions.rank.knowing import holds, knowing
 from explorer.questions.rank.learning import Learning, LearningSample, learning, learning_sample, sample_cubes
 from explorer.questions.rank.ranking import RankedRow, Ranking
-from explorer.questions.rank.shares import Sampled, Shares, sampled, shares, subjects
+from explorer.questions.rank.shares import Sampled, Shares, plain_cubes, sampled, shares, subjects
 from explorer.space import Correlation
 from explorer.study.joint import difference
 from explorer.study.outcomes import NO_CONTACT
@@ -105,8 +107,8 @@ def rank(
     found = shares(problem, design, ranked)
     choices = list(study.measurements if study else []) if measurements is None else list(measurements)
     setups = study.setups if study else ()
-    cubes = sample_cubes(problem, number, _points(base, design))
-    sample = learning_sample(problem, choices, number, cubes, jobs=jobs)
+    sample = _plain_sample(problem, choices, number, base, design, jobs=jobs)
+    by_design = knowing(problem, design, found, jobs=jobs) if holds(found) else None
     # Many small systems are solved from here on: more threads of linear algebra would only wait for each other.
     with threadpool_limits(limits=1, user_api="blas"):
         learnt = learning(
@@ -116,15 +118,18 @@ def rank(
             setups=setups,
             target=study.target if study and against is None and wanted == study.target.quantity else None,
             decision=study.decision if study else None,
+            worth=study.target.worth if study else WORTH,
             scatter_variance=found.scatter_variance if found.how == "design" else None,
+            by_design=by_design,
             jobs=jobs,
         )
         rows = _ranked_rows(problem, found, learnt, origins)
         leading = list(dict.fromkeys(row.address for row in rows if row.part == "unknown"))
         tested = None
         if test_guesses and leading and not groups:
-            helpful = choices if learnt.measurements is not None and learnt.measurements.best else []
-            tested = guesses(problem, leading, helpful, setups, number, jobs=jobs, progress=progress)
+            tested = guesses(
+                problem, leading, _first_choice(learnt), choices, study, number, jobs=jobs, progress=progress
+            )
     return Ranking(
         study=study,
         target=wanted,
@@ -153,10 +158,34 @@ def _target(model: Study | Model, target: str | None) -> str:
     raise StudyError("a callable needs a target: the name of one of its outputs")
 
 
-def _points(base: int, design: Sampled) -> int:
-    """Points of the plain sample: more where many carry no number."""
+def _plain_sample(
+    problem: Problem,
+    choices: Sequence[Measurement],
+    number: int,
+    base: int,
+    design: Sampled,
+    *,
+    jobs: int,
+) -> LearningSample:
+    """The design's own plain points, A and B; where many carry no number or there are few, a larger sample instead."""
     numbered = float(np.mean(design.outcomes <= NO_CONTACT))
-    return min(int(max(2 * base, _FEWEST_FOR_LEARNING) / max(numbered, 1e-3)), _MOST_FOR_LEARNING)
+    points = min(int(max(2 * base, _FEWEST_FOR_LEARNING) / max(numbered, 1e-3)), _MOST_FOR_LEARNING)
+    plan = design.plan
+    if points > 2 * plan.rows * plan.scrambles:
+        return learning_sample(problem, choices, number, sample_cubes(problem, number, points), jobs=jobs)
+    target = list(design.outputs[:, :2].reshape(plan.scrambles, -1))
+    return learning_sample(problem, choices, number, plain_cubes(plan), target=target, jobs=jobs)
+
+
+def _first_choice(learnt: Learning) -> FirstChoice | None:
+    """What is told to be done first: the measurement to buy first, else the input to pin down."""
+    found = learnt.measurements
+    if found is not None and found.best:
+        return FirstChoice("measurement", found.best[0].names[0])
+    pinnable = [known for known in learnt.known if known.row.part == "unknown" and known.informative]
+    if not pinnable:
+        return None
+    return FirstChoice("input", min(pinnable, key=lambda known: float(known.variance)).row.address)
 
 
 def _ranked_rows(

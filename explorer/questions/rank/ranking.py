@@ -118,9 +118,9 @@ class Ranking(Shown):
     def measurements(self) -> pd.DataFrame | None:
         """What each measurement would leave, least first; None without measurements.
 
-        Indexed by name: hours (with its set-up), left, left_standard_error, left_range_low, left_range_high [SI],
-        fall_per_hour [SI/h]; for a verdict also value, value_standard_error, change, and with pay-offs net_value, what
-        it is worth less what its hours cost.
+        Indexed by name: hours (with its set-up), left (at most), left_standard_error, left_at_least,
+        left_at_least_standard_error, left_range_low, left_range_high [SI], fall_per_hour [SI/h]; for a verdict also
+        value, value_standard_error, change, and with pay-offs net_value, what it is worth less what its hours cost.
         """
         found = self.learning.measurements
         if found is None:
@@ -128,6 +128,7 @@ class Ranking(Shown):
         rows = []
         for own in found.each:
             row = {"name": own.name, "hours": own.hours, **_figure("left", own.left)}
+            row |= _figure("left_at_least", own.at_least)
             row |= {"left_range_low": own.left_range[0], "left_range_high": own.left_range[1]}
             row |= {"fall_per_hour": own.fall_per_hour}
             if own.worth is not None:

@@ -21,9 +21,6 @@ from explorer.studyfile import Measurement, Reading, StudyError
 
 FloatArray = NDArray[np.float64]
 
-#: Values of one reading, by scramble.
-Simulated = list[FloatArray]
-
 #: Most repeats simulated one by one. Of more, the mean is taken from pairs of opposite draws, in which the scatter
 #: cancels as far as it is linear, and what is left of the scatter is put on as noise.
 _MOST_REPEATS: Final[int] = 8
@@ -42,6 +39,17 @@ def in_pieces(function: Callable[[FloatArray], FloatArray], points: FloatArray, 
 
 
 @dataclass(frozen=True)
+class SimulatedReading:
+    """One reading by scramble, NaN where its firing gives no number, and what it was made from."""
+
+    values: list[FloatArray]  #: [SI]
+    ideal: list[FloatArray]  #: without the instrument's errors [SI]
+    random: float  #: standard uncertainty that falls anew at each reading [SI]
+    common: float  #: standard uncertainty that readings of the instrument share [SI]
+    instrument: str
+
+
+@dataclass(frozen=True)
 class Simulation:
     """A sample of a problem, at the points of which readings are simulated."""
 
@@ -50,7 +58,7 @@ class Simulation:
     number: int  #: random number of the run
     jobs: int = 1  #: threads
 
-    def readings(self, measurement: Measurement) -> list[Simulated]:
+    def readings(self, measurement: Measurement) -> list[SimulatedReading]:
         """Every reading of a measurement [SI]."""
         found = [self._pinned(measurement, address, reading) for address, reading in measurement.pins.items()]
         if not measurement.observes:
@@ -59,7 +67,12 @@ class Simulation:
             measurement.observes.items(), self._firings(measurement), strict=True
         ):
             own = [y * self._own_error(quantity, scramble) for scramble, y in enumerate(values)]
-            key, typical = f"{measurement.name} {quantity}", float(np.nanmean(np.concatenate(own)))
+            key, every = f"{measurement.name} {quantity}", np.concatenate(own)
+            if not np.isfinite(every).any():
+                raise StudyError(
+                    f"measurement {measurement.name}: its firing never gives a number for {quantity}: move its settings"
+                )
+            typical = float(np.nanmean(every))
             found.append(self._read(own, reading, typical, measurement.repeats, key))
         return found
 
@@ -69,26 +82,27 @@ class Simulation:
 
     def _read(
         self,
-        values: Simulated,
+        values: list[FloatArray],
         reading: Reading,
         typical: float,
         repeats: int,
         key: str,
         *,
         scatter: float = 0.0,
-    ) -> Simulated:
+    ) -> SimulatedReading:
         """Values with the instrument's noise, which repeats lessen, and its calibration, which they don't."""
         noise = float(np.hypot(reading.random.at(typical), scatter) / np.sqrt(repeats))
         common = reading.common.at(typical)
         instrument = reading.instrument or key
-        return [
+        read = [
             y
             + noise * self._stream(s, _NOISE, key).standard_normal(y.size)
             + common * self._stream(s, _COMMON, instrument).standard_normal(y.size)
             for s, y in enumerate(values)
         ]
+        return SimulatedReading(read, values, noise, common, instrument)
 
-    def _pinned(self, measurement: Measurement, address: str, reading: Reading) -> Simulated:
+    def _pinned(self, measurement: Measurement, address: str, reading: Reading) -> SimulatedReading:
         """Readings of an input itself: what is fixed of it, with the instrument's noise and the scatter's share."""
         space, name = self.problem.space, self.problem.aliases.get(address, address)
         item = next((item for item in space.inputs if item.address == name), None)
@@ -107,7 +121,7 @@ class Simulation:
         key = f"{measurement.name} {address}"
         return self._read(values, reading, item.centre, measurement.repeats, key, scatter=scatter)
 
-    def _firings(self, measurement: Measurement) -> list[Simulated]:
+    def _firings(self, measurement: Measurement) -> list[list[FloatArray]]:
         """Outputs at the measurement's settings, averaged over its repeats with scatter drawn anew in each."""
         quantities = list(measurement.observes)
         evaluate = self.problem.elsewhere(measurement.settings, quantities)

@@ -6,6 +6,7 @@ from typing import Final
 import numpy as np
 
 from explorer import registry, units
+from explorer.analysis.measurement_sets import Measured, MeasurementSet
 from explorer.analysis.scrambles import Estimate, estimate
 from explorer.page.document import Paragraph, Part, Section, Table
 from explorer.page.words import STATUS_WORDS, figure_with_sampling, percent, with_sampling, with_uncertainty
@@ -13,9 +14,8 @@ from explorer.questions.rank.ranking import Ranking
 from explorer.questions.rank.shares import label
 from explorer.questions.rank.tables import running, spread_words
 
-#: Rows whose repeats are shown one by one, and sets of measurements listed.
+#: Rows whose repeats are shown one by one.
 _MOST_ROWS: Final = 8
-_MOST_SETS: Final = 10
 
 _METHOD: Final = {
     "design": "First-order indices after Saltelli et al. (2010), total indices after Jansen (1999), on independent"
@@ -26,8 +26,13 @@ _METHOD: Final = {
 }
 _COMMON: Final = (
     "Intervals are Student's t over the scrambles. Nothing is clipped: a small negative figure is a zero with its"
-    " sampling error. Left if known: regression on splines of ranks, cross-fitted, errors from the scrambles."
+    " sampling error."
 )
+_KNOWN: Final = {
+    True: "Left if known: what the first-order index leaves; for two, closed second-order index (Saltelli 2002).",
+    False: "Left if known: regression on splines of ranks, cross-fitted, errors from the scrambles: it can only be too"
+    " large.",
+}
 
 
 def review(ranking: Ranking) -> tuple[Section, ...]:
@@ -49,11 +54,11 @@ def _figures(ranking: Ranking) -> Section:
     points = tuple((STATUS_WORDS[name], str(count)) for name, count in ranking.points.items())
     null = (
         "Of inputs that tell nothing the luckiest would seem to make the variance fall by"
-        f" {percent(ranking.learning.null_fall)} (95 % point of the largest over all permuted inputs); a fall below"
-        " that is none."
+        f" {percent(ranking.learning.null_fall)} (95 % point of the largest,"
+        f" {'by the design' if ranking.learning.by_design else 'all inputs permuted'}); a fall below that is none."
     )
     parts: list[Part] = [
-        Paragraph(f"{_METHOD[ranking.shares.how]} {_COMMON}"),
+        Paragraph(f"{_METHOD[ranking.shares.how]} {_COMMON} {_KNOWN[ranking.learning.by_design]}"),
         Paragraph(figures),
         Table(points, ("status", "points"), frozenset({1})),
         _every_row(ranking),
@@ -122,20 +127,34 @@ def _sets(ranking: Ranking) -> Iterable[Section]:
     found = ranking.learning.measurements
     if found is None:
         return
-    listed = [judged for judged in found.sets if judged.names]
     quantity = registry.quantity(ranking.target)
+    told: list[tuple[str, Measured | MeasurementSet]] = [(own.name, own) for own in found.each]
+    told += [(" + ".join(step.names), step) for step in found.best[1:]]
+    if set(found.furthest.names) != set(found.best[-1].names if found.best else ()):
+        told.append((f"{' + '.join(found.furthest.names) or 'nothing'} (leaves least)", found.furthest))
     rows = tuple(
-        (", ".join(own.names), f"{units.number_text(own.hours, 3)} h", with_sampling(quantity, own.left))
-        for own in listed[:_MOST_SETS]
+        (
+            name,
+            f"{units.number_text(own.hours, 3)} h",
+            *(with_sampling(quantity, e) for e in (own.left, own.at_least)),
+        )
+        for name, own in told
+    )
+    search = "Sets of any size were searched by branch and bound on one half of the sample"
+    gap = found.search.gap / float(ranking.standard_uncertainty) ** 2
+    search += (
+        f" ({found.search.looked_at} looked at; none within the hours leaves a variance less by more than"
+        f" {percent(gap)} of it now) and judged on the other; hours of a set-up counted once."
     )
     words = (
-        f"{len(listed)} sets of up to three measurements were computed ({found.method}), hours of a set-up counted"
-        f" once. {percent(ranking.learning.lost)} of the sample's rows were left out whole, for the target or a reading"
-        " had no number. Those that leave least:"
+        f"{search} A measurement is bought only if it takes {percent(found.worth)} or more off the standard uncertainty"
+        " as it stands, and more than its sampling error. What is left at most comes from weighing the sample's points"
+        " by how well they explain each reading, or from a regression where too few points lie near; at least, from"
+        " the former and from what exact knowledge leaves."
+        f" {percent(ranking.learning.lost)} of the sample's rows were left out, for the target had no number."
     )
-    yield _reviewer(
-        "Sets of measurements", Paragraph(words), Table(rows, ("set", "hours", "left"), frozenset({1}))
-    )
+    head = ("measurements", "hours", "left at most", "left at least")
+    yield _reviewer("Sets of measurements", Paragraph(words), Table(rows, head, frozenset({1})))
 
 
 def _second_opinion(ranking: Ranking) -> Section:

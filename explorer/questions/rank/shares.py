@@ -135,12 +135,12 @@ def sampled(
     )
 
 
-def cubes(plan: Plan, blocks: int) -> list[FloatArray]:
-    """Points of the first blocks of a plan, scramble by scramble. [-]"""
+def plain_cubes(plan: Plan) -> list[FloatArray]:
+    """Points of the plain samples A and B of a plan, scramble by scramble, A first. [-]"""
     found = []
     for scramble in range(plan.scrambles):
         chunks = [plan.points(scramble, n) for n in range(plan.rows // plan.chunk_rows)]
-        apart = np.stack([c.reshape(-1, plan.chunk_rows, plan.dimensions)[:blocks] for c in chunks], axis=1)
+        apart = np.stack([c.reshape(-1, plan.chunk_rows, plan.dimensions)[:2] for c in chunks], axis=1)
         found.append(apart.reshape(-1, plan.dimensions))
     return found
 
@@ -161,7 +161,7 @@ def shares(problem: Problem, sample: Sampled, ranked: Sequence[Subject]) -> Shar
 def _plain_shares(problem: Problem, sample: Sampled, lost: float, singles: tuple[Subject, ...]) -> Shares:
     """Shares from the plain sample that the design holds, among its points with a number."""
     columns = [column for subject in singles for column in subject.columns]
-    known = [problem.dependent(cube)[:, columns] for cube in cubes(sample.plan, 2)]
+    known = [problem.dependent(cube)[:, columns] for cube in plain_cubes(sample.plan)]
     plain = sample.outputs[:, :2].reshape(sample.plan.scrambles, -1)
     whole = np.isfinite(plain)
     inputs = [cube[rows] for cube, rows in zip(known, whole, strict=True)]

@@ -7,7 +7,7 @@ from typing import Any, Final
 import pandas as pd
 
 from explorer import registry
-from explorer.analysis.measurement_sets import Measured
+from explorer.analysis.measurement_sets import Measured, MeasurementSet
 from explorer.analysis.scrambles import Estimate
 from explorer.page.bars import LEVEL
 from explorer.page.document import Table
@@ -113,7 +113,7 @@ def _content(ranking: Ranking, words: Sequence[str]) -> dict[str, Any]:
         "runs": [{**_row(subject), **_share("first", first)} for subject, first in running(ranking)],
         "together": together,
         "measurements": [] if measured is None else [_measurement(ranking, own) for own in measured.each],
-        "best_set": [{"name": s.names[-1], "left": float(s.left), "hours": s.hours} for s in best],
+        "best_set": [_step(step) for step in best],
         "instruments": ranking.instruments.rename_axis("name").reset_index().to_dict("records"),
         "first_choice_stands": None if ranking.guesses is None else not ranking.guesses.changed,
         "second_opinion": None if opinion is None else label(opinion),
@@ -157,13 +157,14 @@ def _measurement(ranking: Ranking, own: Measured) -> dict[str, Any]:
         "name": own.name,
         "hours": own.hours,
         "left": float(own.left),
+        "left_at_least": float(own.at_least),
         "left_range": list(own.left_range),
         "fall_per_hour": own.fall_per_hour,
         "verdicts_avoided": None,
         "value": None,
         "verdict_changes": None if worth is None else float(worth.change),
     }
-    errors = {"left": own.left.error}
+    errors = {"left": own.left.error, "left_at_least": own.at_least.error}
     if worth is not None and decision is None:
         item["verdicts_avoided"] = 100 * float(worth.value)
         errors["verdicts_avoided"] = 100 * worth.value.error
@@ -173,6 +174,11 @@ def _measurement(ranking: Ranking, own: Measured) -> dict[str, Any]:
         item["value_unit"] = decision.unit
         errors["value"] = worth.value.error
     return {**item, "standard_error": errors}
+
+
+def _step(step: MeasurementSet) -> dict[str, Any]:
+    left = {"left": float(step.left), "left_at_least": float(step.at_least)}
+    return {"name": step.names[-1], **left, "hours": step.hours}
 
 
 def ranking_rows(ranking: Ranking) -> pd.DataFrame:

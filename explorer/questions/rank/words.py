@@ -6,7 +6,7 @@ from typing import Final
 import numpy as np
 
 from explorer import registry
-from explorer.analysis.measurement_sets import MeasurementRanking
+from explorer.analysis.measurement_sets import Measured, MeasurementSet
 from explorer.analysis.scrambles import root
 from explorer.page.words import (
     STATUS_WORDS,
@@ -22,21 +22,17 @@ from explorer.page.words import (
 from explorer.questions.rank.ranking import Ranking
 from explorer.studyfile import Study
 
-#: Fall of the standard uncertainty below which something is not worth a test [-].
-NOT_WORTH: Final = 0.01
-
 #: Rows of each repeat from which on figures are as sharp as they are meant to be.
 USUAL_ROWS: Final = 1024
 
 
-def worthwhile(found: MeasurementRanking) -> set[str]:
-    """The measurements of the best set that each make the answer noticeably surer when their turn comes."""
-    before = [found.now, *(step.left for step in found.best)]
-    return {
-        step.names[-1]
-        for step, earlier in zip(found.best, before, strict=False)
-        if float(step.left) <= (1 - NOT_WORTH) * float(earlier)
-    }
+def left_words(ranking: Ranking, left: MeasurementSet | Measured) -> str:
+    """What a measurement or a set leaves: at most so much, and at least so much where one number doesn't tell both."""
+    quantity, spread = registry.quantity(ranking.target), float(ranking.standard_uncertainty)
+    most, least = (
+        figure_with_sampling(quantity, float(figure), None, spread) for figure in (left.left, left.at_least)
+    )
+    return f"at most ± {most}" if left.told else f"at most ± {most} and at least ± {least}"
 
 
 def _share_with_sampling(ranking: Ranking, count: int) -> str:
@@ -121,27 +117,33 @@ def together_words(ranking: Ranking) -> str:
     if pair is None:
         return ""
     left = with_sampling(registry.quantity(ranking.target), pair.left)
+    among = " of the inputs that count most" if ranking.learning.by_design else ""
     return (
-        f"The best two to pin down together: {listed([row.address for row in pair.rows])}. If both were known exactly,"
-        f" {left} would be left (picked on one half of the sample, judged on the other)."
+        f"The best two{among} to pin down together: {listed([row.address for row in pair.rows])}. If both were known"
+        f" exactly, {left} would be left (picked on one half of the sample, judged on the other)."
     )
+
+
+def failing_words(ranking: Ranking) -> Iterator[str]:
+    """Which measurements' firings often give no number, and what was made of that."""
+    for name, share in ranking.learning.failing.items():
+        yield (
+            f"{name}: {percent(share)} of its firings would give no number. That one gives none is a reading too, and"
+            " what it teaches is counted; nothing else changes by it."
+        )
 
 
 def guesses_words(ranking: Ranking) -> str:
     """Whether the first choice survives other ranges; empty where that was not tried."""
-    tried, measured = ranking.guesses, ranking.learning.measurements
-    if tried is None or not tried.tried or (tried.kind == "measurement" and not (measured and measured.best)):
+    tried = ranking.guesses
+    if tried is None or not tried.tried:
         return ""
-    what = (
-        "the measurement that teaches most for its hours"
-        if tried.kind == "measurement"
-        else "the first choice"
-    )
+    what = "the measurement to make first" if tried.kind == "measurement" else "the input to pin down first"
     if not tried.changed:
         ranges = len(_once([guess.address for guess in tried.tried]))
         return f"Halving or doubling any of the {ranges} largest ranges leaves {tried.first} {what}."
     ranges_that_count = listed(_once([guess.address for guess in tried.changed]))
-    others = listed(_once([guess.choice for guess in tried.changed]), "or")
+    others = listed(_once([guess.choice or "none worth its hours" for guess in tried.changed]), "or")
     return (
         f"That {tried.first} is {what} hangs on the guessed ranges of {ranges_that_count}: with one of them halved or"
         f" doubled it becomes {others}."

@@ -1,7 +1,7 @@
 """[target], [decision] and [run]: what a study is about, what a verdict is worth, how the run is numbered."""
 
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, Final
 
 from pydantic import Field
 
@@ -11,6 +11,9 @@ from explorer.studyfile.names import known_quantity
 from explorer.studyfile.sections.table import Table, Text, Written
 from explorer.studyfile.values import exact_value
 
+#: Share of a target's standard uncertainty that a test must take away to be worth it, where a study doesn't say [-].
+ASSUMED_WORTH: Final[float] = 0.02
+
 
 class TargetTable(Table):
     """[target]."""
@@ -19,6 +22,7 @@ class TargetTable(Table):
     at_least: Written = None
     at_most: Written = None
     chance: float = Field(default=0.5, gt=0, lt=1)
+    worth: float | None = Field(default=None, gt=0, lt=1)
 
 
 class DecisionTable(Table):
@@ -45,6 +49,12 @@ class Target:
     at_least: float | None = None  #: [SI]
     at_most: float | None = None  #: [SI]
     chance: float = 0.5  #: with which the requirement is to be met [-]
+    stated_worth: float | None = None  #: see `worth` [-]
+
+    @property
+    def worth(self) -> float:
+        """Fall of its standard uncertainty below which no test is worth its hours, share of it [-], or assumed."""
+        return ASSUMED_WORTH if self.stated_worth is None else self.stated_worth
 
     @property
     def has_requirement(self) -> bool:
@@ -73,7 +83,9 @@ class Run:
 def target(table: TargetTable, pairs: tuple[str, ...]) -> Target:
     """Return the target of [target]."""
     quantity = known_quantity(table.quantity, pairs, "target.quantity", "output")
-    return Target(table.quantity, *bounds("target", table, quantity), chance=table.chance)
+    return Target(
+        table.quantity, *bounds("target", table, quantity), chance=table.chance, stated_worth=table.worth
+    )
 
 
 def bounds(where: str, table: Any, quantity: Quantity) -> tuple[float | None, float | None]:

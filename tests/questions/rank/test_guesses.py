@@ -5,7 +5,7 @@ import pytest
 from study.known_models import NO_MODEL_ERROR, bench_text, replace_stage, study_of
 
 from explorer import parse_study, rank
-from explorer.questions.rank.guesses import Guesses, guesses, widened
+from explorer.questions.rank.guesses import FirstChoice, Guesses, guesses, widened
 from explorer.space import Lognormal, Normal, Rectangular
 from explorer.study.problem import problem_of
 
@@ -100,5 +100,6 @@ def test_a_doubled_range_loses_no_points_in_silence() -> None:
     # Beyond the ranges stated the gas has no table: points there carry no number.
     study = parse_study(bench_text()).replaced({"gas.mixture_ratio": "1.8 .. 2.1"})
     problem = problem_of(study, None, ["thrust_gain"], jobs=2)
-    found = guesses(problem, ["gas.mixture_ratio"], (), (), 1, jobs=2)
+    first = FirstChoice("input", "gas.mixture_ratio")
+    found = guesses(problem, ["gas.mixture_ratio"], first, (), study, 1, jobs=2)
     assert max(guess.lost for guess in found.tried) < 0.01

@@ -5,8 +5,9 @@ import pandas as pd
 import pytest
 from matplotlib.axes import Axes
 
-from explorer.analysis.measurement_sets import Measured, MeasurementRanking
+from explorer.analysis.measurement_sets import Measured, MeasurementRanking, MeasurementSet
 from explorer.analysis.scrambles import estimate
+from explorer.analysis.set_search import Searched
 from explorer.page.distribution import draw_distribution
 from explorer.page.style import blank, images, style
 from explorer.questions.rank.pictures import inputs_figure, measurements_figure, target_figure
@@ -86,9 +87,9 @@ def test_the_target_wears_its_unit() -> None:
 
 def test_what_measurements_would_leave_is_drawn_against_now() -> None:
     left, now = estimate([0.01] * 8), estimate([0.02] * 8)
-    found = MeasurementRanking(
-        (Measured("sweep", 2.0, left, (0.008, 0.012), 0.005, None),), (), (), None, now, ""
-    )
+    sweep = Measured("sweep", 2.0, left, left, (0.008, 0.012), 0.005, None)
+    furthest = MeasurementSet(("sweep",), 2.0, left, left)
+    found = MeasurementRanking((sweep,), (), furthest, None, now, 0.02, Searched((0,), 1e-4, 0.0, True, 1))
     axes = measurements_figure(found, "thrust_gain", Scale("N", "mN")).axes[0]
     assert axes.get_yticklabels()[0].get_text() == "sweep (2 h)"
     assert axes.get_xlabel().endswith("[mN]")

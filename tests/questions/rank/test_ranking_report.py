@@ -107,7 +107,7 @@ def test_plain_words_are_few_and_each_says_what_it_is(
     assert len(units) >= 4
     assert all(unit.startswith(UNITS) for unit in units), said
     assert re.search(r"in one firing: -?[\d.]+ ± [\d.]+ [NW] \(one standard uncertainty\)", said)
-    assert re.search(r"if known exactly, ± [\d.]+ [NW] \(sampling ± [\d.]+ [NW]\) would be left", said)
+    assert re.search(r"if known exactly, ± [\d.]+ [NW] would be left", said)
 
 
 def test_there_is_room_for_all_that_must_be_said_at_once(failing_ranking: Ranking) -> None:
@@ -183,7 +183,7 @@ def test_without_measurements_none_is_proposed(bench_ranking: Ranking) -> None:
 
 
 def test_a_first_choice_that_hangs_on_guessed_ranges_is_told(bench_ranking: Ranking) -> None:
-    def carries(choices: list[str]) -> str:
+    def carries(choices: list[str | None]) -> str:
         places = [
             (address, factor) for address in ("gas.nozzle_lag", "magnet.field") for factor in (0.5, 2.0)
         ]
@@ -192,13 +192,13 @@ def test_a_first_choice_that_hangs_on_guessed_ranges_is_told(bench_ranking: Rank
         return sentences(told(replace(bench_ranking, guesses=guesses)), CARRIES)
 
     assert (
-        "That drop_sweep is the measurement that teaches most for its hours hangs on the guessed ranges of"
-        " gas.nozzle_lag: with one of them halved or doubled it becomes field_map."
+        "That drop_sweep is the measurement to make first hangs on the guessed ranges of gas.nozzle_lag: with one of"
+        " them halved or doubled it becomes field_map."
     ) in carries(["drop_sweep", "field_map", "drop_sweep", "drop_sweep"])
     assert (
-        "Halving or doubling any of the 2 largest ranges leaves drop_sweep the measurement that teaches most for its"
-        " hours."
+        "Halving or doubling any of the 2 largest ranges leaves drop_sweep the measurement to make first."
     ) in carries(["drop_sweep"] * 4)
+    assert "it becomes none worth its hours" in carries(["drop_sweep", None, "drop_sweep", "drop_sweep"])
 
 
 def test_instruments_are_told_what_they_would_see(bench_ranking: Ranking) -> None:
@@ -344,7 +344,7 @@ def test_the_two_to_pin_down_together_leave_less_than_either_and_are_inputs(benc
     assert MODEL_ITSELF not in together["addresses"]
     alone = {row["address"]: row["left_if_known"] for row in content["inputs"] if row["part"] == "unknown"}
     assert all(together["left_if_known"] < alone[address] for address in together["addresses"])
-    assert "The best two to pin down together" in sentences(found, CARRIES)
+    assert "The best two of the inputs that count most to pin down together" in sentences(found, CARRIES)
 
 
 def test_what_is_required_is_met_not_met_or_not_decided(bench_ranking: Ranking, bench: Study) -> None:
@@ -366,18 +366,27 @@ def test_the_interval_and_the_chance_agree_with_the_sample_itself(bench_ranking:
     assert np.mean(values >= 0.04) == pytest.approx(found["chance_met"], abs=0.04)
 
 
-def test_steps_that_gain_next_to_nothing_are_told_from_those_that_help(bench_ranking: Ranking) -> None:
+def test_what_is_left_at_most_and_at_least_is_told_where_the_two_differ(bench_ranking: Ranking) -> None:
     measured = bench_ranking.learning.measurements
     assert measured is not None
     now = float(measured.now)
-    left = {"a": 0.8, "b": 0.799, "c": 0.7}
-    names = [tuple(left)[: place + 1] for place in range(3)]
-    best = [MeasurementSet(own, 1.0, figure(left[own[-1]] * now)) for own in names]
+    best = [
+        MeasurementSet(("a",), 1.0, figure(0.8 * now), figure(0.79 * now)),
+        MeasurementSet(("a", "b"), 2.0, figure(0.7 * now), figure(0.5 * now)),
+    ]
     found = told(with_learning(bench_ranking, measurements=replace(measured, best=tuple(best))))
     steps = re.findall(
-        r"\d\. (\w): 1 h spent, ± [\d.]+ N left( \(next to nothing gained\))?", sentences(found)
+        r"\d\. (\w): \d h spent, at most ± [\d.]+ N( and at least ± [\d.]+ N)? left", sentences(found)
     )
-    assert [(name, bool(little)) for name, little in steps] == [("a", False), ("b", True), ("c", False)]
+    assert [(name, bool(least)) for name, least in steps] == [("a", False), ("b", True)]
+
+
+def test_where_nothing_is_worth_measuring_no_measurement_is_named_as_first(bench_ranking: Ranking) -> None:
+    measured = bench_ranking.learning.measurements
+    assert measured is not None
+    found = with_learning(bench_ranking, measurements=replace(measured, best=()))
+    assert "worth its hours" in plain(replace(found, guesses=None))
+    assert "Measure by" not in plain(replace(found, guesses=None))
 
 
 def test_several_targets_stand_one_after_the_other_on_one_page(bench_ranking: Ranking) -> None:
