@@ -129,7 +129,7 @@ class Study:
             "inputs": inputs,
             "distributions": {item.address: repr(item) for item in self.space.inputs},
             "correlations": [asdict(item) for item in self.space.correlations],
-            "target": asdict(self.target),
+            "target": self.target.as_resolved(),
             "model_error": asdict(self.model_error),
             "instruments": [asdict(item) for item in self.instruments],
             "setups": [{k: v for k, v in asdict(item).items() if v is not None} for item in self.setups],

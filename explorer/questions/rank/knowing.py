@@ -102,13 +102,15 @@ def _left(design: Sampled, places: Sequence[int], columns: Sequence[int]) -> tup
     ]
     target, middle = centred(block[:2].ravel() for block in blocks)
     known = regressors(cubes)
-    left = np.empty((len(blocks), len(columns)))
-    for n, place in enumerate(places):
-        left[:, n] = left_variance(known.moments([n], target))[:, 0]
-        for scramble, fitted in enumerate(cross_fitted(known, [n], target)):
-            a, b = fitted.reshape(2, -1) + middle
-            own = blocks[scramble]
-            left[scramble, n] -= np.mean((own[1] - b) * ((own[place + 2] - b) - (own[0] - a)))
+    left = np.stack([left_variance(known.moments([n], target))[:, 0] for n in range(len(columns))], axis=1)
+    fits = [cross_fitted(known, [n], target) for n in range(len(columns))]
+    for scramble, own in enumerate(blocks):
+        fitted = np.stack([fit[scramble].reshape(2, -1) for fit in fits])
+        # At B nothing is in common but the row: what all rows' regressions explain there may be taken off too.
+        rest = own[1] - middle - fitted[:, 1].sum(axis=0)
+        for n, place in enumerate(places):
+            a, b = fitted[n]
+            left[scramble, n] -= np.mean(rest * ((own[place + 2] - b) - (own[0] - a)))
     return left_variance(known.moments([], target))[:, 0], left
 
 

@@ -1,6 +1,6 @@
 """[target], [decision] and [run]: what a study is about, what a verdict is worth, how the run is numbered."""
 
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from typing import Any, Final
 
 from pydantic import Field
@@ -50,6 +50,12 @@ class Target:
     at_most: float | None = None  #: [SI]
     chance: float = 0.5  #: with which the requirement is to be met [-]
     stated_worth: float | None = None  #: see `worth` [-]
+
+    def as_resolved(self) -> dict[str, Any]:
+        """What is written of it; a worth that is only assumed is not."""
+        return {
+            key: value for key, value in asdict(self).items() if key != "stated_worth" or value is not None
+        }
 
     @property
     def worth(self) -> float:
