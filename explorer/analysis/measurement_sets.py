@@ -279,7 +279,8 @@ def _judge(
     perfect: Estimate | None,
 ) -> _Judge:
     simulated = readings if isinstance(readings, SimulatedReadings) else None
-    known = regressors(readings.values if isinstance(readings, SimulatedReadings) else readings)
+    values = readings.values if isinstance(readings, SimulatedReadings) else readings
+    known = regressors(values, threes=True)
     _refuse_bad(measurements, setup_hours, known.values[0].shape[1])
     return _Judge(known, centred(target)[0], measurements, setup_hours, perfect, simulated)
 
@@ -290,7 +291,7 @@ def _half(whole: _Judge, scrambles: slice) -> _Judge:
     if perfect is not None and len(perfect.by_scramble) == len(whole.target):
         perfect = estimate(perfect.by_scramble[scrambles])
     return _Judge(
-        Regressors(whole.known.values[scrambles]),
+        Regressors(whole.known.values[scrambles], threes=True),
         target,
         whole.measurements,
         whole.setup_hours,

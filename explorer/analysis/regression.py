@@ -47,6 +47,7 @@ class Regressors:
     """A sample of quantities whose functions and products are made when asked for, once."""
 
     values: tuple[Floats, ...]  #: for each scramble, shape (rows, quantities)
+    threes: bool = False  #: whether each three of few quantities enter together too, which takes many rows to tell
     _low_orders: dict[int, Floats] = field(default_factory=dict, repr=False)
     _features: dict[Group, list[Floats]] = field(default_factory=dict, repr=False)
     _products: dict[tuple[Group, Group], Floats] = field(default_factory=dict, repr=False)
@@ -84,7 +85,7 @@ class Regressors:
 
     def design(self, quantities: Sequence[int]) -> list[Floats]:
         """Return all functions of several quantities with the constant, shape (rows, functions) [-]."""
-        parts = [self.features(group) for group in groups(quantities)]
+        parts = [self.features(group) for group in groups(quantities, threes=self.threes)]
         return [np.hstack(blocks) for blocks in zip(*parts, strict=True)]
 
     def moments(self, quantities: Sequence[int], targets: Sequence[Floats]) -> Moments:
@@ -97,7 +98,7 @@ class Regressors:
         targets : sequence of ndarray
             For each scramble, shape (rows, targets) [any].
         """
-        chosen = groups(quantities)
+        chosen = groups(quantities, threes=self.threes)
         gram = np.concatenate(
             [np.concatenate([self._product(a, b) for b in chosen], axis=2) for a in chosen], axis=1
         )
@@ -117,7 +118,7 @@ class Regressors:
         return self._products[a, b]
 
 
-def regressors(sample: Iterable[Floats]) -> Regressors:
+def regressors(sample: Iterable[Floats], *, threes: bool = False) -> Regressors:
     """Return the sample ready for regression.
 
     Parameters
@@ -125,23 +126,25 @@ def regressors(sample: Iterable[Floats]) -> Regressors:
     sample : iterable of ndarray
         For each scramble, at least two of them, shape (rows, quantities) [any]. NaN is a value like another: of a
         firing that gives no number.
+    threes : bool
+        Whether each three of few quantities enter together too [-].
     """
     values = tuple(np.asarray(block, dtype=np.float64) for block in sample)
     if any(np.isinf(block).any() for block in values):
         raise ValueError("inputs and readings must not be infinite")
     if len(values) < 2:
         raise ValueError("cross-fitting needs rows from at least two scrambles")
-    return Regressors(values)
+    return Regressors(values, threes)
 
 
-def groups(quantities: Sequence[int]) -> list[Group]:
+def groups(quantities: Sequence[int], *, threes: bool = False) -> list[Group]:
     """Return the groups of functions that several quantities bring: constant, own, tensors of each two and three.
 
-    Of three only where there are few: they would bring more functions than a sample can tell.
+    Of three only where asked for and there are few: they bring more functions than a small sample can tell.
     """
     own = sorted(set(quantities))
-    threes = combinations(own, 3) if len(own) <= _MOST_BY_THREES else ()
-    return [(), *((a,) for a in own), *combinations(own, 2), *threes]
+    together = combinations(own, 3) if threes and len(own) <= _MOST_BY_THREES else ()
+    return [(), *((a,) for a in own), *combinations(own, 2), *together]
 
 
 def own_features(column: Floats) -> Floats:
