@@ -47,7 +47,9 @@ class Regressors:
     """A sample of quantities whose functions and products are made when asked for, once."""
 
     values: tuple[Floats, ...]  #: for each scramble, shape (rows, quantities)
-    threes: bool = False  #: whether each three of few quantities enter together too, which takes many rows to tell
+    threes: bool = (
+        False  #: whether each three of few quantities enter together too, which takes many rows to tell
+    )
     _low_orders: dict[int, Floats] = field(default_factory=dict, repr=False)
     _features: dict[Group, list[Floats]] = field(default_factory=dict, repr=False)
     _products: dict[tuple[Group, Group], Floats] = field(default_factory=dict, repr=False)
