@@ -37,7 +37,7 @@ def verdict_words(found: Scaling) -> str:
         )
     if ladder.climb == "worth climbing":
         return _chosen(found, ladder, ladder.plan)
-    return f"{_none(found, ladder)} {_why_none(found, ladder, ladder.plan)}"
+    return _none(found, ladder)
 
 
 def _chosen(found: Scaling, ladder: Ladder, plan: Plan) -> str:
@@ -76,17 +76,22 @@ def _level(ladder: Ladder) -> str:
 
 
 def _none(found: Scaling, ladder: Ladder) -> str:
-    """That no ladder is worth climbing, and what would make one so."""
-    between = f"between {found.first.name} and {found.last.name}"
+    """That no ladder is worth climbing, what would make one so, and what to do instead."""
+    first, last = found.first.name, found.last.name
     if ladder.climb == "not decided":
-        return f"Whether a ladder is worth climbing {between} can't be told from so many points: ask for more of them."
+        return (
+            f"Whether a ladder is worth climbing between {first} and {last} can't be told from so many points: ask for"
+            " more --samples."
+        )
+    said, advice = f"No ladder is worth climbing between {first} and {last}", ""
+    if ladder.fired is not None:
+        advice = f": fire {first}, then build {last} and fire it"
     helping = [own for own in ladder.remedies if own.climb == "worth climbing"]
-    said = f"No ladder is worth climbing {between}"
     if helping:
-        return f"{said}; one would be with {listed([_remedy(found, own) for own in helping], 'or')}."
+        return f"{said}; one would be {listed([_remedy(found, own) for own in helping], 'or')}{advice}."
     if ladder.remedies:
-        return f"{said}. Tried, and none would be either: {'; '.join(_in_vain(ladder.remedies))}."
-    return f"{said}."
+        return f"{said}, nor would one be {listed([*_in_vain(ladder.remedies)], 'or')}{advice}."
+    return f"{said}{advice}."
 
 
 def _remedy(found: Scaling, remedy: Remedy) -> str:
@@ -108,24 +113,24 @@ def _in_vain(remedies: Sequence[Remedy]) -> Iterator[str]:
 
 def _with(kind: str, what: str) -> str:
     if kind == "sharper":
-        return f"{what} {SHARPER:.0f} times sharper"
+        return f"with {what} {SHARPER:.0f} times sharper"
     if kind == "shared":
-        return f"{what} one and the same thing in all designs"
-    return f"a model error of its own past the border {what}"
+        return f"with {what} one and the same thing in all designs"
+    return f"with a model error of its own past the border {what}"
 
 
-def _why_none(found: Scaling, ladder: Ladder, plan: Plan) -> str:
+def why_none(found: Scaling, ladder: Ladder, plan: Plan) -> str:
+    """Return why the set of steps that comes nearest isn't worth climbing, and when it would be."""
     first, last = found.first.name, found.last.name
-    left = with_sampling(registry.quantity(found.target), plan.left)
-    steps = listed([design.name for design in plan.designs]).capitalize()
-    cost = f"for the cost of {firings_text(found, plan.cost)}"
-    advice = f"Fire {first}, then build {last} and fire it. " if ladder.fired is not None else ""
+    steps, left = (
+        [design.name for design in plan.designs],
+        with_sampling(registry.quantity(found.target), plan.left),
+    )
+    leaves = f"{listed(steps)}, for the cost of {firings_text(found, plan.cost)}, would leave {left}"
     if not plan.worthwhile:
-        return (
-            f"{advice}In no set of steps does each narrow it by what a step is worth, {worth_words(found, ladder)}:"
-            f" {steps.lower()}, {cost}, would leave {left}."
-        )
-    said = f"{advice}{steps}, {cost}, would leave {left}. {_priced(found, ladder, plan)}".strip()
+        worth = worth_words(found, ladder)
+        return f"No set narrows {found.target} of {last} by {worth} or more with each of its steps: {leaves}."
+    said = f"Nearest to paying comes this set: {leaves}. {_priced(found, ladder, plan)}".strip()
     if ladder.fired is None or ladder.climb == "not decided":
         return said
     even = plan.cost * float(ladder.fired.removed) / float(plan.removed)

@@ -19,7 +19,7 @@ from explorer.questions.scale.ladder import Firing, Ladder
 from explorer.questions.scale.path.borders import Border
 from explorer.questions.scale.path.surroundings import PRESSURE, lowest_pressure, pressure_of
 from explorer.questions.scale.scaling import Scaling
-from explorer.questions.scale.verdict import firings_text, verdict_words
+from explorer.questions.scale.verdict import firings_text, verdict_words, why_none
 
 #: Share of a standard uncertainty below which to take it off is next to nothing [-].
 _LITTLE: Final = 0.01
@@ -38,12 +38,15 @@ def plain_words(found: Scaling) -> tuple[str, ...]:
 
 def _words(found: Scaling) -> Iterator[str]:
     yield verdict_words(found)
-    if found.ladder is not None:
-        yield _ways_beside(found, found.ladder)
+    ladder = found.ladder
+    if ladder is not None:
+        yield _ways_beside(found, ladder)
+    if ladder is not None and ladder.plan is not None and not ladder.rungs:
+        yield why_none(found, ladder, ladder.plan)
     yield _now(found)
     yield _never(found)
-    if found.ladder is not None and found.ladder.rungs:
-        yield _beyond(found, found.ladder)
+    if ladder is not None and ladder.rungs:
+        yield _beyond(found, ladder)
     if found.apart and found.path.has_length:
         yield _apart(found)
 

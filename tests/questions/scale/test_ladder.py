@@ -672,6 +672,8 @@ def test_what_cannot_be_scaled_is_refused_in_one_sentence(monkeypatch) -> None:
     studies = ends({FACTOR: SHARED, WALL: WALLS})
     with pytest.raises(StudyError, match="one step or more between its ends; got 0"):
         scale(*studies, steps=0)
+    with pytest.raises(StudyError, match=r"give a study its callable with study\.calculated_by\(model\)"):
+        scale(lambda v: v, studies[1])  # type: ignore[arg-type]
     with pytest.raises(StudyError, match="the exponent of the cost must be zero or more; got -1"):
         scale(*studies, cost_exponent=-1.0)
     with pytest.raises(StudyError, match="too few for an interval: ask for 256 or more"):

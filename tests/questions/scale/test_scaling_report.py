@@ -83,11 +83,14 @@ def test_plain_words_say_now_then_the_first_alone_then_what_it_never_teaches_the
 
 def test_where_no_ladder_pays_the_first_sentence_says_so_with_what_would_make_one_pay(plain, found) -> None:
     said = words(plain).removeprefix("IN PLAIN WORDS ")
-    assert said.startswith("No ladder is worth climbing between small and large")
-    first, _, rest = said.partition(". Fire small, then build large and fire it. ")
-    for tried in ("10 times sharper", "one and the same thing in all designs"):
+    first, _, rest = said.partition(": fire small, then build large and fire it. ")
+    assert first.startswith("No ladder is worth climbing between small and large, nor would one be with ")
+    for tried in ("load_cell or ammeter 10 times sharper", "one and the same thing in all designs"):
         assert tried in first
-    assert re.match(r"Step \d, for the cost of [\d.]+ firings of small, would leave ± ", rest)
+    assert re.match("Firings of small alone", rest)
+    assert re.search(
+        r"Nearest to paying comes this set: step \d, for the cost of [\d.]+ firings of small, would", rest
+    )
     assert re.search(r"pay if a firing of large cost more than \d+ firings of small, instead of 9\.", rest)
     assert plain.ladder is not None
     assert plain.ladder.plan is not None
