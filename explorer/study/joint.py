@@ -123,19 +123,21 @@ def joint_of(
 
 
 def study_names(*studies: Study) -> tuple[str, ...]:
-    """What studies are called beside each other: their files' names, or what is changed; numbered where any agree."""
-    names = [study.path.stem if study.path else study.title for study in studies]
-    for place, study in enumerate(studies):
-        first = studies[names.index(names[place])]
-        changed = {
-            address: written
+    """What studies are called beside each other: their files' names, or what is replaced; numbered where any agree."""
+    stems = [study.path.stem if study.path else study.title for study in studies]
+    names = []
+    for stem, study in zip(stems, studies, strict=True):
+        alike = [
+            other
+            for name, other in zip(stems, studies, strict=True)
+            if name == stem and other.rig.drawing == study.rig.drawing
+        ]
+        own = [
+            f"{address} = {_as_text(written)}"
             for address, written in study.replacements.items()
-            if first.replacements.get(address) != written
-        }
-        if study.rig.drawing == first.rig.drawing and changed:
-            names[place] = "; ".join(
-                f"{address} = {_as_text(written)}" for address, written in changed.items()
-            )
+            if any(other.replacements.get(address) != written for other in alike)
+        ]
+        names.append("; ".join(own) or stem)
     if len(set(names)) == len(names):
         return tuple(names)
     return tuple(f"{name} {place}" for place, name in enumerate(names, start=1))

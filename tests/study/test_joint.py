@@ -54,6 +54,13 @@ def test_studies_of_one_name_are_numbered_by_their_place() -> None:
     assert study_names(study, study) == ("Invented, for tests 1", "Invented, for tests 2")
 
 
+def test_studies_of_one_rig_are_named_by_what_is_replaced_in_them_alone() -> None:
+    study = study_of({WALL: "800 ± 10 K"})
+    weak, strong = (study.replaced({FIELD: f"{field} T", "channel.length": "95 mm"}) for field in (0.5, 0.6))
+    assert study_names(weak, strong) == (f"{FIELD} = 0.5 T", f"{FIELD} = 0.6 T")
+    assert study_names(study, strong) == ("Invented, for tests", f"{FIELD} = 0.6 T; channel.length = 95 mm")
+
+
 def test_scatter_on_what_is_shared_keeps_inside_the_ends_of_the_input() -> None:
     # A field that cannot exceed 0.50 T, known to 0.02 T, with scatter of 0.02 T: the plain sum would exceed it.
     field = {"value": "0.48 T", "unknown": "0.02 T", "scatter": "0.02 T", "high": "0.50 T", "shared": "probe"}

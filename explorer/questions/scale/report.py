@@ -152,6 +152,7 @@ def _trust(found: Scaling) -> Iterator[Part | str]:
     if found.trust.model_common > 0:
         stated = found.path.first.model_error.shared_origin != "assumed"
         origin = "as the study states" if stated else "assumed"
+        origin = "so because they are one rig" if found.path.is_one_rig else origin
         yield _MODEL.format(share=percent(found.model_share), origin=origin, first=first, last=last)
 
 

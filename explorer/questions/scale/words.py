@@ -113,7 +113,7 @@ def fired_where(found: Scaling) -> str:
 def _never(found: Scaling) -> str:
     """What no firing of the first design can ever teach."""
     first, last = found.first.name, found.last.name
-    shared = [*found.shared]
+    shared = ["all of the hardware that is not changed"] if found.path.is_one_rig else [*found.shared]
     if found.trust.model_common > 0:
         shared.append(f"{percent(found.model_share)} of the variance of the model's own error")
     if not shared:

@@ -78,6 +78,11 @@ class Path:
         """Whether the ends differ in any number or word."""
         return bool(self.switches) or any(way not in ("alike", "held") for way in self.ways.values())
 
+    @property
+    def is_one_rig(self) -> bool:
+        """Whether the ends are the same hardware, changed."""
+        return self.first.rig.drawing == self.second.rig.drawing
+
     def without(self, numbers: Mapping[int, str]) -> "Path":
         """The path without some of its steps."""
         kept = tuple(step for step in self.steps if step.number not in numbers)
