@@ -2,11 +2,14 @@
 
 import numpy as np
 import pytest
-from study.known_models import study_of
+from questions.optimize.known_designs import known
+from study.known_models import NO_MODEL_ERROR, study_of
 from study.texts import study_named
 
-from explorer import propagate
+from explorer import propagate, rank
 from explorer.study.model_error import off
+from explorer.studyfile import Measurement, Reading
+from explorer.studyfile.sections.instruments import Amount
 
 SUPPLY = "electrodes.main.source"
 ERROR = '\n[model_error]\nterminal_voltage = "15 %"\ncurrent = "15 %"\n'
@@ -52,3 +55,14 @@ def test_on_the_stage_the_voltage_is_as_sure_as_the_supply(quantity: str) -> Non
     assert 190.0 < float(own.low) < float(own.high) < 204.5
     current = propagate(study, quantities=["current"], samples=1024).figures["current"]
     assert current.spread / float(current.mean) == pytest.approx(0.15, rel=0.1)  # must differ
+
+
+def test_a_voltmeter_behind_a_supply_reads_the_supply_and_not_the_model(monkeypatch) -> None:
+    # Gain V/1000, V known to 1 V; a voltmeter good to 0.1 V leaves 0.1/√(1 + 0.01) of it, linear-Gaussian. With the
+    # model's 15 % on the reading it would leave all.
+    volt = f"{SUPPLY}.voltage"
+    known(monkeypatch, {"thrust_gain": lambda v: 1e-3 * v[volt], "terminal_voltage": lambda v: v[volt]})
+    study = study_of({volt: "150 ± 1 V"}, f'{NO_MODEL_ERROR}terminal_voltage = "15 %"\n')
+    meter = Measurement("meter", 1.0, observes={"terminal_voltage": Reading(Amount(0.1))})
+    found = rank(study, base=1024, measurements=[meter], rng=1, test_guesses=False)
+    assert found.measurements["left"].iloc[0] == pytest.approx(1e-4 / np.sqrt(1.01), rel=0.05)

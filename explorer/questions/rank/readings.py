@@ -6,16 +6,16 @@ the calibration of an instrument that two measurements share. Streams hang on na
 """
 
 import zlib
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
 from explorer import run, sampling
 from explorer.sampling import Purpose
-from explorer.study.model_error import model_factor
+from explorer.study.model_error import FIXED_BY_A_SUPPLY, model_factor, off
 from explorer.study.problem import Problem
 from explorer.studyfile import Measurement, Reading, StudyError
 
@@ -66,7 +66,7 @@ class Simulation:
         for (quantity, reading), values in zip(
             measurement.observes.items(), self._firings(measurement), strict=True
         ):
-            own = [y * self._own_error(quantity, scramble) for scramble, y in enumerate(values)]
+            own = [self._off(quantity, y, n, measurement.settings) for n, y in enumerate(values)]
             key, every = f"{measurement.name} {quantity}", np.concatenate(own)
             if not np.isfinite(every).any():
                 raise StudyError(
@@ -151,6 +151,16 @@ class Simulation:
             mean = mean + spread * np.concatenate(left)
         edges = np.cumsum([len(cube) for cube in self.cubes])[:-1]
         return [np.split(column, edges) for column in mean.T]
+
+    def _off(
+        self, quantity: str, values: FloatArray, scramble: int, settings: Mapping[str, float]
+    ) -> FloatArray:
+        """What is read of a quantity with what the model itself is off by."""
+        study, factor = self.problem.study, self._own_error(quantity, scramble)
+        if study is None or quantity.rpartition(".")[2] not in FIXED_BY_A_SUPPLY:
+            return np.asarray(values * factor)
+        inputs: dict[str, ArrayLike] = {**self.problem.space.values(self.cubes[scramble]), **settings}
+        return off(study, quantity, values, factor, inputs)
 
     def _own_error(self, quantity: str, scramble: int) -> FloatArray | float:
         """Factor by which the model itself is off for an observed quantity: the target's own, or one drawn here.
