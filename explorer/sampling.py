@@ -52,6 +52,7 @@ class Purpose(IntEnum):
     FLIGHT = 12
     SCALING = 13
     LADDER_CHOICE = 14
+    EVENTS = 15
 
 
 def random_number(source: int | np.random.Generator) -> int:

@@ -4,17 +4,22 @@ Every limit is a chance that something holds: a quantity's bound with the stated
 of a status or a warning with one less (or with) its share.
 """
 
-from collections.abc import Sequence
-from dataclasses import replace
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from typing import Final, Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
-from explorer import registry
+from explorer import registry, run, sampling
+from explorer.analysis.scrambles import Estimate
 from explorer.run import Evaluated
+from explorer.sampling import Purpose
+from explorer.study.contrasts import Cells, share_of
+from explorer.study.engine import stage_of
 from explorer.study.outcomes import NO_CONTACT
-from explorer.studyfile import CHANCE, Limit
+from explorer.study.problem import problem_of
+from explorer.studyfile import CHANCE, Limit, Study
 
 FloatArray = NDArray[np.float64]
 
@@ -87,3 +92,113 @@ def verdict(interval: tuple[float, float], wanted: float) -> Verdict:
     if low >= wanted:
         return MET
     return NOT_MET if high < wanted else NOT_DECIDED
+
+
+#: Columns of a table of limits.
+LIMIT_COLUMNS: Final = (
+    "source",
+    "quantity",
+    "at_least",
+    "at_most",
+    "wanted",
+    "chance",
+    "standard_error",
+    "verdict",
+)
+
+#: Points on which warnings and limits are looked at where another sample has figures of its own.
+_POINTS: Final[int] = 4_096
+
+#: Share of firings from which on a warning is said.
+SAID_FROM: Final[float] = 0.01
+
+
+@dataclass(frozen=True)
+class Judged:
+    """What a study requires, judged on its points; one without a number meets nothing."""
+
+    source: Literal["target", "limit"]
+    limit: Limit
+    #: That it holds [-]; of a "chance.…" limit the chance of the status or warning itself.
+    chance: Estimate
+    verdict: Verdict
+
+    def row(self) -> Cells:
+        """As a row of a table."""
+        return {
+            "source": self.source,
+            "quantity": self.limit.quantity,
+            "at_least": self.limit.at_least,
+            "at_most": self.limit.at_most,
+            "wanted": self.limit.chance,
+            "chance": float(self.chance),
+            "standard_error": self.chance.error,
+            "verdict": self.verdict,
+        }
+
+
+def limits_judged(study: Study, found: Evaluated) -> Iterator[Judged]:
+    """What a study requires of its target and its limits; said twice, judged once."""
+    asked = required(study)
+    if asked is not None:
+        yield _judgement("target", asked, found)
+    for limit in one_sided(study.limits):
+        if limit != asked:
+            yield _judgement("limit", limit, found)
+
+
+def required(study: Study) -> Limit | None:
+    """What a study requires of its target, as a limit."""
+    target = study.target
+    asked = Limit(target.quantity, target.at_least, target.at_most, target.chance)
+    return asked if target.has_requirement else None
+
+
+def _judgement(source: Literal["target", "limit"], limit: Limit, found: Evaluated) -> Judged:
+    held = holds(found, limit)
+    chance = share_of(held, np.ones_like(held))
+    met = verdict(chance.interval, stated_level(limit))
+    absent = limit.event is not None and limit.at_least is None  # then it is its absence that holds
+    return Judged(source, limit, share_of(~held, np.ones_like(held)) if absent else chance, met)
+
+
+@dataclass(frozen=True)
+class Events:
+    """What firings of a study show beside the figures asked for."""
+
+    warnings: Mapping[str, Estimate]  #: By code, share of firings, from `SAID_FROM` on, largest first [-]
+    limits: tuple[Judged, ...]  #: The study's own, judged
+
+
+def events(study: Study, number: int, *, jobs: int = 1) -> Events:
+    """Warnings and limits of a study on a plain sample of its own."""
+    wanted = [limit.quantity for limit in study.limits if limit.event is None]
+    problem = problem_of(study, None, wanted or None, jobs=jobs)
+    stage = stage_of(study, problem.quantities, jobs=jobs)
+    uncertain = study.space.central()
+    plan = sampling.sample_plan(number, problem.dimension, _POINTS, purpose=Purpose.EVENTS)
+
+    def chunk(scramble: int, place: int) -> Evaluated:
+        drawn = problem.space.values(plan.points(scramble, place))
+        found = stage.chunk({address: value for address, value in drawn.items() if address in uncertain})
+        numbers = {q: problem.off(q, found.quantities[q], drawn) for q in problem.quantities}
+        return Evaluated(numbers, found.outcomes, found.warnings)
+
+    places = list(plan.chunks())
+    parts = list(run.in_threads(chunk, places, jobs=jobs, total=len(places)))
+    whole = Evaluated(
+        {
+            q: plan.arranged(np.concatenate([part.quantities[q] for part in parts]))[:, 0]
+            for q in problem.quantities
+        },
+        plan.arranged(np.concatenate([part.outcomes for part in parts]))[:, 0],
+        plan.arranged(np.concatenate([part.warnings for part in parts]))[:, 0],
+    )
+    every = np.ones_like(whole.outcomes, dtype=np.bool_)
+    shares = {w.code: share_of(event(whole, f"{CHANCE}{w.code}"), every) for w in registry.WARNINGS}
+    said = sorted(
+        (code for code in shares if float(shares[code]) >= SAID_FROM), key=lambda c: -float(shares[c])
+    )
+    asked = required(study)  # whoever samples tells that from a sample of his own
+    limits = tuple(_judgement("limit", limit, whole) for limit in one_sided(study.limits) if limit != asked)
+    return Events({code: shares[code] for code in said}, limits)

@@ -17,7 +17,6 @@ import pandas as pd
 
 from explorer import registry, run, sampling
 from explorer.analysis.scrambles import Estimate
-from explorer.questions.compare.limits import COLUMNS, Judged, limits_judged
 from explorer.questions.compare.sample import Sample, sample_of
 from explorer.study.compared import compared_quantities, of_study
 from explorer.study.contrasts import (
@@ -30,6 +29,7 @@ from explorer.study.contrasts import (
     share_of,
 )
 from explorer.study.joint import common_share
+from explorer.study.limits import LIMIT_COLUMNS, Judged, limits_judged
 from explorer.study.outcomes import MIXTURE, OK
 from explorer.study.regimes import BorderSide, sides_of
 from explorer.study.shown import Summary, scale_of
@@ -122,7 +122,7 @@ class Comparison(Together):
     def limits(self) -> pd.DataFrame:
         """What each study requires: source ("target" or "limit"), bounds [SI], chances [-], whether it is met."""
         rows = [{"design": own.name, **judged.row()} for own in self.designs for judged in own.limits]
-        return pd.DataFrame(rows, columns=["design", *COLUMNS])
+        return pd.DataFrame(rows, columns=["design", *LIMIT_COLUMNS])
 
     @property
     def regimes(self) -> pd.DataFrame:

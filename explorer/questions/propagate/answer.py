@@ -24,6 +24,7 @@ from explorer.page.answer import (
     study_of,
 )
 from explorer.page.document import Paragraph
+from explorer.page.events import events_data
 from explorer.page.figures import with_standard_errors
 from explorer.page.usage import SAMPLE_FORMAT, UsageError
 from explorer.questions.propagate.before import before_and_after, before_data
@@ -214,6 +215,7 @@ def _data(found: Propagation, study: Study, shortest: bool) -> dict[str, Any]:
             }
             for name, law in found.first_order.laws.items()
         },
+        **events_data(found.events),
         "statuses": {name: status.row() for name, status in found.statuses.items()},
         "mixture": None
         if mixture is None

@@ -25,6 +25,7 @@ from explorer.questions.propagate.statuses import StatusShare, status_shares
 from explorer.sampling import Plan
 from explorer.space import Correlation
 from explorer.study.contrasts import share_of
+from explorer.study.limits import Events, events
 from explorer.study.outcomes import FEWEST, MIXTURE, NO_CONTACT, OK, NoNumbers, fewest, refuse_numberless
 from explorer.study.plans import Memory, Sink, carry_out
 from explorer.study.problem import Model, Problem, problem_of
@@ -78,6 +79,8 @@ class Propagation(Shown):
     random_number : int
     histogram_values : Mapping
         Up to 20 000 values of each quantity, for pictures.
+    events : Events or None
+        Warnings and limits of the study's firings; None of a callable.
     digits : Digits or None
         Where a number of digits was asked for.
     """
@@ -93,6 +96,7 @@ class Propagation(Shown):
     scrambles: int
     random_number: int
     histogram_values: Mapping[str, FloatArray]
+    events: Events | None = None
     digits: Digits | None = None
 
     @property
@@ -201,18 +205,18 @@ def propagate(
         reached_plan, memory, reached = sampled_to_digits(
             problem, number, digits, jobs=jobs, progress=progress
         )
-        return replace(summarised(problem, reached_plan, memory), digits=reached)
+        return replace(summarised(problem, reached_plan, memory, jobs=jobs), digits=reached)
     plan = plan_of(problem, number, samples)
     place = sink(problem, plan) if sink else Memory.of(plan, len(problem.quantities))
     carry_out(plan, problem, place, jobs=jobs, progress=progress)
-    return summarised(problem, plan, place)
+    return summarised(problem, plan, place, jobs=jobs)
 
 
 def _random_number(problem: Problem) -> int:
     return problem.study.run.random_number if problem.study else 1
 
 
-def summarised(problem: Problem, plan: Plan, sink: Sink) -> Propagation:
+def summarised(problem: Problem, plan: Plan, sink: Sink, *, jobs: int = 1) -> Propagation:
     """The figures of a sample that has been carried out."""
     outcomes = np.asarray(plan.arranged(sink.outcomes()))
     counts = np.bincount(outcomes.ravel(), minlength=len(registry.STATUSES))
@@ -249,6 +253,7 @@ def summarised(problem: Problem, plan: Plan, sink: Sink) -> Propagation:
         scrambles=plan.scrambles,
         random_number=plan.number,
         histogram_values=pictures,
+        events=None if problem.study is None else events(problem.study, plan.number, jobs=jobs),
     )
 
 

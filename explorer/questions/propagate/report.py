@@ -6,6 +6,7 @@ from typing import Any, Final
 from explorer import registry
 from explorer.page.cautions import cautions
 from explorer.page.document import Paragraph, Part, Picture, Section, for_reviewers, section
+from explorer.page.events import events_section
 from explorer.page.inputs import how_read, model_error_table, notes, resolved_inputs
 from explorer.page.provenance import provenance
 from explorer.page.words import listed, share_with_sampling
@@ -74,6 +75,7 @@ def report(
     yield section("In plain words", [*said, *left_of_template])
     for name in found.figures:
         yield section(name, _quantity(found, study, name, shortest=shortest), as_written=True)
+    yield from events_section(found.events)
     if len(found.statuses) > 1 or "ok" not in found.statuses:
         yield section("How the points ended", [tables.status_table(found)])
     laws = (words.first_order_words(found, name) for name in found.figures)

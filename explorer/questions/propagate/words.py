@@ -8,6 +8,7 @@ from typing import Final
 
 from explorer import registry
 from explorer.analysis.scrambles import Estimate
+from explorer.page.events import at_once
 from explorer.page.words import (
     STATUS_WORDS,
     between,
@@ -42,6 +43,8 @@ def plain_words(found: Propagation, study: Study) -> Iterator[str]:
     """Yield what one future firing will show, one matter an item."""
     if (contact := contact_words(found)) is not None:
         yield contact
+    if beware := at_once(found.events):
+        yield beware
     scatters = any(row.part == "scatter" for row in study.space.rows)
     for name, figures in found.figures.items():
         yield f"{_one_firing(found, name, figures)}{_parts(name, figures) if scatters else ''}"

@@ -12,6 +12,7 @@ from explorer.page.answer import Answer, Envelope, Options, Question, Work, stud
 from explorer.page.bars import LEVEL
 from explorer.page.cautions import cautions
 from explorer.page.document import Paragraph, Part, Picture, Section
+from explorer.page.events import events_section
 from explorer.page.inputs import how_read, notes, resolved_inputs
 from explorer.page.provenance import provenance
 from explorer.page.usage import UsageError
@@ -144,6 +145,7 @@ def told(
         _heading(rankings, study),
         *everyone,
         *instruments_section(rankings[0]),  # the same whatever the target
+        *events_section(rankings[0].events),
         how_read(study, use=_USE),
         *([_beside(how_read(against, use=_USE), other)] if against is not None else []),
         cautions(),

@@ -10,6 +10,7 @@ from explorer import registry, units
 from explorer.analysis.measurement import DecisionValue
 from explorer.analysis.measurement_sets import Measured, MeasurementRanking
 from explorer.page.document import Paragraph, Part, Picture, Section, Table
+from explorer.page.events import at_once
 from explorer.page.words import (
     between,
     figure_with_sampling,
@@ -152,7 +153,8 @@ def _instrument_words(ranking: Ranking) -> Iterator[str]:
     if len(told) > 1:
         best = told.iloc[int(told["ratio"].to_numpy().argmax())]
         if best["ratio"] > 1 and told["ratio"].min() < best["ratio"] / 2:
-            yield f"Fire for {best['reads']}: there the effect stands out most."
+            beware = at_once(ranking.events)
+            yield f"Fire for {best['reads']}: there the effect stands out most.{f' {beware}' if beware else ''}"
 
 
 def _sees(name: str, row: Any) -> str:

@@ -2,7 +2,7 @@
 
 Only what is unknown can be pinned down. What scatters from firing to firing no test removes, and against the
 model's own error no measurement of an input helps. At most three inputs are named, every number wears its unit, and
-all is said in 120 words: what matters less is left out, in a fixed order, where there is no room.
+all is said in 120 words, warnings not counted: what matters less is left out, in a fixed order, where there is no room.
 """
 
 import math
@@ -12,6 +12,7 @@ from typing import Final
 
 from explorer import registry, units
 from explorer.analysis.scrambles import order
+from explorer.page.events import at_once
 from explorer.page.words import figure_with_sampling, listed, percent, percent_with_sampling, with_uncertainty
 from explorer.questions.rank.knowing import Known
 from explorer.questions.rank.ranking import RankedRow, Ranking
@@ -35,12 +36,12 @@ _MOST: Final = 0.5
 @dataclass(frozen=True)
 class _Sentence:
     text: str
-    rank: int = 0  #: 0 is said in any case; of the others the smallest go first
+    rank: int = 0  #: 0 is said in any case, a warning (-1) uncounted; of the others the smallest go first
     names: tuple[str, ...] = ()  #: of inputs in it
 
 
 def plain_words(ranking: Ranking, study: Study) -> tuple[str, ...]:
-    """The ranking in plain words, one matter an item, at most 120 words together."""
+    """The ranking in plain words, one matter an item, at most 120 words together but for warnings."""
     sentences = [sentence for sentence in _sentences(ranking, study) if sentence.text]
     return tuple(sentence.text for sentence in _fitting(sentences))
 
@@ -48,7 +49,7 @@ def plain_words(ranking: Ranking, study: Study) -> tuple[str, ...]:
 def _fitting(sentences: list[_Sentence]) -> list[_Sentence]:
     """The sentences that fit, in their order."""
     room = MOST_WORDS - sum(len(s.text.split()) for s in sentences if s.rank == 0)
-    kept = {id(s) for s in sentences if s.rank == 0}
+    kept = {id(s) for s in sentences if s.rank <= 0}
     for sentence in sorted((s for s in sentences if s.rank > 0), key=lambda s: s.rank):
         if (length := len(sentence.text.split())) <= room:
             room -= length
@@ -59,6 +60,7 @@ def _fitting(sentences: list[_Sentence]) -> list[_Sentence]:
 def _sentences(ranking: Ranking, study: Study) -> Iterator[_Sentence]:
     yield _Sentence(not_running_words(ranking))
     yield _Sentence(contact_share_words(ranking))
+    yield _Sentence(at_once(ranking.events), -1)
     spread = float(ranking.standard_uncertainty)
     amount = with_uncertainty(registry.quantity(ranking.target), float(ranking.mean), spread)
     yield _Sentence(f"{ranking.name} in one firing: {amount} (one standard uncertainty).")

@@ -19,6 +19,7 @@ from explorer.questions.rank.ranking import RankedRow, Ranking
 from explorer.questions.rank.shares import Sampled, Shares, plain_cubes, sampled, shares, subjects
 from explorer.space import Correlation
 from explorer.study.joint import difference
+from explorer.study.limits import events
 from explorer.study.outcomes import NO_CONTACT
 from explorer.study.problem import Model, Problem, problem_of
 from explorer.study.visibility import change_quantity, visibility
@@ -141,6 +142,7 @@ def rank(
         guesses=tested,
         chance_met=_chance_met(study, wanted, sample) if against is None else None,
         distribution=distribution(sample.target),
+        events=None if study is None else events(study, number, jobs=jobs),
         picture=_picture(problem, sample, wanted, rows),
         against=against,
         points=design.counts,

@@ -13,6 +13,7 @@ from explorer.questions.rank.guesses import Guesses
 from explorer.questions.rank.learning import Learning
 from explorer.questions.rank.shares import Shares, Subject
 from explorer.study.joint import difference_name
+from explorer.study.limits import Events
 from explorer.study.shown import Shown, Summary, scale_of
 from explorer.studyfile import Decision, Study
 from explorer.units import Scale
@@ -71,6 +72,8 @@ class Ranking(Shown):
         Chance that the target's requirement is met, where there is one [-].
     distribution : Distribution
         Of the target in one firing, from the plain sample [SI].
+    events : Events or None
+        Warnings and limits of the study's firings; None of a callable.
     picture : DataFrame
         Up to 2000 points of the sample: the target [SI] under its name, the leading inputs [SI] under theirs.
     against : Study or None
@@ -94,6 +97,7 @@ class Ranking(Shown):
     guesses: Guesses | None
     chance_met: Estimate | None
     distribution: Distribution
+    events: Events | None
     picture: pd.DataFrame
     against: Study | None
     points: Mapping[str, int]

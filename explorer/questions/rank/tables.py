@@ -11,6 +11,7 @@ from explorer.analysis.measurement_sets import Measured, MeasurementSet
 from explorer.analysis.scrambles import Estimate
 from explorer.page.bars import LEVEL
 from explorer.page.document import Table
+from explorer.page.events import events_data
 from explorer.page.figures import with_standard_errors
 from explorer.page.text import bar
 from explorer.page.words import figure_with_sampling
@@ -117,6 +118,7 @@ def _content(ranking: Ranking, words: Sequence[str]) -> dict[str, Any]:
         "instruments": ranking.instruments.rename_axis("name").reset_index().to_dict("records"),
         "first_choice_stands": None if ranking.guesses is None else not ranking.guesses.changed,
         "second_opinion": None if opinion is None else label(opinion),
+        **events_data(ranking.events),
         "points": dict(ranking.points),
         "rows_lost": ranking.lost,
         "base": ranking.base,

@@ -15,7 +15,7 @@ from explorer.analysis.scrambles import Estimate
 from explorer.page.answer import Answer
 from explorer.page.text import WIDTH
 from explorer.questions.compare.answer import told
-from explorer.questions.compare.limits import Judged
+from explorer.study.limits import Judged
 from explorer.studyfile import Limit, Study, read_study
 
 ENVELOPE = envelope_of("compare", "bench.toml", "sounding.toml")

@@ -11,6 +11,7 @@ from questions.pages import csv_of, envelope_of, json_of, page_of, printed, sent
 from explorer.analysis.measurement_sets import MeasurementSet
 from explorer.analysis.scrambles import Estimate, estimate
 from explorer.page.answer import Answer
+from explorer.page.events import at_once
 from explorer.questions.rank import answer
 from explorer.questions.rank.guesses import Guess, Guesses
 from explorer.questions.rank.ranking import Ranking
@@ -100,7 +101,7 @@ def test_plain_words_are_few_and_each_says_what_it_is(
     every_ranking: dict[str, Ranking], words: dict[str, str], case: str
 ) -> None:
     said = words[case]
-    assert len(said.split()) <= 120
+    assert len(said.split()) - len(at_once(every_ranking[case].events).split()) <= 120
     assert not [word for word in BANNED if word in said.lower()]
     assert 1 <= len(named_inputs(said, every_ranking[case])) <= 3
     units = NUMBER.findall(said)
@@ -114,7 +115,7 @@ def test_there_is_room_for_all_that_must_be_said_at_once(failing_ranking: Rankin
     """No contact, failures, a leading model, a level second and another opinion: the least of it gives way."""
     ranking = with_opinion(with_level_learning(with_first(failing_ranking, "model", 0.9)), "magnet.field")
     said = plain(replace(ranking, points={**ranking.points, "no_contact": 5000}))
-    assert len(said.split()) <= 120
+    assert len(said.split()) - len(at_once(ranking.events).split()) <= 120
     needed = (
         "does not run",
         "no current",
@@ -208,7 +209,9 @@ def test_instruments_are_told_what_they_would_see(bench_ranking: Ranking) -> Non
     )
     assert re.search(r"ammeter sees .* at once", text)
     assert re.search(r"exit_tap.* mbar", text)
-    assert text.endswith("Fire for current: there the effect stands out most.")
+    assert "Fire for current: there the effect stands out most. Beware: current density above" in text
+    quiet = sentences(told(replace(bench_ranking, events=None)), SEEN)
+    assert quiet.endswith("Fire for current: there the effect stands out most.")
 
 
 def test_small_rows_are_counted_not_hidden(bench_ranking: Ranking) -> None:
@@ -240,7 +243,8 @@ def test_json_has_the_contracts_keys_most_important_first(bench_ranking: Ranking
     assert all(measured <= row.keys() for row in found["measurements"])
     assert all({"name", "left", "hours"} <= row.keys() for row in found["best_set"])
     assert {row["name"] for row in found["instruments"]} == {"load_cell", "ammeter", "exit_tap"}
-    assert found["words"].startswith("thrust_gain in one firing")
+    assert found["words"].startswith("Beware: current density above the diffuse limit")
+    assert "thrust_gain in one firing" in found["words"]
 
 
 def test_csv_and_frame_carry_units_and_the_same_figures(bench_ranking: Ranking) -> None:

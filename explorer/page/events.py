@@ -1,0 +1,64 @@
+"""Warnings and limits of firings in words: what is said at once, what in its own section, and what a JSON holds."""
+
+from typing import Any, Final
+
+from explorer import registry
+from explorer.page.designs import event_words, limit_words
+from explorer.page.document import Paragraph, Section
+from explorer.page.words import AS_CALCULATED, listed, percent, percent_with_sampling, verdict_words
+from explorer.study.limits import Events, Judged, stated_level
+
+#: Share of firings from which on a warning stands in the headline.
+AT_ONCE: Final = 0.1
+
+
+def at_once(found: Events | None) -> str:
+    """What must be known before anything is fired: warnings in a tenth of firings or more; else empty."""
+    if found is None:
+        return ""
+    shares = [
+        f"{event_words(code)} in {percent(float(share))}"
+        for code, share in found.warnings.items()
+        if float(share) >= AT_ONCE
+    ]
+    missed = [limit_words(own.limit) for own in found.limits if own.verdict == "not met"]
+    said = [f"Beware: {listed(shares)} of firings."] if shares else []
+    said += [f"Not met: {listed(missed)}."] if missed else []
+    return " ".join(said)
+
+
+def events_section(found: Events | None) -> tuple[Section, ...]:
+    """Every warning in a hundredth of firings or more with what to do, and every limit; nothing without any."""
+    if found is None or not (found.warnings or found.limits):
+        return ()
+    sentences = {warning.code: warning.sentence for warning in registry.WARNINGS}
+    said = [
+        f"{event_words(code)}, in {percent_with_sampling(share)} of firings. {sentences[code]}"
+        for code, share in found.warnings.items()
+    ]
+    said += [_limit(own) for own in found.limits]
+    note = f"Shares of warnings are {AS_CALCULATED}." if found.warnings else ""
+    parts = tuple(Paragraph(f"{text[0].upper()}{text[1:]}") for text in (*said, note) if text)
+    return (Section("Warnings and limits", parts),)
+
+
+def _limit(own: Judged) -> str:
+    chance = percent_with_sampling(own.chance)
+    said = verdict_words(own.chance, stated_level(own.limit), "for more samples")
+    if own.limit.event is not None:
+        return f"Limit: {limit_words(own.limit)}. Found in {chance}: {own.verdict}."
+    wanted = percent(own.limit.chance or 0.0)
+    return f"Limit: {limit_words(own.limit)}, in {wanted} of firings. Holds in {chance}: {said}."
+
+
+def events_data(found: Events | None) -> dict[str, Any]:
+    """The same for a JSON."""
+    if found is None:
+        return {"firings_with_warning": {}, "limits": []}
+    return {
+        "firings_with_warning": {
+            code: {"share": float(share), "standard_error": share.error}
+            for code, share in found.warnings.items()
+        },
+        "limits": [own.row() for own in found.limits],
+    }

@@ -1,0 +1,55 @@
+"""Warnings and limits of firings: told by whoever samples, at once where they are common."""
+
+from pathlib import Path
+
+import pytest
+from study.known_models import study_of
+
+from explorer import propagate, rank, read_study
+from explorer.page.events import at_once, events_data, events_section
+from explorer.study.limits import events
+
+HIGH = {"electrodes.main.source.voltage": "400 V"}
+
+
+@pytest.fixture(scope="module")
+def bench():
+    return read_study(Path(__file__).parents[2] / "studies" / "bench.toml")
+
+
+def test_arcs_at_a_high_voltage_are_told_at_once_and_few_at_a_low_one(bench) -> None:
+    high, low = events(bench.replaced(HIGH), 1, jobs=2), events(bench, 1, jobs=2)
+    assert float(high.warnings["current_density"]) > 0.95
+    assert float(high.warnings["constricted"]) > 0.5
+    assert at_once(high).startswith("Beware: current density above the diffuse limit in 100 %")
+    assert "Not met: max_current_density at most 2 A/cm^2" in at_once(high)
+    assert "hot_electrons" not in low.warnings
+    assert list(high.warnings.values()) == sorted(high.warnings.values(), key=lambda share: -float(share))
+
+
+def test_propagate_and_rank_carry_them(bench) -> None:
+    high = bench.replaced(HIGH)
+    spread = propagate(high, samples=1024, jobs=2).events
+    ranked = rank(high, base=64, measurements=(), test_guesses=False, jobs=2).events
+    assert spread is not None
+    assert ranked is not None
+    assert {k: float(v) for k, v in spread.warnings.items()} == {
+        k: float(v) for k, v in ranked.warnings.items()
+    }
+    assert events_data(ranked)["limits"][0]["verdict"] == "not met"
+    (section,) = events_section(spread)
+    assert section.title == "Warnings and limits"
+
+
+def test_a_callable_and_a_study_without_any_say_nothing() -> None:
+    assert propagate(lambda v: {"y": v["a"]}, {"a": "0 ± 1"}, rng=1, samples=1024).events is None
+    assert at_once(None) == ""
+    assert events_section(None) == ()
+    quiet = events(study_of({"channel.wall_temperature": "800 ± 10 K"}, ""), 1)
+    assert quiet.limits == ()
+
+
+def test_a_requirement_on_the_target_is_left_to_who_samples_it(bench) -> None:
+    assert bench.target.has_requirement
+    found = [own.limit.quantity for own in events(bench, 1, jobs=2).limits]
+    assert found == ["max_current_density", "chance.constricted"]
