@@ -43,7 +43,8 @@ class TriedSet:
     cost: float  #: In firings of the first design [-]
     removed: Estimate  #: Variance that they remove together beyond the first design [SI²]
     gain: Estimate  #: That, less what the same cost removes in a firing of the last design [SI²]
-    worthwhile: bool  #: Whether every step removes more than its error and what it is worth
+    worthwhile: bool  #: Whether every step surely removes more than its error and what it is worth
+    perhaps: bool  #: Whether that is so as far as sampling can tell
     dear: bool  #: Whether they cost more than a firing of the last design
 
     @property
@@ -70,7 +71,7 @@ class Choice:
     best: (
         TriedSet | None
     )  #: Of those that count, or what comes nearest where none does; None where none was tried
-    level: tuple[TriedSet, ...]  #: Others that count and are as good within the sampling error or the worth
+    level: tuple[TriedSet, ...]  #: Others that are as good within the sampling error or the worth
     unreached: tuple[Waypoint, ...]  #: Designs that no set within the rule of one change reaches
 
 
@@ -107,6 +108,7 @@ def choice(read: Read, designs: Sequence[Waypoint], changes: Sequence[Change], w
                 removed=estimate(removed),
                 gain=estimate(removed - of_last * cost),
                 worthwhile=all(worthwhile(*fall, worth, surely=True) for fall in _falls(read, chosen)),
+                perhaps=all(worthwhile(*fall, worth, surely=False) for fall in _falls(read, chosen)),
                 dear=readable and cost > last.cost,
             )
         )
@@ -127,28 +129,29 @@ def _falls(read: Read, chosen: Chosen) -> Iterator[tuple[FloatArray, FloatArray]
 def _best(
     tried: Sequence[TriedSet], variance: float, worth: float
 ) -> tuple[TriedSet | None, tuple[TriedSet, ...]]:
-    """The set taken, and others that are as good; where none pays, the one that would pay first."""
-    counted = [own for own in tried if own.counts]
-    if not counted or not float(counted[0].gain) > 0.0:
-        nearest = counted or [own for own in tried if own.worthwhile]
-        if nearest:
-            return max(nearest, key=lambda own: own.per_cost), ()
+    """The set taken, and others that are as good; where none gains, the one that would pay first."""
+    pool = [own for own in tried if own.counts] or [own for own in tried if own.worthwhile]
+    if not pool:
         affordable = [own for own in tried if not own.dear] or tried
         return max(affordable, key=lambda own: float(own.removed), default=None), ()
-    most = counted[0]
-    best = min((own for own in counted if not _falls_short(own, most)), key=lambda own: own.cost)
+    gains = pool[0].counts and float(pool[0].gain) > 0.0
+    most = pool[0] if gains else max(pool, key=lambda own: own.per_cost)
+    shortfall = _shortfall_of_gain if gains else _shortfall_for_cost
+    best = min((own for own in pool if not shortfall(own, most).low > 0.0), key=lambda own: own.cost)
     enough = 2.0 * worth * variance**0.5  # the worth as a variance
-    level = [
-        own
-        for own in counted
-        if own is not best and (float(best.gain) - float(own.gain) < enough or not _falls_short(own, best))
-    ]
-    return best, tuple(level)
+    others = [own for own in tried if own.perhaps and own is not best and (best.dear or not own.dear)]
+    short = [(own, shortfall(own, best)) for own in others]
+    return best, tuple(own for own, by in short if float(by) < enough or not by.low > 0.0)
 
 
-def _falls_short(one: TriedSet, other: TriedSet) -> bool:
-    """Whether one set gains less than another, beyond what sampling could feign."""
-    return bool(estimate(other.gain.by_scramble - one.gain.by_scramble).low > 0.0)
+def _shortfall_of_gain(one: TriedSet, other: TriedSet) -> Estimate:
+    """How much less one set gains than another [SI²]."""
+    return estimate(other.gain.by_scramble - one.gain.by_scramble)
+
+
+def _shortfall_for_cost(one: TriedSet, other: TriedSet) -> Estimate:
+    """How much less one set removes than its cost would in another [SI²]."""
+    return estimate(other.removed.by_scramble * (one.cost / other.cost) - one.removed.by_scramble)
 
 
 def _sets(

@@ -130,7 +130,9 @@ def why_none(found: Scaling, ladder: Ladder, plan: Plan) -> str:
     if not plan.worthwhile:
         worth = worth_words(found, ladder)
         return f"No set narrows {found.target} of {last} by {worth} or more with each of its steps: {leaves}."
-    said = f"Nearest to paying comes this set: {leaves}. {_priced(found, ladder, plan)}".strip()
+    said = f"Nearest to paying comes this set: {leaves}. {_priced(found, ladder, plan)}".strip() + _level(
+        ladder
+    )
     if ladder.fired is None or ladder.climb == "not decided":
         return said
     even = plan.cost * float(ladder.fired.removed) / float(plan.removed)

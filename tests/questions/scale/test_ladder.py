@@ -338,7 +338,7 @@ def test_twenty_random_numbers_give_one_answer(monkeypatch, exponent: float) -> 
 def test_twenty_random_numbers_give_one_answer_on_the_stage() -> None:
     for exponent in (2.0, 6.0):
         assert_one_answer(
-            [choices(scaled(cost_exponent=exponent, rng=number, samples=8192)) for number in range(20)]
+            [choices(scaled(cost_exponent=exponent, rng=number, samples=4096)) for number in range(20)]
         )
 
 
