@@ -432,6 +432,9 @@ def test_a_reading_is_taken_at_its_settings(monkeypatch) -> None:
     assert table.loc["high", "left"] == pytest.approx(1.0 / np.sqrt(1.0 / 100 + 4.0), rel=0.02)
 
 
+LIMIT = "electrodes.main.source.current_limit"  #: far above the current, which a supply at it would fix
+
+
 def test_two_measurements_of_the_same_output_meet_the_same_error_of_the_model(monkeypatch) -> None:
     # Current 100 A·exp(t) times the model's own factor: two sharp readings know the product, never t alone.
     functions = {"thrust_gain": lambda v: v[WALL] - 700.0, "current": lambda v: v[WALL] - 700.0}
@@ -440,13 +443,15 @@ def test_two_measurements_of_the_same_output_meet_the_same_error_of_the_model(mo
         OBSERVE.format(name=n, volt=v, random="0.01 A") for n, v in (("one", "140 V"), ("two", "160 V"))
     )
     errors = '[model_error]\nthrust_gain = "1e-9 %"\ncurrent = "10 %"\n'
-    study = study_of({WALL: "800 ± 10 K", VOLT: "150 ± 1 V"}, errors + extra)
+    study = study_of({WALL: "800 ± 10 K", VOLT: "150 ± 1 V", LIMIT: "500 A"}, errors + extra)
     found = rank(study, base=4096, test_guesses=False).learning.measurements
     alone = float(found.each[0].left)
     # Prior 10 K, the model's factor 10 % of 100 A: half the variance, up to the product of the two.
     assert alone == pytest.approx(10.0 / np.sqrt(2.0), rel=0.03)
     assert len(found.best) == 1  # the other one adds nothing
-    sure = study_of({WALL: "800 ± 10 K", VOLT: "150 ± 1 V"}, errors.replace("10 %", "1e-9 %") + extra)
+    sure = study_of(
+        {WALL: "800 ± 10 K", VOLT: "150 ± 1 V", LIMIT: "500 A"}, errors.replace("10 %", "1e-9 %") + extra
+    )
     assert rank(sure, base=1024, test_guesses=False).measurements.loc["one", "left"] < 0.2
 
 
@@ -460,7 +465,7 @@ def test_the_model_is_wrong_by_the_same_factor_under_both_names_of_one_pair_s_ou
         "{ current", '{ "electrodes.main.current"'
     )
     errors = '[model_error]\nthrust_gain = "1e-9 %"\ncurrent = "10 %"\n'
-    study = study_of({WALL: "800 ± 10 K", VOLT: "150 ± 1 V"}, errors + one + two)
+    study = study_of({WALL: "800 ± 10 K", VOLT: "150 ± 1 V", LIMIT: "500 A"}, errors + one + two)
     found = rank(study, base=4096, test_guesses=False).learning.measurements
     assert len(found.best) == 1  # the other one adds nothing
 
