@@ -121,7 +121,11 @@ def _rank(command: ArgumentParser) -> None:
 def _optimize(command: ArgumentParser) -> None:
     study(command)
     command.add_argument(
-        "--budget", type=positive, default=500, metavar="N", help="designs tried at most (default: 500)"
+        "--budget",
+        type=positive,
+        default=500,
+        metavar="N",
+        help="designs tried in the search itself (default: 500); what follows it takes further ones",
     )
     command.add_argument(
         "--central",

@@ -228,6 +228,10 @@ class Record:
                 self._on_new(rows, found)
         return self._of(keys)
 
+    def beside(self) -> "Record":
+        """Return another record of the same designs' worth, for designs that are not to be found in this one."""
+        return Record(self._assess, known=self._known)
+
     @property
     def tried(self) -> int:
         """Number of different designs asked for [-], known ones included: what a budget counts."""

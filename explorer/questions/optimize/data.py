@@ -21,7 +21,7 @@ from explorer.questions.optimize.search.proposal import (
     Search,
     unit_of,
 )
-from explorer.study.limits import MET, is_implied, stated_level
+from explorer.study.limits import MET, NOT_MET, is_implied, stated_level
 from explorer.studyfile import Limit, Study, Varied, study_text
 
 
@@ -34,7 +34,7 @@ def optimisation_content(found: Proposal, study: Study, words: Sequence[str]) ->
         ],
         "varied": [_varied(item, study) for item in found.varied],
         "limits": [_limit(limit) for limit in found.limits],
-        "feasible": found.best is not None,
+        "feasible": found.best is not None and found.best.verdict != NOT_MET,
         "proposal": None if found.best is None else _design(found.best),
         "near_equal": [
             {**_design(design), "differs_in": list(design.differs_in)} for design in found.near_equal
@@ -59,6 +59,8 @@ def _search(found: Proposal) -> dict[str, Any]:
         "fresh_points": search.fresh_points,
         "rounds": search.rounds,
         "budget": search.budget,
+        "searched": search.searched,
+        "tried": search.tried,
         "random_number": search.random_number,
     }
 

@@ -70,7 +70,6 @@ _CENTRAL: Final = (
     "At central values every design is one operating point; a limit holds or it doesn't, and nothing has a sampling"
     " error."
 )
-_TRIED_ON: Final = "designs tried, looking for the nearest miss and for what would help included"
 _MARGINS: Final = (
     "Met and not met tell of the search's own scenarios; a margin is zero where a limit is just met."
 )
@@ -178,9 +177,9 @@ def _reviewer(title: str, *parts: Part) -> Section:
 def _searched(found: Proposal, picture: Figure) -> Section:
     search, tried, met = found.search, len(found.designs), int(found.designs.met.sum())
     rows = {
-        "designs tried" if found.best is not None else _TRIED_ON: tried,
-        "of these met all limits": met,
-        "designs allowed (budget)": search.budget,
+        "designs tried in the search": search.searched,
+        "designs allowed in it (budget)": search.budget,
+        "different designs tried in all, with what follows the search": search.tried,
         "of these from a run that was broken off": search.resumed,
     }
     if search.robust:
@@ -194,7 +193,7 @@ def _searched(found: Proposal, picture: Figure) -> Section:
     how = _LISTS if any(item.values for item in found.varied) else _RANGES
     if len(found.wishes) > 1:
         how = _CURVE
-    designs = f"{counted(tried, 'design')} tried, {met} of which met all limits."
+    designs = f"{counted(tried, 'design')} on the search's own scenarios, {met} of which met all limits."
     return _reviewer(
         "How it was searched",
         Paragraph(f"{how}{_BETTER}"),

@@ -144,7 +144,8 @@ def _width(found: Proposal) -> float | None:
 
 
 def _missed(found: Proposal, miss: NearestMiss) -> Iterator[str]:
-    yield f"No design meets all limits; {len(found.designs)} were tried."
+    search = found.search
+    yield f"No design meets all limits; {search.searched} were tried in the search, {search.tried} were tried in all."
     yield conflict_words(miss)
     yield f"The design that misses least: {setting_words(miss.design.setting)}. {shortfall_words(miss)}"
     yield from _limits(miss.design, robust=found.search.robust)

@@ -177,6 +177,8 @@ def search_of(*, robust: bool = True) -> Search:
         fresh_points=FRESH if robust else 1,
         rounds=2 if robust else 0,
         budget=500,
+        searched=500,
+        tried=812,
         resumed=0,
         random_number=1,
     )

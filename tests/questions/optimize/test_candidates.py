@@ -6,9 +6,9 @@ import numpy as np
 import pytest
 
 from explorer import parse_study, sampling, solve_many
-from explorer.questions.optimize.search.candidates import CENTRAL, Scenarios
+from explorer.questions.optimize.search.candidates import CENTRAL, Candidates, Scenarios
 from explorer.questions.optimize.search.study_designs import study_designs
-from explorer.studyfile import StudyError
+from explorer.studyfile import StudyError, Varied
 
 STUDIES = Path(__file__).parents[3] / "studies"
 BENCH = (STUDIES / "bench.toml").read_text(encoding="utf-8").partition("[vary]")[0]
@@ -113,3 +113,17 @@ def test_too_many_combinations_of_words_are_refused(monkeypatch):
 """
     with pytest.raises(StudyError, match="4 combinations, more than 3"):
         candidates(BENCH + words)
+
+
+def test_roundings_stay_within_the_ranges_and_keep_their_ends():
+    space = Candidates(None, (Varied("a", 0.020123456, 0.040123456), Varied("b", 1.0, 2.0)), 0, _nothing)
+    found = space.roundings(np.array([0.040123456, 1.23456]), 4)
+    assert {tuple(row) for row in found} == {
+        *((0.04012, 1.234), (0.04012, 1.235), (0.040123456, 1.234), (0.040123456, 1.235))
+    }
+    many = Candidates(None, tuple(Varied(name, 1.0, 2.0) for name in "abcdefgh"), 0, _nothing)
+    assert len(many.roundings(np.full(8, 1.23456), 4)) == 9
+
+
+def _nothing(_settings, _scenarios):
+    raise NotImplementedError

@@ -246,3 +246,25 @@ def test_threads_change_nothing(bench):
 def test_without_anything_to_vary_it_says_so():
     with pytest.raises(StudyError, match="nothing to vary"):
         optimize(parse_study(BENCH))
+
+
+def test_rounding_never_breaks_a_limit_that_the_design_itself_meets():
+    """x as large as possible with x at most 0.123456789: four digits that round up would miss it."""
+
+    def model(given):
+        return {"gain": given["x"], "held": given["x"]}
+
+    found = optimize(
+        model,
+        {"x": "0.05 .. 0.3"},
+        wanted=("gain", "largest"),
+        limits=[{"quantity": "held", "at_most": 0.123456789}],
+        budget=60,
+        central=True,
+        rng=1,
+    )
+    assert found.best is not None
+    assert found.best.verdict == "met"
+    assert found.best.setting["x"] == pytest.approx(0.1234, abs=1e-12)
+    assert found.search.searched <= found.search.tried
+    assert found.search.searched <= 60

@@ -491,7 +491,8 @@ def test_where_nothing_fits_conflict_nearest_miss_and_the_best_change_are_told()
     said = told(nothing())
     text = sentences(said, PLAIN)
     for words in (
-        "No design meets all limits; 500 were tried. Within the ranges these can't hold together: current at most"
+        "No design meets all limits; 500 were tried in the search, 812 were tried in all. Within the ranges these"
+        " can't hold together: current at most"
         " 50 A; exit_pressure_change at least 2 mbar.",
         "electrodes.main.layout segmented. Its worst limit misses by 16 % of its bound.",
         "What would help most: relax current at most 50 A to 62 A (then a design meets all limits).",

@@ -14,12 +14,12 @@ from explorer.analysis.search.near_equal import BUDGET, near_equal
 from explorer.analysis.search.polish import polished
 from explorer.analysis.search.stock_search import stock_search
 from explorer.questions.optimize.search.candidates import Scenarios
-from explorer.questions.optimize.search.judging import chances, judged
+from explorer.questions.optimize.search.judging import built, chances, judged
 from explorer.questions.optimize.search.nearest_miss import nearest_miss
 from explorer.questions.optimize.search.proposal import JudgedDesign, Proposal, Relaxation
 from explorer.questions.optimize.search.question import Question
 from explorer.questions.optimize.search.searching import FRESH_POINTS, Searching
-from explorer.study.limits import NOT_MET, is_implied
+from explorer.study.limits import MET, NOT_MET, is_implied
 
 FloatArray = NDArray[np.float64]
 
@@ -69,16 +69,26 @@ def best_design(searching: Searching) -> Proposal:
     record = searching.record(searching.sets[0], levels, stage="designs tried", total=budget)
     search = stock_search if space.listed.size else continuous_search
     search(space, record, budget=budget, rng=searching.rng())
+    searching.searched = record.tried
     if not record.best().met:
         return searching.proposal(record, miss=nearest_miss(searching, record))
+    searched = record.best()
     found = _refined(searching, record)
     fresh = searching.fresh(0)
     active = [bool(margin < _ACTIVE) for margin in found.record(found.design[None, :]).margins[0]]
-    as_seen = replace(record.best(), values=found.design)
+    best = judged(
+        searching, replace(searched, values=found.design), fresh, levels=found.levels, active=active
+    )
+    near = _near(searching, found, fresh)
+    meeting = next((tried for tried, design in near if design.verdict == MET), None)
+    if best.verdict == NOT_MET and meeting is not None:  # on points of its own, for these have chosen it
+        again = searching.fresh(_ROUNDS + 1)
+        best = judged(searching, meeting, again, levels=found.levels, active=active)
+        near = [pair for pair in near if pair[0] is not meeting]
     return searching.proposal(
         record,
-        best=judged(searching, as_seen, fresh, levels=found.levels, active=active),
-        near_equal=_near(searching, found, fresh),
+        best=best,
+        near_equal=[design for _, design in near],
         relaxations=_relaxations(searching, found, active),
         rounds=found.rounds,
     )
@@ -102,7 +112,7 @@ def _refined(searching: Searching, record: Record) -> _Refined:
         fine = searching.record(scenarios, levels, stage=stage, total=designs * len(starts))
         for start in starts:
             polished(space, fine, start, budget=designs, steps=_STEPS)
-        design = searching.candidates.rounded(fine.best().values)
+        design = built(searching, fine, fine.best()).values
         if not searching.robust:
             break
         shown = [chance.low for chance in chances(searching, design, searching.fresh(attempt))]
@@ -134,7 +144,7 @@ def _designs_of(space: DesignSpace, least: int) -> int:
     return max(least, _ITERATES * (space.continuous.size + 1))
 
 
-def _near(searching: Searching, found: _Refined, fresh: Scenarios) -> tuple[JudgedDesign, ...]:
+def _near(searching: Searching, found: _Refined, fresh: Scenarios) -> list[tuple[Tried, JudgedDesign]]:
     """Designs nearly as good that differ as much as possible, judged on the same fresh points as the best."""
     space = searching.candidates.space
     total = BUDGET * (2 * space.continuous.size + sum(space.variables[i].entries - 1 for i in space.listed))
@@ -142,10 +152,10 @@ def _near(searching: Searching, found: _Refined, fresh: Scenarios) -> tuple[Judg
     record = searching.record(scenarios, found.levels, stage="near-equal designs", total=total)
     designs = []
     for tried in near_equal(space, record, found.design, tolerance=NEAR):
-        columns = space.differing(searching.candidates.rounded(tried.values), found.design)
-        names = [space.variables[i].name for i in columns]
-        designs.append(judged(searching, tried, fresh, levels=found.levels, differs_in=names))
-    return tuple(design for design in designs if design.verdict != NOT_MET)
+        one = built(searching, record, tried)
+        names = [space.variables[i].name for i in space.differing(one.values, found.design)]
+        designs.append((one, judged(searching, one, fresh, levels=found.levels, differs_in=names)))
+    return [(tried, design) for tried, design in designs if design.verdict != NOT_MET]
 
 
 def _relaxations(searching: Searching, found: _Refined, active: Sequence[bool]) -> tuple[Relaxation, ...]:

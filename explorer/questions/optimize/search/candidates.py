@@ -4,9 +4,11 @@ A design sets the varied addresses. Scenarios are points of one unit cube, the s
 designs differ by what they are and not by luck.
 """
 
+import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from itertools import product
 from typing import Final
 
 import numpy as np
@@ -14,9 +16,12 @@ from numpy.typing import NDArray
 
 from explorer.analysis.search.design_space import DesignSpace, Variable
 from explorer.run import Evaluated
-from explorer.studyfile import Study, Varied, at_design
+from explorer.studyfile import Study, StudyError, Varied, at_design
 
 FloatArray = NDArray[np.float64]
+
+#: Most ranges of which all ways to round a design are tried [-].
+_MOST_COMBINED: Final[int] = 5
 
 #: A design: what stands at each varied address, SI or a word.
 Setting = Mapping[str, float | str]
@@ -74,13 +79,42 @@ class Candidates:
         """The study with a design put in; None for a plain callable."""
         return None if self.study is None else at_design(self.study, setting)
 
-    def rounded(self, design: FloatArray) -> FloatArray:
-        """A design with numbers that a workshop or a dial can be told: four significant digits."""
-        found = design.copy()
-        for i in self.space.continuous:
-            variable = self.space.variables[i]
-            found[i] = min(max(float(f"{design[i]:.4g}"), variable.low), variable.high)
-        return found
+    def possible(self, design: FloatArray) -> bool:
+        """Whether a study can have a design: no value past what is possible, no pair over another."""
+        try:
+            self.study_at(self.setting(design))
+        except StudyError:
+            return False
+        return True
+
+    def roundings(self, design: FloatArray, digits: int) -> FloatArray:
+        """Designs about one whose numbers a workshop or a dial can be told, never past a range's end.
+
+        Each number is rounded down and up; of many, only one at a time is rounded to its farther side.
+        """
+        space = self.space
+        near, far = design.copy(), design.copy()
+        for i in space.continuous:
+            low, high = _rounded_to(float(design[i]), digits, space.variables[i])
+            near[i], far[i] = (low, high) if design[i] - low <= high - design[i] else (high, low)
+        columns = space.continuous
+        if columns.size <= _MOST_COMBINED:
+            sides = np.array(list(product((False, True), repeat=columns.size)), dtype=bool)
+        else:
+            sides = np.vstack([np.zeros(columns.size, dtype=bool), np.eye(columns.size, dtype=bool)])
+        found = np.tile(near, (len(sides), 1))
+        found[:, columns] = np.where(sides, far[columns], near[columns])
+        return np.asarray(np.unique(found, axis=0))
+
+
+def _rounded_to(value: float, digits: int, variable: Variable) -> tuple[float, float]:
+    """The nearest numbers of so many digits below and above a value, or a range's own end."""
+    step = 10.0 ** (math.floor(math.log10(abs(value))) + 1 - digits) if value else 1.0
+    ends = (
+        float(f"{side * step:.{digits}g}") for side in (math.floor(value / step), math.ceil(value / step))
+    )
+    low, high = (min(max(end, variable.low), variable.high) for end in ends)
+    return low, high
 
 
 def entries_of(item: Varied) -> tuple[float | str, ...]:

@@ -5,6 +5,8 @@ and pseudo-random, so that the exact binomial interval holds for each chance.
 """
 
 from collections.abc import Sequence
+from dataclasses import replace
+from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,7 +14,7 @@ from numpy.typing import NDArray
 from explorer import registry
 from explorer.analysis.scrambles import figure
 from explorer.analysis.search.chance_limits import ExactChance, exact_chance
-from explorer.analysis.search.design_space import Tried
+from explorer.analysis.search.design_space import Record, Tried, best
 from explorer.questions.optimize.search.candidates import Scenarios
 from explorer.questions.optimize.search.proposal import JudgedDesign, JudgedLimit, JudgedWish
 from explorer.questions.optimize.search.question import values_of
@@ -23,11 +25,29 @@ from explorer.studyfile import Limit, Wish
 
 FloatArray = NDArray[np.float64]
 
+#: Significant digits of what is to be built; more only where fewer don't meet the limits.
+_DIGITS: Final[tuple[int, ...]] = (4, 5, 6, 8)
+
 
 def chances(searching: Searching, design: FloatArray, scenarios: Scenarios) -> tuple[ExactChance, ...]:
     """With which chance each limit holds at a design."""
     points = searching.candidates.evaluate(design[None, :], scenarios)
     return tuple(exact_chance(holds(points, limit)[0]) for limit in searching.question.limits)
+
+
+def built(searching: Searching, record: Record, tried: Tried) -> Tried:
+    """A design as a workshop or a dial can be told: of those that round it the best on the record's scenarios.
+
+    With four digits, or with as many as it takes to meet what the design itself meets there.
+    """
+    candidates = searching.candidates
+    for digits in _DIGITS:
+        near = [one for one in candidates.roundings(tried.values, digits) if candidates.possible(one)]
+        if near:
+            found = best(np.stack(near), record(np.stack(near)))
+            if found.met or not tried.met:
+                return replace(tried, values=found.values)
+    return tried
 
 
 def judged(
@@ -39,9 +59,8 @@ def judged(
     active: Sequence[bool] = (),
     differs_in: Sequence[str] = (),
 ) -> JudgedDesign:
-    """A design, rounded as it would be built, with everything that is said of it."""
-    question, candidates = searching.question, searching.candidates
-    design = candidates.rounded(tried.values)
+    """A design as it would be built, with everything that is said of it."""
+    question, candidates, design = searching.question, searching.candidates, tried.values
     points = candidates.evaluate(design[None, :], scenarios)
     held = [holds(points, limit)[0] for limit in question.limits if limit.event is None]
     setting = candidates.setting(design)

@@ -9,7 +9,7 @@ import numpy as np
 from explorer.analysis.search.design_space import DesignSpace, Record, Tried
 from explorer.analysis.search.shortfall import least_shortfall, shortfall
 from explorer.questions.optimize.search.candidates import CENTRAL
-from explorer.questions.optimize.search.judging import judged
+from explorer.questions.optimize.search.judging import built, judged
 from explorer.questions.optimize.search.proposal import Change, NearestMiss
 from explorer.questions.optimize.search.searching import Searching
 from explorer.study.limits import is_implied
@@ -45,7 +45,7 @@ def nearest_miss(searching: Searching, record: Record) -> NearestMiss:
     return NearestMiss(
         design=judged(
             searching,
-            nearest,
+            built(searching, record, nearest),
             searching.fresh(0),
             levels=searching.question.levels,
             active=[k in tied for k in every],
@@ -94,8 +94,14 @@ def _widened(searching: Searching, record: Record, nearest: Tried) -> Iterator[C
         to = variable.low - reach if at < 0.5 else variable.high + reach
         if to <= 0.0 < variable.low:
             continue
+        there = nearest.values.copy()
+        there[i] = to
+        if not searching.candidates.possible(there):
+            continue
         wider = replace(variable, low=min(to, variable.low), high=max(to, variable.high))
         variables = (*space.variables[:i], wider, *space.variables[i + 1 :])
         every = range(len(searching.question.limits))
-        left = least_shortfall(DesignSpace(variables), record, every, budget=_DESCENT, start=nearest.values)
+        outside = searching.beside(record)  # for what was tried stays within the ranges
+        outside(nearest.values[None, :])
+        left = least_shortfall(DesignSpace(variables), outside, every, budget=_DESCENT, start=nearest.values)
         yield Change(searching.candidates.varied[i], to, left.largest_shortfall)

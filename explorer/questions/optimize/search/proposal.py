@@ -151,7 +151,9 @@ class Search:
     fine_scenarios: int
     fresh_points: int
     rounds: int  #: [-] how often the inner levels were raised
-    budget: int  #: [-] designs allowed
+    budget: int  #: [-] designs allowed in the search itself
+    searched: int  #: [-] designs tried in it
+    tried: int  #: [-] different designs tried in all: refinement, near-equal designs and what would help included
     resumed: int  #: [-] designs taken from a search that was broken off
     random_number: int
 

@@ -55,6 +55,8 @@ class Searching:
     )
     stages: Stages | None = None
     resumed: int = field(default=0, init=False)  #: [-] designs found among what was kept
+    searched: int = field(default=0, init=False)  #: [-] designs of the search itself, which the budget is for
+    records: list[Record] = field(default_factory=list, init=False)  #: of everything that was tried
 
     def rng(self) -> np.random.Generator:
         """The algorithms' own generator."""
@@ -120,7 +122,15 @@ class Searching:
             if told:
                 told(record.count, max(total, record.count))
 
-        record = Record(assess, known=known, on_new=on_new)
+        record = self._noted(Record(assess, known=known, on_new=on_new))
+        return record
+
+    def beside(self, record: Record) -> Record:
+        """Another record of the same question over the same scenarios."""
+        return self._noted(record.beside())
+
+    def _noted(self, record: Record) -> Record:
+        self.records.append(record)
         return record
 
     def proposal(
@@ -155,6 +165,8 @@ class Searching:
                 fresh_points=FRESH_POINTS if self.robust else 1,
                 rounds=rounds,
                 budget=self.budget,
+                searched=self.searched,
+                tried=len({key(design) for one in self.records if one.tried for design in one.designs}),
                 resumed=self.resumed,
                 random_number=self.number,
             ),

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 from explorer.analysis.search.design_space import Record, Tried
 from explorer.analysis.search.stock_search import ask_and_tell
 from explorer.analysis.search.trade_off import POINTS, knee, nondominated, trade_off_curve
-from explorer.questions.optimize.search.judging import judged
+from explorer.questions.optimize.search.judging import built, judged
 from explorer.questions.optimize.search.nearest_miss import nearest_miss
 from explorer.questions.optimize.search.proposal import JudgedDesign, Proposal
 from explorer.questions.optimize.search.searching import FRESH_POINTS, SCENARIOS, Searching
@@ -33,13 +33,14 @@ def trade_off(searching: Searching) -> Proposal:
     space, stated, budget = searching.candidates.space, searching.question.levels, searching.budget
     record = searching.record(searching.sets[0], stated, stage="designs tried", total=budget)
     ask_and_tell(space, record, budget=budget, rng=searching.rng(), wishes=2)
+    searching.searched = record.tried
     if not record.assessed.met.any():
         return searching.proposal(record, miss=nearest_miss(searching, record))
     for spare in _SPARES if searching.robust else (0.0,):
         levels = _raised(stated, spare)
         fine, curve = _sharpened(searching, record, levels)
         if curve:
-            designs = _judged(searching, curve, levels)
+            designs = _judged(searching, fine, curve, levels)
             return searching.proposal(record, best=_knee(searching, designs), trade_off=designs, rounds=1)
     return searching.proposal(record, miss=nearest_miss(searching, fine))
 
@@ -63,10 +64,12 @@ def _raised(stated: FloatArray, spare: float) -> FloatArray:
     return np.asarray(np.minimum(stated + spare * spread, 1.0 - 0.5 * (1.0 - stated)))
 
 
-def _judged(searching: Searching, curve: Sequence[Tried], levels: FloatArray) -> tuple[JudgedDesign, ...]:
+def _judged(
+    searching: Searching, fine: Record, curve: Sequence[Tried], levels: FloatArray
+) -> tuple[JudgedDesign, ...]:
     """The curve's designs on the same fresh points, by rising first wish."""
     fresh = searching.fresh(0)
-    found = [judged(searching, tried, fresh, levels=levels) for tried in curve]
+    found = [judged(searching, built(searching, fine, tried), fresh, levels=levels) for tried in curve]
     return tuple(sorted(found, key=lambda design: float(design.wishes[0].expected)))
 
 
