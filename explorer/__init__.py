@@ -16,22 +16,29 @@ if TYPE_CHECKING:
     from explorer.questions.propagate.propagation import Propagation, propagate
     from explorer.questions.rank.rank import rank
     from explorer.questions.rank.ranking import Ranking
+    from explorer.questions.rank.readings import draws
     from explorer.questions.scale.scaling import Scaling, scale
     from explorer.questions.solve.point import Point, solve, solve_many
-    from explorer.studyfile import Study, StudyError, parse_study, read_study
+    from explorer.space import Correlation
+    from explorer.studyfile import Amount, Measurement, Reading, Study, StudyError, parse_study, read_study
 
 __all__ = [
+    "Amount",
     "Comparison",
+    "Correlation",
     "Flight",
+    "Measurement",
     "ModelComparison",
     "Point",
     "Propagation",
     "Proposal",
     "Ranking",
+    "Reading",
     "Scaling",
     "Study",
     "StudyError",
     "compare",
+    "draws",
     "flight",
     "optimize",
     "parse_study",
@@ -53,9 +60,11 @@ _HOMES = {
     "questions.propagate.propagation": ("Propagation", "propagate"),
     "questions.rank.rank": ("rank",),
     "questions.rank.ranking": ("Ranking",),
+    "questions.rank.readings": ("draws",),
     "questions.scale.scaling": ("Scaling", "scale"),
     "questions.solve.point": ("Point", "solve", "solve_many"),
-    "studyfile": ("Study", "StudyError", "parse_study", "read_study"),
+    "space": ("Correlation",),
+    "studyfile": ("Amount", "Measurement", "Reading", "Study", "StudyError", "parse_study", "read_study"),
 }
 
 

@@ -93,7 +93,7 @@ def problem_of(
     inputs: Mapping[str, object] | None,
     quantities: Sequence[str] | None,
     *,
-    correlations: Sequence[Correlation] = (),
+    correlations: Sequence[Correlation | Mapping[str, object]] = (),
     cover: Mapping[str, FloatArray] | None = None,
     jobs: int = 1,
     progress: run.Progress | None = None,
@@ -105,7 +105,7 @@ def problem_of(
         return _of_study(model, quantities, cover or {}, jobs=jobs, progress=progress)
     if inputs is None:
         raise StudyError("a callable needs `inputs`: a mapping of names to values")
-    exact, space = read_inputs(inputs, tuple(correlations))
+    exact, space = read_inputs(inputs, correlations)
     fixed = {name: np.asarray(value) for name, value in exact.items()}
     _refuse_certain(space)
     given = _given_by(model, {**fixed, **{name: np.array([v]) for name, v in space.central().items()}})

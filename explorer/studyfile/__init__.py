@@ -7,7 +7,7 @@ from explorer.studyfile.reading import parse_study, read_inputs, read_study, set
 from explorer.studyfile.rig import Rig
 from explorer.studyfile.sections.flight import FlightPlan, Phase
 from explorer.studyfile.sections.instruments import Amount, Instrument, Reading, amount
-from explorer.studyfile.sections.measurements import Measurement, Setup
+from explorer.studyfile.sections.measurements import Measurement, Setup, measurement_of
 from explorer.studyfile.sections.model_error import ModelError
 from explorer.studyfile.sections.search import CHANCE, Limit, Varied, Wish, varied_inputs
 from explorer.studyfile.sections.target import Decision, Run, Target
@@ -44,6 +44,7 @@ __all__ = [
     "field_profile_of",
     "fuel_of",
     "literal",
+    "measurement_of",
     "moved",
     "oxidizer_of",
     "parse_study",

@@ -1,16 +1,17 @@
 """The entries to this package: a study from a file or a text, and inputs for a plain callable."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from functools import partial
 from pathlib import Path
 from typing import Any
 
 from explorer import registry, units
 from explorer.registry import Quantity, did_you_mean
-from explorer.space import Correlation, Distribution, InputSpace, SharedError, Uncertain
+from explorer.space import Correlation, CorrelationError, Distribution, InputSpace, SharedError, Uncertain
 from explorer.studyfile import document
 from explorer.studyfile.error import StudyError, naming
 from explorer.studyfile.inherited import Change
+from explorer.studyfile.inputs.correlations import correlation_of
 from explorer.studyfile.rig import rig_of
 from explorer.studyfile.study import Study, study_of
 from explorer.studyfile.values import exact_value, value
@@ -83,7 +84,7 @@ def settings_of(study: Study, settings: Mapping[str, object]) -> dict[str, float
 
 
 def read_inputs(
-    inputs: Mapping[str, object], correlations: tuple[Correlation, ...] = ()
+    inputs: Mapping[str, object], correlations: Sequence[Correlation | Mapping[str, object]] = ()
 ) -> tuple[dict[str, float], InputSpace]:
     """Return exact values [SI] and the space of uncertain ones, for a callable's inputs in their own order."""
     exact: dict[str, float] = {}
@@ -95,8 +96,8 @@ def read_inputs(
         else:
             exact[name] = found
     try:
-        return exact, InputSpace(tuple(uncertain), correlations)
-    except SharedError as error:
+        return exact, InputSpace(tuple(uncertain), tuple(map(correlation_of, correlations)))
+    except (SharedError, CorrelationError) as error:
         raise StudyError(str(error)) from error
 
 

@@ -158,7 +158,7 @@ def propagate(
     samples: int = 131_072,
     digits: int | None = None,
     quantities: Sequence[str] | None = None,
-    correlations: Sequence[Correlation] = (),
+    correlations: Sequence[Correlation | Mapping[str, object]] = (),
     jobs: int = 1,
     sink: Callable[[Problem, Plan], Sink] | None = None,
     progress: run.Progress | None = None,
@@ -179,7 +179,7 @@ def propagate(
         [-] instead of a number of points: significant digits of each standard uncertainty that shall stand.
     quantities : sequence of str, optional
         What is wanted; a study's target if left out.
-    correlations : sequence of Correlation
+    correlations : sequence of Correlation or mapping
         Between a callable's inputs.
     jobs : int
         [-] threads.

@@ -23,7 +23,7 @@ from explorer.study.limits import events
 from explorer.study.outcomes import NO_CONTACT
 from explorer.study.problem import Model, Problem, problem_of
 from explorer.study.visibility import change_quantity, visibility
-from explorer.studyfile import Measurement, Study, StudyError
+from explorer.studyfile import Measurement, Study, StudyError, measurement_of
 from explorer.units import Scale
 
 #: Fewest points from which learning is told, and most that are sampled where many carry no number.
@@ -40,9 +40,9 @@ def rank(
     target: str | None = None,
     rng: int | np.random.Generator | None = None,
     base: int = 8192,
-    measurements: Sequence[Measurement] | None = None,
+    measurements: Sequence[Measurement | Mapping[str, object]] | None = None,
     groups: Mapping[str, Sequence[str]] | None = None,
-    correlations: Sequence[Correlation] = (),
+    correlations: Sequence[Correlation | Mapping[str, object]] = (),
     against: Study | None = None,
     test_guesses: bool = True,
     jobs: int = 1,
@@ -62,11 +62,12 @@ def rank(
         Random number; a study's own if left out.
     base : int
         [-] rows over all scrambles, rounded up to scrambles · 2^k.
-    measurements : sequence of Measurement, optional
-        What could be measured; a study's own if left out.
+    measurements : sequence of Measurement or mapping, optional
+        What could be measured; a study's own if left out. A mapping has the keys of a study's table, numbers in SI:
+        ``{"name": "shot", "hours": 3.0, "observes": {"current": {"random": 0.1}}}``.
     groups : mapping, optional
         Addresses to be ranked together, by a group's name; rows not named stand alone.
-    correlations : sequence of Correlation
+    correlations : sequence of Correlation or mapping
         Between a callable's inputs.
     against : Study, optional
         Another study: the target is then this study's quantity less the other's.
@@ -106,7 +107,8 @@ def rank(
     columns = [subject.columns for subject in ranked]
     design = sampled(problem, number, base, groups=columns, jobs=jobs, progress=progress)
     found = shares(problem, design, ranked)
-    choices = list(study.measurements if study else []) if measurements is None else list(measurements)
+    stated = study.measurements if study else ()
+    choices = [measurement_of(own) for own in (stated if measurements is None else measurements)]
     setups = study.setups if study else ()
     sample = _plain_sample(problem, choices, number, base, design, jobs=jobs)
     by_design = knowing(problem, design, found, jobs=jobs) if holds(found) else None

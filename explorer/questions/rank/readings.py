@@ -5,19 +5,22 @@ learn them. What is fixed but not known is the same in every reading: the inputs
 the calibration of an instrument that two measurements share. Streams hang on names, not on places in a file.
 """
 
+from __future__ import annotations  # so that help() shows short names
+
 import zlib
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
+import pandas as pd
 from numpy.typing import ArrayLike, NDArray
 
-from explorer import run, sampling
+from explorer import registry, run, sampling
 from explorer.sampling import Purpose
 from explorer.study.model_error import FIXED_BY_A_SUPPLY, model_factor, off
-from explorer.study.problem import Problem
-from explorer.studyfile import Measurement, Reading, StudyError
+from explorer.study.problem import Model, Problem, problem_of
+from explorer.studyfile import Measurement, Reading, Study, StudyError, measurement_of
 
 FloatArray = NDArray[np.float64]
 
@@ -36,6 +39,61 @@ def in_pieces(function: Callable[[FloatArray], FloatArray], points: FloatArray, 
     """What a function gives at points, computed piece by piece in threads."""
     pieces = [(points[start : start + _PIECE],) for start in range(0, len(points), _PIECE)]
     return np.concatenate(list(run.in_threads(function, pieces, jobs=jobs, total=len(pieces))))
+
+
+def draws(
+    model: Study | Model,
+    n: int,
+    rng: int | np.random.Generator,
+    *,
+    inputs: Mapping[str, object] | None = None,
+    quantities: Sequence[str] | None = None,
+    measurements: Sequence[Measurement | Mapping[str, object]] | None = None,
+    jobs: int = 1,
+) -> pd.DataFrame:
+    """Draw what may be true and what would be seen, for a plan of one's own.
+
+    Parameters
+    ----------
+    model : Study or callable
+        With a study `inputs` is None: its own.
+    n : int
+        Independent draws [-].
+    rng : int or Generator
+        Random number.
+    inputs : mapping, optional
+        For a callable: values of the grammar by name.
+    quantities : sequence of str, optional
+        Outputs; a study's target, or all that a callable gives, if left out.
+    measurements : sequence of Measurement or mapping, optional
+        What is read; a study's own if left out.
+    jobs : int
+        Threads [-].
+
+    Returns
+    -------
+    DataFrame
+        A row a draw [SI]: uncertain inputs by address, with what scatters as in one firing; outputs by address, the
+        model's own error put on; ``model error: <output>``, its factor [-]; ``<measurement>: <address>``, what its
+        instrument would read, scatter drawn anew in its own firings; ``status``. NaN where there is no number.
+    """
+    problem = problem_of(model, inputs, quantities, jobs=jobs)
+    number = sampling.random_number(rng)
+    cube = sampling.generator(number, Purpose.READINGS).random((n, problem.dimension))
+    cube = np.clip(cube, 2.0**-53, 1.0 - 2.0**-53)
+    errors = {item.address for item in problem.space.inputs if item.called}
+    drawn = problem.space.values(cube)
+    found = {f"model error: {a}" if a in errors else a: values for a, values in drawn.items()}
+    values, outcomes = problem(cube)
+    found |= dict(zip(problem.quantities, values.T, strict=True))
+    stated = model.measurements if isinstance(model, Study) else ()
+    simulation = Simulation(problem, [cube], number, jobs)
+    for measurement in map(measurement_of, stated if measurements is None else measurements):
+        read = simulation.readings(measurement)
+        names = [f"{measurement.name}: {address}" for address in (*measurement.pins, *measurement.observes)]
+        found |= {name: own.values[0] for name, own in zip(names, read, strict=True)}
+    statuses = pd.Index([status.name for status in registry.STATUSES])
+    return pd.DataFrame({**found, "status": pd.Categorical.from_codes(outcomes, categories=statuses)})
 
 
 @dataclass(frozen=True)

@@ -126,6 +126,7 @@ def solve_many(
     samples: Mapping[str, ArrayLike] | pd.DataFrame,
     *,
     quantities: Sequence[str] | None = None,
+    inputs: bool = False,
     jobs: int = 1,
     progress: run.Progress | None = None,
 ) -> pd.DataFrame:
@@ -138,6 +139,8 @@ def solve_many(
         [SI] columns by address; scalars hold for all points.
     quantities : sequence of str, optional
         Outputs wanted. If None all of them; a single pair's stand at the top level alone, not twice.
+    inputs : bool
+        [-] whether the columns given come first, as they were given.
     jobs : int
         [-] threads.
     progress : callable, optional
@@ -164,8 +167,9 @@ def solve_many(
     stage = stage_of(study, wanted, samples=given, jobs=jobs)
     found = stage.points(given, progress=progress)
     names = pd.Index([status.name for status in registry.STATUSES])
-    frame = pd.DataFrame(found.quantities, copy=False)
+    kept = {a: np.broadcast_to(v, found.outcomes.shape) for a, v in given.items()} if inputs else {}
+    frame = pd.DataFrame({**kept, **found.quantities}, copy=False)
     frame["status"] = pd.Categorical.from_codes(found.outcomes, categories=names)
     frame["warnings"] = found.warnings
-    frame.attrs["units"] = {address: registry.quantity(address).unit for address in wanted}
+    frame.attrs["units"] = {address: registry.quantity(address).unit for address in (*kept, *wanted)}
     return frame

@@ -1,7 +1,7 @@
 """[[correlation]]: the space of what is uncertain, and which of it hangs together."""
 
 from collections.abc import Mapping
-from typing import Final, cast
+from typing import Any, Final, cast
 
 from pydantic import Field
 
@@ -20,6 +20,19 @@ class CorrelationTable(Table):
     between: list[str] = Field(min_length=2, max_length=2)
     rank: float = Field(gt=-1, lt=1)
     part: Text = "unknown"
+
+
+def correlation_of(written: Correlation | Mapping[str, Any]) -> Correlation:
+    """Return a correlation given as such, or as a mapping of between, rank and part."""
+    if isinstance(written, Correlation):
+        return written
+    try:
+        first, second = written["between"]
+        return Correlation((first, second), float(written["rank"]), written.get("part", "unknown"))
+    except (KeyError, TypeError, ValueError) as error:
+        raise StudyError(
+            f"a correlation needs between = [a, b] and a rank, as a mapping or a Correlation; got {written!r}"
+        ) from error
 
 
 def space_of(

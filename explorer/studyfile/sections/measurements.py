@@ -12,7 +12,7 @@ from explorer.studyfile.document import flattened
 from explorer.studyfile.error import StudyError, refusal
 from explorer.studyfile.inherited import Inheritance
 from explorer.studyfile.names import check_known, check_names, known_quantity
-from explorer.studyfile.sections.instruments import Instrument, Reading, amount
+from explorer.studyfile.sections.instruments import Amount, Instrument, Reading, amount
 from explorer.studyfile.sections.table import Table, Text, Written
 from explorer.studyfile.values import exact_value
 
@@ -189,3 +189,49 @@ def pinning_something(
         else:
             inherited.left_out(f"the measurement {name} is left out: {now}")
     return tuple(kept)
+
+
+_MAY_HAVE: Final = frozenset({"name", "hours", "pins", "observes", "settings", "setup", "repeats"})
+
+
+def measurement_of(written: Measurement | Mapping[str, Any]) -> Measurement:
+    """Return a measurement given as such or as a mapping of its keys, numbers in SI.
+
+    A reading may be a `Reading`, one standard uncertainty, or a mapping of `random` and `common`.
+    """
+    if isinstance(written, Measurement):
+        return written
+    if not isinstance(written, Mapping) or not {"name", "hours"} <= set(written):
+        raise StudyError(
+            f"a measurement needs a name and hours, and what it pins or observes; got {written!r}"
+        )
+    unknown = sorted(set(written) - _MAY_HAVE)
+    if unknown:
+        raise StudyError(f"measurement {written['name']}: {unknown[0]} is no key of a measurement")
+    read = {
+        key: {
+            address: _reading_of(f"{written['name']}: {address}", own)
+            for address, own in written[key].items()
+        }
+        for key in ("pins", "observes")
+        if key in written
+    }
+    found = Measurement(**{**written, **read})
+    if not (isinstance(found.hours, int | float) and found.hours > 0.0):
+        raise StudyError(f"measurement {found.name}: hours must be above 0; got {found.hours!r}")
+    if not found.pins and not found.observes:
+        raise StudyError(f"measurement {found.name} neither pins nor observes anything")
+    return found
+
+
+def _reading_of(where: str, written: object) -> Reading:
+    if isinstance(written, Reading):
+        return written
+    parts = written if isinstance(written, Mapping) else {"random": written}
+    numbers = all(isinstance(own, int | float) and own >= 0.0 for own in parts.values())
+    if not numbers or not parts or not set(parts) <= {"random", "common"}:
+        raise StudyError(
+            f"measurement {where}: expected a standard uncertainty in SI, or a mapping of random and common; got"
+            f" {written!r}"
+        )
+    return Reading(Amount(float(parts.get("random", 0.0))), Amount(float(parts.get("common", 0.0))))
