@@ -12,6 +12,7 @@ exactly.
 
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
+from typing import Final
 
 import numpy as np
 
@@ -38,6 +39,50 @@ class VarianceParts:
     unknown: Estimate  #: Var(E[Y|unknowns]): tests can remove it
     scatter: Estimate  #: E[Var(Y|unknowns)]: stays even if everything were known
     total: Estimate
+
+
+#: Share of points that counts as the rarest, and shares of the squared standard uncertainty from which on they, or one
+#: point by itself, are heavy: figures and their sampling errors then hang on points that hardly any repeat meets.
+_RAREST: Final[float] = 1e-3
+_HEAVY_RAREST: Final[float] = 0.25
+_HEAVY_ONE: Final[float] = 0.1
+
+
+@dataclass(frozen=True)
+class Tail:
+    """How much of the squared standard uncertainty the points farthest from the mean carry."""
+
+    one: float  #: the farthest of all [-]
+    place: int  #: of that one among the values
+    rarest: float  #: the farthest one in a thousand [-]
+
+    @property
+    def heavy(self) -> bool:
+        """Whether figures hang on rare points."""
+        return self.rarest >= _HEAVY_RAREST or self.one_alone
+
+    @property
+    def one_alone(self) -> bool:
+        """Whether they hang on one point."""
+        return self.one >= _HEAVY_ONE
+
+
+def tail(values: Floats) -> Tail:
+    """Return how much the rarest points carry of an output's squared standard uncertainty.
+
+    Parameters
+    ----------
+    values : ndarray
+        Shape (values,) [output].
+    """
+    squares = (values - values.mean()) ** 2
+    total = float(squares.sum())
+    place = int(np.argmax(squares))
+    if not total > 0.0:
+        return Tail(0.0, place, 0.0)
+    count = max(round(_RAREST * values.size), 1)
+    rarest = np.partition(squares, values.size - count)[values.size - count :]
+    return Tail(float(squares[place]) / total, place, float(rarest.sum()) / total if count > 1 else 0.0)
 
 
 def distribution(values: Iterable[Floats], *, coverage: float = COVERAGE) -> Distribution:

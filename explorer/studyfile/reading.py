@@ -7,7 +7,7 @@ from typing import Any
 
 from explorer import registry, units
 from explorer.registry import Quantity, did_you_mean
-from explorer.space import Correlation, CorrelationError, Distribution, InputSpace, SharedError, Uncertain
+from explorer.space import Correlation, Distribution, InputSpace, SharedError, Uncertain
 from explorer.studyfile import document
 from explorer.studyfile.error import StudyError, naming
 from explorer.studyfile.inherited import Change
@@ -97,7 +97,7 @@ def read_inputs(
             exact[name] = found
     try:
         return exact, InputSpace(tuple(uncertain), tuple(map(correlation_of, correlations)))
-    except (SharedError, CorrelationError) as error:
+    except SharedError as error:
         raise StudyError(str(error)) from error
 
 

@@ -8,7 +8,7 @@ carry no number are left out and counted, never filled in; no contact is an outc
 from __future__ import annotations  # so that help() shows short names
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import Final
 
 import numpy as np
@@ -35,6 +35,9 @@ from explorer.studyfile import Study, StudyError
 FloatArray = NDArray[np.float64]
 Mask = NDArray[np.bool_]
 
+#: Inputs named of a point that carries much by itself.
+_MOST_NAMED: Final[int] = 3
+
 #: Most values of a quantity that are kept for its picture.
 _PICTURE_VALUES: Final[int] = 20_000
 
@@ -50,6 +53,15 @@ class Mixture:
     def given_contact(self) -> pd.DataFrame:
         """As `Propagation.quantities`, of the firings that make contact."""
         return _table(self.figures)
+
+
+@dataclass(frozen=True)
+class RareTail:
+    """That the figures of a quantity hang on points that hardly any repeat meets."""
+
+    tail: statistics.Tail
+    points: int  #: With numbers [-]
+    inputs: Mapping[str, float]  #: What lies farthest out at the farthest point, by address [SI]
 
 
 @dataclass(frozen=True, repr=False)
@@ -79,6 +91,8 @@ class Propagation(Shown):
     random_number : int
     histogram_values : Mapping
         Up to 20 000 values of each quantity, for pictures.
+    tails : Mapping
+        By quantity, where its figures hang on rare points: see `RareTail`.
     events : Events or None
         Warnings and limits of the study's firings; None of a callable.
     digits : Digits or None
@@ -96,6 +110,7 @@ class Propagation(Shown):
     scrambles: int
     random_number: int
     histogram_values: Mapping[str, FloatArray]
+    tails: Mapping[str, RareTail] = field(default_factory=dict)
     events: Events | None = None
     digits: Digits | None = None
 
@@ -228,6 +243,7 @@ def summarised(problem: Problem, plan: Plan, sink: Sink, *, jobs: int = 1) -> Pr
     given: dict[str, Figures] = {}
     pictures: dict[str, FloatArray] = {}
     chance: Estimate | None = None
+    tails: dict[str, RareTail] = {}
     for k, quantity in enumerate(problem.quantities):
         values = np.asarray(plan.arranged(sink.column(k)))
         finite = np.isfinite(values)
@@ -236,6 +252,8 @@ def summarised(problem: Problem, plan: Plan, sink: Sink, *, jobs: int = 1) -> Pr
         if enough:
             given[quantity] = figures(values, finite & (outcomes == OK), problem, quantity)
         whole = values[finite]
+        if (rare := statistics.tail(whole)).heavy:
+            tails[quantity] = RareTail(rare, whole.size, _inputs_at(problem, plan, finite, rare.place))
         # An odd step: every fourth point of a Sobol' sequence lies in one half of each coordinate.
         step = -(-whole.size // _PICTURE_VALUES) | 1
         pictures[quantity] = whole[::step].copy()  # a view would keep the column
@@ -253,8 +271,20 @@ def summarised(problem: Problem, plan: Plan, sink: Sink, *, jobs: int = 1) -> Pr
         scrambles=plan.scrambles,
         random_number=plan.number,
         histogram_values=pictures,
+        tails=tails,
         events=None if problem.study is None else events(problem.study, plan.number, jobs=jobs),
     )
+
+
+def _inputs_at(problem: Problem, plan: Plan, finite: Mask, place: int) -> dict[str, float]:
+    """The inputs of a value's point that lie farthest out in their distributions, farthest first [SI]."""
+    scramble, block, row = np.unravel_index(np.flatnonzero(finite)[place], finite.shape)
+    chunk, inside = divmod(int(row), plan.chunk_rows)
+    point = plan.points(int(scramble), chunk)[int(block) * plan.chunk_rows + inside]
+    values = problem.space.values(point[None])
+    farthest = np.argsort(-np.abs(point - 0.5), kind="stable")
+    addresses = dict.fromkeys(problem.rows[column].address for column in farthest)
+    return {address: float(values[address][0]) for address in list(addresses)[:_MOST_NAMED]}
 
 
 def _refuse_empty(quantity: str, finite: Mask) -> None:

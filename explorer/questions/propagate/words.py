@@ -22,7 +22,7 @@ from explorer.page.words import (
     with_uncertainty,
 )
 from explorer.questions.propagate.figures import Figures
-from explorer.questions.propagate.propagation import Propagation
+from explorer.questions.propagate.propagation import Propagation, RareTail
 from explorer.questions.propagate.statuses import Driver
 from explorer.registry import Quantity
 from explorer.studyfile import Study
@@ -48,12 +48,37 @@ def plain_words(found: Propagation, study: Study) -> Iterator[str]:
     scatters = any(row.part == "scatter" for row in study.space.rows)
     for name, figures in found.figures.items():
         yield f"{_one_firing(found, name, figures)}{_parts(name, figures) if scatters else ''}"
+    for name, rare in found.tails.items():
+        yield tail_words(name, rare)
     if not scatters:
         yield "Nothing in this study scatters from firing to firing: all of the doubt is about what tests can pin down."
     if (words := requirement_words(found, study)) is not None:
         yield words
     if (words := failure_words(found)) is not None:
         yield words
+
+
+def tail_words(name: str, rare: RareTail) -> str:
+    """Return that a quantity's figures hang on rare points, and which point to look at where it is one."""
+    if rare.tail.one_alone:
+        there = ", ".join(f"{address} is {_shown(address, value)}" for address, value in rare.inputs.items())
+        return (
+            f"One point in {rare.points} carries {percent(rare.tail.one)} of the squared standard uncertainty of"
+            f" {name}: mean, ± and their sampling errors hang on it. Look at it before anything is concluded: there"
+            f" {there}."
+        )
+    return (
+        f"{name} has a heavy tail: the rarest firing in a thousand carries {percent(rare.tail.rarest)} of its squared"
+        " standard uncertainty, so that the sampling errors of mean and ± are too small. Go by the median and by the"
+        " ends within which it lies 19 times in 20."
+    )
+
+
+def _shown(address: str, value: float) -> str:
+    try:
+        return registry.quantity(address).shown(value)
+    except registry.UnknownAddressError:  # a callable's own
+        return f"{value:.4g}"
 
 
 def _one_firing(found: Propagation, name: str, figures: Figures) -> str:

@@ -11,7 +11,7 @@ from threadpoolctl import threadpool_limits
 from explorer import registry, run, sampling
 from explorer.analysis.measurement_sets import WORTH
 from explorer.analysis.scrambles import Estimate, order
-from explorer.analysis.statistics import chance, distribution
+from explorer.analysis.statistics import chance, distribution, tail
 from explorer.questions.rank.guesses import FirstChoice, guesses
 from explorer.questions.rank.knowing import holds, knowing
 from explorer.questions.rank.learning import Learning, LearningSample, learning, learning_sample, sample_cubes
@@ -144,6 +144,7 @@ def rank(
         guesses=tested,
         chance_met=_chance_met(study, wanted, sample) if against is None else None,
         distribution=distribution(sample.target),
+        tail=tail(np.concatenate(sample.target)),
         events=None if study is None else events(study, number, jobs=jobs),
         picture=_picture(problem, sample, wanted, rows),
         against=against,

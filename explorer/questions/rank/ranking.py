@@ -8,7 +8,7 @@ import numpy as np
 import pandas as pd
 
 from explorer.analysis.scrambles import Estimate, root
-from explorer.analysis.statistics import Distribution
+from explorer.analysis.statistics import Distribution, Tail
 from explorer.questions.rank.guesses import Guesses
 from explorer.questions.rank.learning import Learning
 from explorer.questions.rank.shares import Shares, Subject
@@ -72,6 +72,8 @@ class Ranking(Shown):
         Chance that the target's requirement is met, where there is one [-].
     distribution : Distribution
         Of the target in one firing, from the plain sample [SI].
+    tail : Tail
+        How much the rarest points of the plain sample carry.
     events : Events or None
         Warnings and limits of the study's firings; None of a callable.
     picture : DataFrame
@@ -97,6 +99,7 @@ class Ranking(Shown):
     guesses: Guesses | None
     chance_met: Estimate | None
     distribution: Distribution
+    tail: Tail
     events: Events | None
     picture: pd.DataFrame
     against: Study | None

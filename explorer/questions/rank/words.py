@@ -86,7 +86,14 @@ def contact_share_words(ranking: Ranking) -> str:
 
 
 def how_shares_were_told(ranking: Ranking) -> Iterator[str]:
-    """What a reader must know where shares don't come from the full design; nothing where they do."""
+    """What a reader must know where shares don't come from the full design, or hang on rare points."""
+    if ranking.tail.heavy:
+        one = ranking.tail.one_alone
+        yield (
+            f"Shares and ± hang on rare points here: {'one point' if one else 'the rarest in a thousand'} carries"
+            f" {percent(ranking.tail.one if one else ranking.tail.rarest)} of the squared standard uncertainty, and"
+            " sampling errors are too small. Don't act on the order before `propagate` was looked at."
+        )
     how, lost = ranking.shares.how, percent(ranking.lost)
     depends = ranking.study is not None and ranking.study.space.correlated
     if how == "correlated" or (how == "failures" and depends):

@@ -227,7 +227,7 @@ def measurement_of(written: Measurement | Mapping[str, Any]) -> Measurement:
 def _reading_of(where: str, written: object) -> Reading:
     if isinstance(written, Reading):
         return written
-    parts = written if isinstance(written, Mapping) else {"random": written}
+    parts: Mapping[str, Any] = written if isinstance(written, Mapping) else {"random": written}
     numbers = all(isinstance(own, int | float) and own >= 0.0 for own in parts.values())
     if not numbers or not parts or not set(parts) <= {"random", "common"}:
         raise StudyError(

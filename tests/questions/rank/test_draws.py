@@ -75,5 +75,5 @@ def test_what_is_no_measurement_is_one_sentence(measurement, message: str) -> No
 
 def test_what_is_no_correlation_is_one_sentence() -> None:
     for wrong in ({"rank": 0.5}, {"between": ["a", "b"], "rank": 3}, "a with b"):
-        with pytest.raises(StudyError, match="correlat"):
+        with pytest.raises(ValueError, match="correlat"):
             rank(model, {"a": "0 ± 1", "b": "0 ± 1"}, target="y", rng=1, base=64, correlations=[wrong])
