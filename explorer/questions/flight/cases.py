@@ -152,6 +152,6 @@ def _grounded(which: str, outcome: int, burn: Burn, start: Start) -> str:
         for x in (burn.thrust_at(start.altitude), start.mass * EARTH.gravity_at(start.altitude))
     )
     return (
-        f"{which} the stage the vehicle never leaves the pad: its thrust at the start is {thrust:.3g} kN, its weight"
-        f" {weight:.3g} kN"
+        f"{which} the stage the vehicle doesn't rise when its engine starts: its thrust there is {thrust:.3g} kN, its"
+        f" weight {weight:.3g} kN"
     )

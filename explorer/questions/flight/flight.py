@@ -21,6 +21,7 @@ from explorer.physics.flight.ascent import FLEW
 from explorer.physics.flight.vertical_motion import Start
 from explorer.questions.flight.break_even import break_even
 from explorer.questions.flight.cases import NoFlight, Vehicles, cases, refuse_grounded
+from explorer.questions.flight.exhaust import refuse_impossible_exhaust
 from explorer.questions.flight.figures import Compared, Driver, Flown, Verdict, verdict
 from explorer.questions.flight.model import stage_in_flight
 from explorer.questions.flight.paths import Separation, flight_curves, separation
@@ -220,6 +221,8 @@ def flight(
     plan = sampling.sample_plan(number, space.space.dimension, samples, purpose=Purpose.FLIGHT)
     cube = np.concatenate([plan.points(scramble, chunk) for scramble, chunk in plan.chunks()])
     scenarios = space.scenarios(cube)
+    thrust, flow = (float(scenarios.of_study(f"flight.engine_{what}")[0]) for what in ("thrust", "flow"))
+    refuse_impossible_exhaust(study, thrust=thrust, flow=flow)
     stage = stage_in_flight(scenarios, jobs=jobs, progress=progress)
     vehicles = _vehicles(scenarios, stage)
     whole = stage.numbered & (vehicles.start.mass > vehicles.heaviest_burn)

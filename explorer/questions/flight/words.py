@@ -233,7 +233,7 @@ def _outcomes(found: Flight) -> Iterator[str]:
         yield f"In {percent(lost)} of the scenarios the stage carries no number; they are left out and counted."
     for case, shares in found.ends.items():
         for outcome, words in (
-            ("never_left", "never leaves the pad"),
+            ("never_left", "doesn't rise when its engine starts"),
             ("fell_back", "falls back before burn-out"),
         ):
             if shares[outcome] > 0:

@@ -89,7 +89,7 @@ def test_values_of_the_vehicle_can_be_set(capsys: pytest.CaptureFixture[str]) ->
 @pytest.mark.parametrize(
     ("replacement", "words"),
     [
-        ("flight.vehicle_mass=600 kg", "without the stage the vehicle never leaves the pad"),
+        ("flight.vehicle_mass=600 kg", "without the stage the vehicle doesn't rise when its engine starts"),
         ("flight.vehicle_mass=-5 kg", "flight.vehicle_mass: must be above 0 kg"),
         ("flight.vehicle_mass=45 kg", "kg of propellant, and the vehicle weighs 45 kg"),
         ("flight.vehicle_mas=150 kg", 'did you mean "flight.vehicle_mass"?'),
@@ -120,7 +120,7 @@ def test_a_stage_too_heavy_to_leave_the_pad_has_no_answer_but_a_reason(
 ) -> None:
     options = [*SMALL, "--quiet", "--set", "mass.magnet=500 kg"]
     words = refused(capsys, SOUNDING, *options, code=1)
-    assert "with the stage the vehicle never leaves the pad" in words
+    assert "with the stage the vehicle doesn't rise when its engine starts" in words
     assert "make it lighter" in words
 
 

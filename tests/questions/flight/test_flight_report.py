@@ -195,8 +195,8 @@ def test_scenarios_that_do_not_fly_are_counted_aloud(found: Flight) -> None:
         "In 3 % of the scenarios the stage carries no number; they are left out and counted"
     )
     assert words[1] == (
-        "In 12 % of the scenarios the vehicle never leaves the pad with the stage; that counts as not paying, and has"
-        " no apogee."
+        "In 12 % of the scenarios the vehicle doesn't rise when its engine starts with the stage; that counts as not"
+        " paying, and has no apogee."
     )
 
 
