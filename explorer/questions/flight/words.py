@@ -188,7 +188,7 @@ def _changes(found: Flight) -> Iterator[str]:
         f" {amount('payable_mass', payable)}"
     )
     if gain.is_told:
-        factor = quantity_of("break_even_gain").shown(float(gain.median), 2)
+        factor = amount("break_even_gain", gain)  # as the table has it
         yield (
             f"the thrust gain, at the same power and mass, would have to be {factor} times what it is (19 times in 20"
             f" between {ends('break_even_gain', gain)} times)"
