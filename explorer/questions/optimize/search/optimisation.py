@@ -18,7 +18,13 @@ from explorer.questions.optimize.search.best_design import best_design
 from explorer.questions.optimize.search.callable_designs import callable_designs, varied_of
 from explorer.questions.optimize.search.candidates import Candidates
 from explorer.questions.optimize.search.proposal import Proposal
-from explorer.questions.optimize.search.question import limit_of, quantities_asked, question_of, wishes_of
+from explorer.questions.optimize.search.question import (
+    Wanted,
+    limit_of,
+    quantities_asked,
+    question_of,
+    wishes_of,
+)
 from explorer.questions.optimize.search.searching import Searching, Stages
 from explorer.questions.optimize.search.study_designs import study_designs
 from explorer.questions.optimize.search.trade_off import trade_off
@@ -38,7 +44,7 @@ def optimize(
     model: Study | Model,
     vary: Mapping[str, object] | None = None,
     *,
-    wanted: Any = None,
+    wanted: Wanted | Sequence[Wanted] | None = None,
     limits: Sequence[Mapping[str, Any] | Limit] | None = None,
     inputs: Mapping[str, object] | None = None,
     rng: int | np.random.Generator | None = None,

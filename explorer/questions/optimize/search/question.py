@@ -20,6 +20,10 @@ from explorer.studyfile import CHANCE, Limit, StudyError, Wish
 FloatArray = NDArray[np.float64]
 
 
+#: One wish as a caller gives it: ("thrust_gain", "largest"), the same as a mapping, or a `Wish`.
+Wanted = Wish | tuple[str, str] | Mapping[str, str]
+
+
 @dataclass(frozen=True)
 class Question:
     """Wishes and limits, ready to be asked of designs."""
@@ -104,7 +108,7 @@ def expected(points: Evaluated, quantity: str) -> FloatArray:
     return np.where(counts > 0, sums / np.maximum(counts, 1), np.nan)
 
 
-def wishes_of(wanted: Any) -> tuple[Wish, ...]:
+def wishes_of(wanted: Wanted | Sequence[Wanted] | None) -> tuple[Wish, ...]:
     """Wishes as a caller gives them: one or several, each a Wish, a mapping or (quantity, make)."""
     if wanted is None:
         return ()
