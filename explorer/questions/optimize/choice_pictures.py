@@ -9,7 +9,7 @@ from matplotlib.figure import Figure
 from numpy.typing import NDArray
 
 from explorer.page.style import DARK, LIGHT, axis_label, blank, style
-from explorer.questions.optimize.names import in_shown_unit, setting_text
+from explorer.questions.optimize.names import bends, in_shown_unit, setting_text
 from explorer.questions.optimize.search.proposal import JudgedDesign, Proposal
 from explorer.study.limits import MET
 from explorer.study.shown import scale_of
@@ -183,7 +183,7 @@ def _designs(axes: Axes, x: FloatArray, y: FloatArray, found: Proposal) -> None:
         axes.annotate(str(number), at, xytext=(away, 6), textcoords="offset points", ha=side, zorder=5)
     if found.knee is not None:
         ring: dict[str, Any] = {"marker": "D", "markersize": 13, "markerfacecolor": "none"}
-        label = "the knee: proposed"
+        label = "the knee: proposed" if bends(found) else "proposed"
         axes.plot(x[found.knee], y[found.knee], label=label, markeredgewidth=1.4, **common, **ring)
 
 

@@ -3,8 +3,6 @@
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Final
 
-import numpy as np
-
 from explorer import units
 from explorer.page.document import Table
 from explorer.page.text import WIDTH
@@ -13,6 +11,7 @@ from explorer.questions.optimize.names import (
     DIGITS,
     all_at_once,
     asked_text,
+    bends,
     bound_text,
     central_text,
     chance_text,
@@ -32,9 +31,6 @@ from explorer.studyfile import Study
 
 #: Room that a table's edge and the gap between two columns take [characters].
 _GAP: Final = 2
-
-#: How far a trade-off curve must lie off a straight line for its knee to mean something, over its width [-].
-_BENT: Final = 0.1
 
 
 def setting_table(found: Proposal, study: Study) -> Table:
@@ -88,7 +84,7 @@ def trade_off_table(found: Proposal) -> Table:
             str(place + 1),
             *(expectation_text(judged) for judged in design.wishes),
             design.verdict,
-            "the knee: proposed" if place == found.knee else "",
+            (("the knee: proposed" if bends(found) else "proposed") if place == found.knee else ""),
         )
         for place, design in enumerate(found.trade_off)
     )
@@ -196,16 +192,6 @@ def alike_words(designs: Sequence[JudgedDesign]) -> str:
 def curve_words(found: Proposal) -> str:
     """Return what the trade-off curve says, and whether its knee means much."""
     words = "Along the curve more of one wish costs some of the other."
-    if _bend(found) < _BENT:
-        return f"{words} It is nearly straight, so that its knee means little: choose by what is needed."
+    if not bends(found):
+        return f"{words} It is nearly straight, so that it has no knee: choose by what is needed."
     return f"{words} At the knee it bends most: beyond it, either way, a gain in one costs more of the other."
-
-
-def _bend(found: Proposal) -> float:
-    """How far the curve lies off the straight line between its ends, each wish over its width [-]."""
-    wishes = np.array([[float(judged.expected) for judged in design.wishes] for design in found.trade_off])
-    widths = wishes[-1] - wishes[0]
-    if not np.all(widths):
-        return 0.0
-    places = (wishes - wishes[0]) / widths
-    return float(np.max(np.abs(places[:, 0] - places[:, 1])))

@@ -9,6 +9,7 @@ from explorer import registry, units
 from explorer.page.words import between, listed, percent
 from explorer.questions.optimize.names import (
     all_at_once,
+    bends,
     central_text,
     chance_text,
     expectation_text,
@@ -47,7 +48,10 @@ def plain_words(found: Proposal, study: Study) -> tuple[str, ...]:
 
 def _proposed(found: Proposal, best: JudgedDesign) -> Iterator[str]:
     robust = found.search.robust
-    knee = ", the knee of the trade-off curve" if len(found.wishes) > 1 else ""
+    of_curve = (
+        ", the knee of the trade-off curve" if bends(found) else " for want of a knee, on the trade-off curve"
+    )
+    knee = of_curve if found.trade_off else ""
     yield f"Proposed{knee}: {setting_words(best.setting)}."
     yield " ".join(_expected(wish, robust=robust) for wish in best.wishes)
     yield from _limits(best, robust=robust)

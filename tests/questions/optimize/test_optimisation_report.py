@@ -362,14 +362,17 @@ def test_the_trade_off_curve_marks_its_knee() -> None:
     assert "knee" not in plain(robust())
 
 
-def test_a_knee_of_a_straight_curve_is_said_to_mean_little() -> None:
+def test_a_straight_curve_has_no_knee() -> None:
     assert "At the knee it bends most" in sentences(told(curve()), CURVE)
     designs = []
     for place, design in enumerate(curve().trade_off):
         first, second = design.wishes
         straight = figure(1900.0 + 700.0 * place, 22.0)
         designs.append(replace(design, wishes=(first, replace(second, expected=straight))))
-    assert "its knee means little" in sentences(told(replace(curve(), trade_off=tuple(designs))), CURVE)
+    straight_curve = told(replace(curve(), trade_off=tuple(designs)))
+    assert "it has no knee: choose by what is needed" in sentences(straight_curve, CURVE)
+    assert "the knee" not in sentences(straight_curve)
+    assert "the knee of the trade-off curve" in sentences(told(curve()))
 
 
 @pytest.mark.parametrize(
