@@ -22,7 +22,7 @@ import numpy as np
 from explorer.analysis.scrambles import Estimate, Floats, estimate
 
 #: Readings of each scramble that are looked at; a power of two keeps the first rows of a Sobol' sequence balanced.
-_LOOKED_AT: Final[int] = 64
+_LOOKED_AT: Final[int] = 32
 
 #: Smallest error of an instrument, as a share of its readings' spread: an exact one is told by nearest neighbours.
 _SHARPEST: Final[float] = 1e-6
@@ -163,9 +163,10 @@ def _weights(readings: Floats, points: Floats) -> tuple[Floats, Floats]:
     squares -= squares.min(axis=1, keepdims=True)
     last = min(_CARRIERS, squares.shape[1] - 1)
     carried = 0.5 * np.partition(squares, last, axis=1)[:, last]
-    return np.exp(-0.5 * squares / np.maximum(carried, 1.0)[:, None]), np.asarray(
-        carried > 1.0, dtype=np.float64
-    )
+    squares *= -0.5 / np.maximum(carried, 1.0)[:, None]
+    # A weight needs no more than seven digits, and single ones take a third of the time.
+    weight = np.exp(squares.astype(np.float32)).astype(np.float64)
+    return weight, np.asarray(carried > 1.0, dtype=np.float64)
 
 
 def _figures(sums: Floats, predicted: Floats, prior: float) -> Floats:

@@ -124,18 +124,22 @@ def guesses(
     cubes = sample_cubes(problem, number, SAMPLES)
     among = measurements if first.kind == "measurement" else ()
 
-    def chosen(changed: Problem) -> tuple[str | None, float]:
-        sample = learning_sample(changed, among, number, cubes, jobs=jobs)
-        return (_measurement(sample, study) if among else _input(changed, sample)), sample.lost
-
-    level = {first.name, chosen(problem)[0]}
     places = [(address, factor) for address in leading[:RANGES] for factor in FACTORS]
-    tried = []
-    for address, factor in places:
-        choice, lost = chosen(_scaled(problem, address, factor, jobs))
-        tried.append(Guess(address, factor, choice, choice in level, lost))
+    samples = []
+    for changed in (problem, *(_scaled(problem, *place, jobs) for place in places)):
+        samples.append((changed, learning_sample(changed, among, number, cubes, jobs=jobs)))
         if progress:
-            progress(len(tried), len(places))
+            progress(len(samples) - 1, len(places))
+
+    def chosen(changed: Problem, sample: LearningSample) -> str | None:
+        return _measurement(sample, study) if among else _input(changed, sample)
+
+    as_stated, *choices = run.in_threads(chosen, samples, jobs=jobs, total=len(samples))
+    level = {first.name, as_stated}
+    tried = [
+        Guess(*place, choice, choice in level, sample.lost)
+        for place, choice, (_, sample) in zip(places, choices, samples[1:], strict=True)
+    ]
     return Guesses(first.name, tuple(tried), first.kind)
 
 

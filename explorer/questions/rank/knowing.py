@@ -18,6 +18,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.special import stdtrit
 
+from explorer import run
 from explorer.analysis.regression import centred, cross_fitted, left_variance, regressors
 from explorer.analysis.scrambles import Estimate, estimate, root
 from explorer.questions.rank.shares import Sampled, Shares, plain_cubes
@@ -77,7 +78,7 @@ def knowing(problem: Problem, design: Sampled, shares: Shares, *, jobs: int = 1)
     if not places:
         return Knowing((), None, 0.0)
     columns = [shares.subjects[place].columns[0] for place in places]
-    spread, left = _left(design, places, columns)
+    spread, left = _left(design, places, columns, jobs)
     fall = estimate(1.0 - left / spread[:, None])
     luck = stdtrit(max(len(spread) - 1, 1), _SURE ** (1.0 / len(places)))
     known = tuple(
@@ -88,7 +89,9 @@ def knowing(problem: Problem, design: Sampled, shares: Shares, *, jobs: int = 1)
     return Knowing(known, _pair(problem, design, shares, jobs=jobs), null_fall)
 
 
-def _left(design: Sampled, places: Sequence[int], columns: Sequence[int]) -> tuple[FloatArray, FloatArray]:
+def _left(
+    design: Sampled, places: Sequence[int], columns: Sequence[int], jobs: int
+) -> tuple[FloatArray, FloatArray]:
     """Variance now, shape (scrambles,), and what each row leaves, shape (scrambles, rows) [SI²].
 
     A regression's misfit is what its errors have in common at points that share nothing but the row: taken off, nothing
@@ -102,8 +105,13 @@ def _left(design: Sampled, places: Sequence[int], columns: Sequence[int]) -> tup
     ]
     target, middle = centred(block[:2].ravel() for block in blocks)
     known = regressors(cubes)
-    left = np.stack([left_variance(known.moments([n], target))[:, 0] for n in range(len(columns))], axis=1)
-    fits = [cross_fitted(known, [n], target) for n in range(len(columns))]
+
+    def told(n: int) -> tuple[FloatArray, list[FloatArray]]:
+        return left_variance(known.moments([n], target))[:, 0], cross_fitted(known, [n], target)
+
+    each = [(n,) for n in range(len(columns))]
+    found = list(run.in_threads(told, each, jobs=jobs, total=len(each)))
+    left, fits = np.stack([own for own, _ in found], axis=1), [fit for _, fit in found]
     for scramble, own in enumerate(blocks):
         fitted = np.stack([fit[scramble].reshape(2, -1) for fit in fits])
         # At B nothing is in common but the row: what all rows' regressions explain there may be taken off too.

@@ -111,9 +111,9 @@ def rank(
     choices = [measurement_of(own) for own in (stated if measurements is None else measurements)]
     setups = study.setups if study else ()
     sample = _plain_sample(problem, choices, number, base, design, jobs=jobs)
-    by_design = knowing(problem, design, found, jobs=jobs) if holds(found) else None
     # Many small systems are solved from here on: more threads of linear algebra would only wait for each other.
     with threadpool_limits(limits=1, user_api="blas"):
+        by_design = knowing(problem, design, found, jobs=jobs) if holds(found) else None
         learnt = learning(
             problem,
             sample,
