@@ -118,16 +118,24 @@ def left_by_bayes(
             if place != left_out
         ]
         every = np.concatenate(found, axis=1)
-        return every.mean(axis=1), every[1]
+        return every[:3].mean(axis=1), _without_chance(every[1], float(every[3].mean()))
 
     (least, most, misfit), each = without(None)
     whole = np.array([least, most, misfit])
     if count < _FEWEST_FOR_AN_ERROR:
         repeats = np.tile(whole, (1, 1))
     else:  # jackknife: every scramble explains the readings of the others
-        repeats = np.stack([count * whole - (count - 1) * without(place)[0] for place in range(count)])
+        left_out = np.stack([without(place)[0] for place in range(count)])
+        repeats = whole - (count - 1) * (left_out - left_out.mean(axis=0))
     least, most, misfit = (estimate(repeats[:, k]) for k in range(3))
     return LeftByBayes(least, most, each, misfit)
+
+
+def _without_chance(variances: Floats, noise: float) -> Floats:
+    """Return variances drawn together by what chance adds to their differences."""
+    own = float(variances.var())
+    kept = np.sqrt(max(1.0 - noise / own, 0.0)) if own > 0.0 else 1.0
+    return np.asarray(variances.mean() + kept * (variances - variances.mean()))
 
 
 def _sums(readings: Floats, ideal: Sequence[Floats], target: Sequence[Floats], covariance: Floats) -> Floats:
@@ -170,7 +178,10 @@ def _weights(readings: Floats, points: Floats) -> tuple[Floats, Floats]:
 
 
 def _figures(sums: Floats, predicted: Floats, prior: float) -> Floats:
-    """Return each reading's variance from below and from above, and the regression's misfit; shape (3, readings)."""
+    """Return each reading's variance from below and above, the regression's misfit, and what chance adds to the second.
+
+    Shape (4, readings).
+    """
     total = np.where(sums[:, 0] > 0.0, sums[:, 0], 1.0)
     mean = sums[:, 1] / total
     spread = np.maximum(sums[:, 2] / total - mean**2, 0.0)
@@ -179,4 +190,5 @@ def _figures(sums: Floats, predicted: Floats, prior: float) -> Floats:
     most = np.where(rest > _ALONE, spread / np.maximum(rest, _ALONE), prior)
     most = np.where(sums[:, 0] > 0.0, most, prior)
     # A weighted mean scatters by what the two figures of its variance differ by.
-    return np.stack([least, most, (mean - predicted) ** 2 - (most - spread)])
+    # So does its variance, by 2/n of the square of a normal sample of n.
+    return np.stack([least, most, (mean - predicted) ** 2 - (most - spread), 2.0 * most**2 * (1.0 - rest)])
