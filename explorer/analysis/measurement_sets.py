@@ -24,7 +24,7 @@ from explorer.analysis.measurement import (
 )
 from explorer.analysis.regression import Regressors, centred, cross_fitted, left_variance, regressors
 from explorer.analysis.scrambles import Estimate, Floats, estimate, root
-from explorer.analysis.set_search import Chosen, Searched, fewest_hours, least_left, set_table
+from explorer.analysis.set_search import MOST_WORK, Chosen, Searched, fewest_hours, least_left, set_table
 from explorer.analysis.simulated_readings import LeftByBayes, SimulatedReadings, left_by_bayes
 
 #: Fall of the standard uncertainty below which a measurement is not worth its hours, where nothing else is stated [-].
@@ -32,6 +32,9 @@ WORTH: Final[float] = 0.02
 
 #: Share by which the figures from below and from above may differ before both are told [-].
 NEAR: Final[float] = 0.05
+
+#: Share of the work of a search that one is worth where many are made.
+_QUICKLY: Final[float] = 0.005
 
 #: Fewest scrambles that can be parted into some that choose and some that judge.
 _FEWEST_TO_PART: Final[int] = 4
@@ -267,7 +270,7 @@ def set_to_buy(
     For samples too small to be parted; what it leaves looks a little better than it is.
     """
     whole = _judge(readings, target, measurements, setup_hours, None)
-    _, bought = _to_buy(whole, whole, hours_given, worth)
+    _, bought = _to_buy(whole, whole, hours_given, worth, _QUICKLY * MOST_WORK)
     return _steps(whole, whole, bought, root(whole.variance(())[0]))
 
 
@@ -300,12 +303,14 @@ def _half(whole: _Judge, scrambles: slice) -> _Judge:
     )
 
 
-def _to_buy(choose: _Judge, judge: _Judge, hours_given: float, worth: float) -> tuple[Searched, Chosen]:
+def _to_buy(
+    choose: _Judge, judge: _Judge, hours_given: float, worth: float, most_work: float = MOST_WORK
+) -> tuple[Searched, Chosen]:
     """Return how the set that leaves least was found, and the set to buy."""
     table = set_table(choose.known, choose.target, [m.readings for m in choose.measurements])
-    furthest = least_left(table, choose.hours, hours_given)
-    enough = (np.sqrt(furthest.left) + worth * np.sqrt(table.variance)) ** 2
-    bought = fewest_hours(table, choose.hours, hours_given, max(enough, furthest.left)).chosen
+    furthest = least_left(table, choose.hours, hours_given, most_work=most_work)
+    enough = max((np.sqrt(furthest.left) + worth * np.sqrt(table.variance)) ** 2, furthest.left)
+    bought = fewest_hours(table, choose.hours, furthest, enough, most_work=most_work).chosen
     while bought:
         rest = {i: tuple(k for k in bought if k != i) for i in bought}
         idle = [i for i in bought if not judge.gains(rest[i], bought, worth)]

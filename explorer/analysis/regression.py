@@ -28,6 +28,7 @@ Group = tuple[
 
 _INNER_KNOTS: Final[tuple[float, ...]] = (0.02, 0.1, 0.3, 0.5, 0.7, 0.9, 0.98)
 _KNOTS: Final[Floats] = np.array([0.0] * 4 + list(_INNER_KNOTS) + [1.0] * 4)
+_MOST_BY_TWOS: Final[int] = 8  #: quantities of which each two enter together
 _MOST_BY_THREES: Final[int] = 4  #: quantities of which each three enter together
 _RIDGE: Final[float] = 1e-7  #: share of a feature's own square, for inputs with few distinct values
 
@@ -146,7 +147,8 @@ def groups(quantities: Sequence[int], *, threes: bool = False) -> list[Group]:
     """
     own = sorted(set(quantities))
     together = combinations(own, 3) if threes and len(own) <= _MOST_BY_THREES else ()
-    return [(), *((a,) for a in own), *combinations(own, 2), *together]
+    pairs = combinations(own, 2) if len(own) <= _MOST_BY_TWOS else ()
+    return [(), *((a,) for a in own), *pairs, *together]
 
 
 def own_features(column: Floats) -> Floats:

@@ -23,8 +23,8 @@ Chosen = tuple[int, ...]  #: a set, as places in the list of measurements
 #: Share of the target's variance by which a branch must promise to do better to be followed.
 NEGLIGIBLE: Final[float] = 1e-3
 
-#: Sets looked at before a search gives up being exact.
-MOST_LOOKED_AT: Final[int] = 60_000
+#: Work before a search gives up being exact: cubes of the functions of the sets looked at, some seconds.
+MOST_WORK: Final[float] = 2e10
 
 _RIDGE: Final[float] = 1e-7
 
@@ -140,7 +140,9 @@ class _Search:
     order: Sequence[int]
     hours: Callable[[Sequence[int]], float]
     hours_given: float
+    most_work: float
     looked_at: int = 0
+    work: float = 0.0
     open_bound: float = np.inf  #: least that a branch not followed could leave
     bounds: dict[Chosen, float] = field(default_factory=dict)
 
@@ -149,6 +151,7 @@ class _Search:
         if key not in self.bounds:
             self.bounds[key] = self.table.left(key)
             self.looked_at += 1
+            self.work += float(len(self.table.functions(key))) ** 3
         return self.bounds[key]
 
     def promise(self, chosen: Chosen, place: int) -> float:
@@ -157,7 +160,13 @@ class _Search:
         return self.left((*chosen, *rest))
 
 
-def least_left(table: SetTable, hours: Callable[[Sequence[int]], float], hours_given: float) -> Searched:
+def least_left(
+    table: SetTable,
+    hours: Callable[[Sequence[int]], float],
+    hours_given: float,
+    *,
+    most_work: float = MOST_WORK,
+) -> Searched:
     """Return the set within the hours that leaves least, the cheaper one of equals.
 
     Parameters
@@ -168,10 +177,12 @@ def least_left(table: SetTable, hours: Callable[[Sequence[int]], float], hours_g
         Hours of a set [h]; never fewer for more measurements.
     hours_given : float
         Hours that a set may take [h].
+    most_work : float
+        See `MOST_WORK` [-].
     """
     count = len(table.own)
     order = sorted(range(count), key=lambda i: table.left((i,)))
-    search = _Search(table, order, hours, hours_given)
+    search = _Search(table, order, hours, hours_given, most_work)
     best: tuple[float, float, Chosen] = (table.variance, 0.0, ())
 
     def follow(chosen: Chosen, place: int) -> None:
@@ -183,7 +194,7 @@ def least_left(table: SetTable, hours: Callable[[Sequence[int]], float], hours_g
             promised = search.promise(chosen, next_place)
             if promised > best[0] - NEGLIGIBLE * table.variance:
                 return
-            if search.looked_at > MOST_LOOKED_AT:
+            if search.work > most_work:
                 search.open_bound = min(search.open_bound, promised)
                 return
             grown = (*chosen, order[next_place])
@@ -199,26 +210,34 @@ def least_left(table: SetTable, hours: Callable[[Sequence[int]], float], hours_g
 
 
 def fewest_hours(
-    table: SetTable, hours: Callable[[Sequence[int]], float], hours_given: float, enough: float
+    table: SetTable,
+    hours: Callable[[Sequence[int]], float],
+    known: Searched,
+    enough: float,
+    *,
+    most_work: float = MOST_WORK,
 ) -> Searched:
     """Return the set of fewest hours that leaves no more than enough, the one that leaves less of equals.
 
     Parameters
     ----------
-    table, hours, hours_given
+    table, hours, most_work
         As in `least_left`.
+    known : Searched
+        A set that leaves no more than enough.
     enough : float
-        Variance that may be left [target²]; a set that leaves no more must exist.
+        Variance that may be left [target²].
     """
+    hours_given = hours(known.chosen)
     count = len(table.own)
     order = sorted(range(count), key=lambda i: table.left((i,)))
-    search = _Search(table, order, hours, hours_given)
-    best: tuple[float, float, Chosen] = (np.inf, np.inf, ())
+    search = _Search(table, order, hours, hours_given, most_work)
+    best: tuple[float, float, Chosen] = (hours_given, known.left, known.chosen)
 
     def follow(chosen: Chosen, place: int) -> None:
         nonlocal best
         spent = hours(chosen)
-        if spent > best[0] or search.looked_at > MOST_LOOKED_AT:
+        if spent > best[0] or search.work > most_work:
             return
         left = search.left(chosen)
         if left <= enough:
@@ -233,5 +252,5 @@ def fewest_hours(
                 follow(grown, next_place + 1)
 
     follow((), 0)
-    exact = search.looked_at <= MOST_LOOKED_AT
+    exact = search.work <= most_work
     return Searched(tuple(sorted(best[2])), best[1], 0.0, exact, search.looked_at)
