@@ -54,19 +54,6 @@ class Measurement:
 
 
 @dataclass(frozen=True)
-class Left:
-    """What is left of the target's standard uncertainty: at most so much, and at least so much."""
-
-    most: Estimate  #: [target]
-    least: Estimate  #: [target]
-
-    @property
-    def told(self) -> bool:
-        """Whether the two are so near that one number tells both."""
-        return bool(self.least.value >= (1.0 - NEAR) * self.most.value)
-
-
-@dataclass(frozen=True)
 class MeasurementSet:
     """A set of measurements, and what it would leave."""
 
@@ -78,7 +65,7 @@ class MeasurementSet:
     @property
     def told(self) -> bool:
         """Whether one number tells what is left."""
-        return Left(self.left, self.at_least).told
+        return _near(self.left, self.at_least)
 
 
 @dataclass(frozen=True)
@@ -96,7 +83,11 @@ class Measured:
     @property
     def told(self) -> bool:
         """Whether one number tells what is left."""
-        return Left(self.left, self.at_least).told
+        return _near(self.left, self.at_least)
+
+
+def _near(most: Estimate, least: Estimate) -> bool:
+    return bool(least.value >= (1.0 - NEAR) * most.value)
 
 
 @dataclass(frozen=True)

@@ -19,6 +19,7 @@ import stat
 import sys
 import warnings
 from functools import lru_cache
+from operator import attrgetter
 from pathlib import Path
 from typing import Any, Final
 
@@ -144,7 +145,8 @@ class KeptCode(NullCache):  # type: ignore[misc]  # Numba has no types
     def save_overload(self, sig: Any, data: Any) -> None:
         """Keep a function that was compiled for a signature; where that can't be, it isn't."""
         folder = _folder_in(cache_folder())
-        if folder is None or data.lifted or data.library.has_dynamic_globals:
+        lifted, library = attrgetter("lifted", "library")(data)
+        if folder is None or lifted or library.has_dynamic_globals:
             return
         path = self._path(folder, sig, data.codegen)
         partial = path.with_suffix(f".{os.getpid()}.partial")

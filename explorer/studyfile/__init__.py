@@ -10,7 +10,7 @@ from explorer.studyfile.sections.instruments import Amount, Instrument, Reading,
 from explorer.studyfile.sections.measurements import Measurement, Setup, measurement_of
 from explorer.studyfile.sections.model_error import ModelError
 from explorer.studyfile.sections.search import CHANCE, Limit, Varied, Wish, varied_inputs
-from explorer.studyfile.sections.target import Decision, Run, Target
+from explorer.studyfile.sections.target import ASSUMED_WORTH, Decision, Run, Target
 from explorer.studyfile.study import Calculation, Study
 from explorer.studyfile.template import template_text, template_values_left
 from explorer.studyfile.values import literal, moved
@@ -18,6 +18,7 @@ from explorer.studyfile.variants import at_design, changed, phase_study, uncerta
 from explorer.studyfile.writing import study_text
 
 __all__ = [
+    "ASSUMED_WORTH",
     "CHANCE",
     "Amount",
     "Calculation",

@@ -13,9 +13,9 @@ from numpy.typing import NDArray
 
 from explorer import run
 from explorer.analysis.measurement import left_after
-from explorer.analysis.measurement_sets import WORTH, set_to_buy
+from explorer.analysis.measurement_sets import set_to_buy
 from explorer.analysis.regression import centred, regressors
-from explorer.questions.rank.learning import LearningSample, hours_given, learning_sample, sample_cubes
+from explorer.questions.rank.learning import LearningSample, buying_rule, learning_sample, sample_cubes
 from explorer.space import Distribution, InputSpace, Lognormal
 from explorer.stage.gas.extent import SHAPING_INPUTS
 from explorer.study.problem import Problem, problem_of
@@ -145,14 +145,7 @@ def guesses(
 
 def _measurement(sample: LearningSample, study: Study | None) -> str | None:
     """The first measurement of the set to buy."""
-    bought = set_to_buy(
-        sample.readings,
-        sample.target,
-        sample.candidates,
-        setup_hours={setup.name: setup.hours for setup in (study.setups if study else ())},
-        hours_given=hours_given(study.decision if study else None),
-        worth=study.target.worth if study else WORTH,
-    )
+    bought = set_to_buy(sample.readings, sample.target, sample.candidates, **buying_rule(study))
     return bought[0].names[0] if bought else None
 
 

@@ -18,10 +18,12 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.special import stdtrit
 
-from explorer import run
+from explorer import run, sampling
+from explorer.analysis.information import best_pair, left_if_known
 from explorer.analysis.regression import centred, cross_fitted, left_variance, regressors
 from explorer.analysis.scrambles import Estimate, estimate, root
 from explorer.questions.rank.shares import Sampled, Shares, plain_cubes
+from explorer.sampling import Purpose
 from explorer.space import Row
 from explorer.study.plans import Memory, carry_out
 from explorer.study.problem import Problem
@@ -158,3 +160,29 @@ def _left_by_pairs(
         differences = [((mixed[i] - turned[j]), (mixed[j] - turned[i])) for i, j in pairs]
         found.append([0.25 * float(np.mean(d1**2 + d2**2)) for d1, d2 in differences])
     return np.array(found)
+
+
+def knowing_by_regression(
+    problem: Problem, cubes: Sequence[FloatArray], target: Sequence[FloatArray], number: int
+) -> Knowing:
+    """The same from a plain sample, where the design doesn't hold: by regressions."""
+    unknown = [problem.rows[i] for i in problem.unknown_columns]
+    inputs = [cube[:, list(problem.unknown_columns)] for cube in cubes]
+    left = left_if_known(inputs, target, rng=sampling.generator(number, Purpose.PERMUTATION))
+    known = [
+        Known(row, left.variance[i], bool(informative))
+        for i, (row, informative) in enumerate(zip(unknown, left.informative, strict=True))
+    ]
+    return Knowing(tuple(known), _pair_by_regression(inputs, target, unknown), left.null_fall)
+
+
+def _pair_by_regression(
+    inputs: Sequence[FloatArray], target: Sequence[FloatArray], rows: Sequence[Row]
+) -> Pair | None:
+    """The best two inputs; the model's own error can't be pinned down."""
+    pinned = [i for i, row in enumerate(rows) if row.part == "unknown"]
+    if len(pinned) < 2:
+        return None
+    found = best_pair([cube[:, pinned] for cube in inputs], target)
+    first, second = (rows[pinned[place]] for place in found.places)
+    return Pair((first, second), found.left)

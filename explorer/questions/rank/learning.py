@@ -12,20 +12,19 @@ import numpy as np
 from numpy.typing import NDArray
 
 from explorer import run, sampling
-from explorer.analysis.information import best_pair, left_if_known
 from explorer.analysis.measurement import Choice
-from explorer.analysis.measurement_sets import WORTH, MeasurementRanking, rank_measurements
 from explorer.analysis.measurement_sets import Measurement as Candidate
+from explorer.analysis.measurement_sets import MeasurementRanking, rank_measurements
 from explorer.analysis.scrambles import Estimate, estimate, root
 from explorer.analysis.second_opinion import moment_independent
 from explorer.analysis.simulated_readings import SimulatedReadings
 from explorer.analysis.statistics import met
-from explorer.questions.rank.knowing import Knowing, Known, Pair
+from explorer.questions.rank.knowing import Knowing, Known, Pair, knowing_by_regression
 from explorer.questions.rank.readings import SimulatedReading, Simulation, in_pieces
 from explorer.sampling import Purpose
 from explorer.space import Row
 from explorer.study.problem import Problem
-from explorer.studyfile import Decision, Measurement, Setup, Target
+from explorer.studyfile import ASSUMED_WORTH, Decision, Measurement, Study, Target
 
 FloatArray = NDArray[np.float64]
 
@@ -151,10 +150,8 @@ def learning(
     sample: LearningSample,
     *,
     number: int,
-    setups: Sequence[Setup] = (),
+    study: Study | None = None,
     target: Target | None = None,
-    decision: Decision | None = None,
-    worth: float = WORTH,
     scatter_variance: Estimate | None = None,
     by_design: Knowing | None = None,
     jobs: int = 1,
@@ -169,16 +166,14 @@ def learning(
             sample.readings,
             sample.target,
             [_with_floor(candidate, sample, by_design) for candidate in sample.candidates],
-            setup_hours={setup.name: setup.hours for setup in setups},
-            hours_given=hours_given(decision),
-            worth=worth,
-            choice=_choice(sample, target, decision),
+            **buying_rule(study),
+            choice=_choice(sample, target, study.decision if study else None),
             left_if_all_known=scatter_variance,
         )
 
     parts: list[tuple[Callable[[], Any]]] = [
         (measured,),
-        (lambda: by_design or _by_regression(problem, cubes, sample.target, number),),
+        (lambda: by_design or knowing_by_regression(problem, cubes, sample.target, number),),
         (lambda: _opinion(cubes, sample.target, problem.rows, number),),
     ]
     ranking, knowing, opinion = run.in_threads(lambda part: part(), parts, jobs=jobs, total=len(parts))
@@ -195,9 +190,14 @@ def learning(
     )
 
 
-def hours_given(decision: Decision | None) -> float:
-    """Hours that tests may take [h]."""
-    return np.inf if decision is None or decision.hours is None else decision.hours
+def buying_rule(study: Study | None) -> dict[str, Any]:
+    """By which measurements are bought: hours of set-ups, hours that there are [h], what is worth it [-]."""
+    hours = study.decision.hours if study and study.decision else None
+    return {
+        "setup_hours": {setup.name: setup.hours for setup in (study.setups if study else ())},
+        "hours_given": np.inf if hours is None else hours,
+        "worth": study.target.worth if study else ASSUMED_WORTH,
+    }
 
 
 def _with_floor(candidate: Candidate, sample: LearningSample, by_design: Knowing | None) -> Candidate:
@@ -207,29 +207,6 @@ def _with_floor(candidate: Candidate, sample: LearningSample, by_design: Knowing
         if own.row.address == address and own.row.part == "unknown":
             return replace(candidate, floor=own.variance)
     return candidate
-
-
-def _by_regression(
-    problem: Problem, cubes: Sequence[FloatArray], target: Sequence[FloatArray], number: int
-) -> Knowing:
-    unknown = [problem.rows[i] for i in problem.unknown_columns]
-    inputs = [cube[:, list(problem.unknown_columns)] for cube in cubes]
-    left = left_if_known(inputs, target, rng=sampling.generator(number, Purpose.PERMUTATION))
-    known = [
-        Known(row, left.variance[i], bool(informative))
-        for i, (row, informative) in enumerate(zip(unknown, left.informative, strict=True))
-    ]
-    return Knowing(tuple(known), _pair(inputs, target, unknown), left.null_fall)
-
-
-def _pair(inputs: Sequence[FloatArray], target: Sequence[FloatArray], rows: Sequence[Row]) -> Pair | None:
-    """The best two inputs; the model's own error can't be pinned down."""
-    pinned = [i for i, row in enumerate(rows) if row.part == "unknown"]
-    if len(pinned) < 2:
-        return None
-    found = best_pair([cube[:, pinned] for cube in inputs], target)
-    first, second = (rows[pinned[place]] for place in found.places)
-    return Pair((first, second), found.left)
 
 
 def _opinion(

@@ -13,15 +13,13 @@ from explorer.page.document import Paragraph, Part, Picture, Section, Table
 from explorer.page.events import at_once
 from explorer.page.words import (
     between,
-    figure_with_sampling,
     number_with_sampling,
     percent,
     with_sampling,
     with_uncertainty,
 )
 from explorer.questions.rank.ranking import Ranking
-from explorer.questions.rank.words import failing_words, left_words, required_words
-from explorer.registry import Quantity
+from explorer.questions.rank.words import amount, failing_words, left_words, required_words
 from explorer.studyfile import Decision, Study
 
 
@@ -86,13 +84,13 @@ def _worth(found: DecisionValue, decision: Decision | None) -> str:
 
 
 def _table(ranking: Ranking, found: MeasurementRanking, decision: Decision | None, *, valued: bool) -> Table:
-    quantity, spread = registry.quantity(ranking.target), float(ranking.standard_uncertainty)
+    quantity = registry.quantity(ranking.target)
     rows = []
     for own in found.each:
         cells = (
             own.name,
             f"{units.number_text(own.hours, 3)} h",
-            _left_cell(quantity, own, spread),
+            _left_cell(ranking, own),
             between(quantity, *own.left_range, float(own.left) / 10, last=" … "),
         )
         rows.append((*cells, *_worth_cells(own, decision)))
@@ -105,8 +103,8 @@ def _table(ranking: Ranking, found: MeasurementRanking, decision: Decision | Non
     return Table(tuple(rows), head, frozenset({1, 2, *range(4, len(head))}))
 
 
-def _left_cell(quantity: Quantity, own: Measured, spread: float) -> str:
-    most, least = (figure_with_sampling(quantity, float(e), None, spread) for e in (own.left, own.at_least))
+def _left_cell(ranking: Ranking, own: Measured) -> str:
+    most, least = amount(ranking, own.left), amount(ranking, own.at_least)
     return most if own.told else f"{most} (at least {least})"
 
 

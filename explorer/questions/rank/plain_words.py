@@ -13,11 +13,12 @@ from typing import Final
 from explorer import registry, units
 from explorer.analysis.scrambles import order
 from explorer.page.events import at_once
-from explorer.page.words import figure_with_sampling, listed, percent, percent_with_sampling, with_uncertainty
+from explorer.page.words import listed, percent, percent_with_sampling, with_uncertainty
 from explorer.questions.rank.knowing import Known
 from explorer.questions.rank.ranking import RankedRow, Ranking
 from explorer.questions.rank.shares import label
 from explorer.questions.rank.words import (
+    amount,
     contact_share_words,
     left_words,
     not_running_words,
@@ -119,7 +120,7 @@ def _pin_down(ranking: Ranking, study: Study, pinnable: Sequence[Known]) -> tupl
         ), _Sentence("")
     name = first.row.address
     sentence = _Sentence(
-        f"Pin down {name} first, the largest unknown input: if known exactly, {_left(ranking, first)}"
+        f"Pin down {name} first, the largest unknown input: if known exactly, ± {amount(ranking, first.left)}"
         " would be left.",
         names=(name,),
     )
@@ -131,12 +132,7 @@ def _pin_down(ranking: Ranking, study: Study, pinnable: Sequence[Known]) -> tupl
         return sentence, _Sentence(f"{other} is level with it.", 2, (other,))
     if float(second.left) > (1 - study.target.worth) * float(ranking.learning.now):
         return sentence, _Sentence("No other input comes near.", 2)
-    return sentence, _Sentence(f"Next comes {other}, {_left(ranking, second)}.", 2, (other,))
-
-
-def _left(ranking: Ranking, known: Known) -> str:
-    spread = float(ranking.standard_uncertainty)
-    return f"± {figure_with_sampling(registry.quantity(ranking.target), float(known.left), None, spread)}"
+    return sentence, _Sentence(f"Next comes {other}, ± {amount(ranking, second.left)}.", 2, (other,))
 
 
 def _measurement(ranking: Ranking, study: Study) -> tuple[str, str]:

@@ -9,13 +9,13 @@ import pandas as pd
 from threadpoolctl import threadpool_limits
 
 from explorer import registry, run, sampling
-from explorer.analysis.measurement_sets import WORTH
 from explorer.analysis.scrambles import Estimate, order
 from explorer.analysis.statistics import chance, distribution, tail
 from explorer.questions.rank.guesses import FirstChoice, guesses
 from explorer.questions.rank.knowing import holds, knowing
 from explorer.questions.rank.learning import Learning, LearningSample, learning, learning_sample, sample_cubes
 from explorer.questions.rank.ranking import RankedRow, Ranking
+from explorer.questions.rank.readings import measurements_of
 from explorer.questions.rank.shares import Sampled, Shares, plain_cubes, sampled, shares, subjects
 from explorer.space import Correlation
 from explorer.study.joint import difference
@@ -23,7 +23,7 @@ from explorer.study.limits import events
 from explorer.study.outcomes import NO_CONTACT
 from explorer.study.problem import Model, Problem, problem_of
 from explorer.study.visibility import change_quantity, visibility
-from explorer.studyfile import Measurement, Study, StudyError, measurement_of
+from explorer.studyfile import Measurement, Study, StudyError
 from explorer.units import Scale
 
 #: Fewest points from which learning is told, and most that are sampled where many carry no number.
@@ -107,9 +107,7 @@ def rank(
     columns = [subject.columns for subject in ranked]
     design = sampled(problem, number, base, groups=columns, jobs=jobs, progress=progress)
     found = shares(problem, design, ranked)
-    stated = study.measurements if study else ()
-    choices = [measurement_of(own) for own in (stated if measurements is None else measurements)]
-    setups = study.setups if study else ()
+    choices = measurements_of(model, measurements)
     sample = _plain_sample(problem, choices, number, base, design, jobs=jobs)
     # Many small systems are solved from here on: more threads of linear algebra would only wait for each other.
     with threadpool_limits(limits=1, user_api="blas"):
@@ -118,10 +116,8 @@ def rank(
             problem,
             sample,
             number=number,
-            setups=setups,
+            study=study,
             target=study.target if study and against is None and wanted == study.target.quantity else None,
-            decision=study.decision if study else None,
-            worth=study.target.worth if study else WORTH,
             scatter_variance=found.scatter_variance if found.how == "design" else None,
             by_design=by_design,
             jobs=jobs,

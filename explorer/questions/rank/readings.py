@@ -41,6 +41,14 @@ def in_pieces(function: Callable[[FloatArray], FloatArray], points: FloatArray, 
     return np.concatenate(list(run.in_threads(function, pieces, jobs=jobs, total=len(pieces))))
 
 
+def measurements_of(
+    model: Study | Model, given: Sequence[Measurement | Mapping[str, object]] | None
+) -> list[Measurement]:
+    """What could be measured: what is given, else a study's own."""
+    stated = model.measurements if isinstance(model, Study) else ()
+    return [measurement_of(own) for own in (stated if given is None else given)]
+
+
 def draws(
     model: Study | Model,
     n: int,
@@ -86,9 +94,8 @@ def draws(
     found = {f"model error: {a}" if a in errors else a: values for a, values in drawn.items()}
     values, outcomes = problem(cube)
     found |= dict(zip(problem.quantities, values.T, strict=True))
-    stated = model.measurements if isinstance(model, Study) else ()
     simulation = Simulation(problem, [cube], number, jobs)
-    for measurement in map(measurement_of, stated if measurements is None else measurements):
+    for measurement in measurements_of(model, measurements):
         read = simulation.readings(measurement)
         names = [f"{measurement.name}: {address}" for address in (*measurement.pins, *measurement.observes)]
         found |= {name: own.values[0] for name, own in zip(names, read, strict=True)}

@@ -7,7 +7,7 @@ import numpy as np
 
 from explorer import registry
 from explorer.analysis.measurement_sets import Measured, MeasurementSet
-from explorer.analysis.scrambles import root
+from explorer.analysis.scrambles import Estimate, root
 from explorer.page.words import (
     STATUS_WORDS,
     between,
@@ -26,12 +26,15 @@ from explorer.studyfile import Study
 USUAL_ROWS: Final = 1024
 
 
+def amount(ranking: Ranking, left: Estimate) -> str:
+    """What is left of the target's standard uncertainty, to the digits that it has as it stands."""
+    spread = ranking.standard_uncertainty
+    return figure_with_sampling(registry.quantity(ranking.target), float(left), None, spread)
+
+
 def left_words(ranking: Ranking, left: MeasurementSet | Measured) -> str:
     """What a measurement or a set leaves: at most so much, and at least so much where one number doesn't tell both."""
-    quantity, spread = registry.quantity(ranking.target), float(ranking.standard_uncertainty)
-    most, least = (
-        figure_with_sampling(quantity, float(figure), None, spread) for figure in (left.left, left.at_least)
-    )
+    most, least = amount(ranking, left.left), amount(ranking, left.at_least)
     return f"at most ± {most}" if left.told else f"at most ± {most} and at least ± {least}"
 
 

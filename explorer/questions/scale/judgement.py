@@ -21,12 +21,12 @@ from explorer.questions.scale.path.crossings import Change, changes_between
 from explorer.questions.scale.path.designs import Waypoint
 from explorer.questions.scale.path.sample import Sample
 from explorer.questions.scale.readings import Chosen, Read, beyond_range, read_along
-from explorer.studyfile import Amount, Instrument
+from explorer.studyfile import ASSUMED_WORTH, Amount, Instrument
 
 FloatArray = NDArray[np.float64]
 
-#: Share of the target's standard uncertainty that a step must take away to be worth it, where nothing is stated [-].
-WORTH: Final = Amount(relative=0.02)
+#: What a step must take away of the target's standard uncertainty to be worth it, where nothing is stated.
+WORTH: Final = Amount(relative=ASSUMED_WORTH)
 
 
 def judged_ladder(
