@@ -23,6 +23,9 @@ FloatArray = NDArray[np.float64]
 #: Most ranges of which all ways to round a design are tried [-].
 _MOST_COMBINED: Final[int] = 5
 
+#: Most corners of the ranges that are looked at to see whether all designs are possible [-].
+_MOST_CORNERS: Final[int] = 512
+
 #: A design: what stands at each varied address, SI or a word.
 Setting = Mapping[str, float | str]
 
@@ -81,11 +84,39 @@ class Candidates:
 
     def possible(self, design: FloatArray) -> bool:
         """Whether a study can have a design: no value past what is possible, no pair over another."""
+        return self._refusal(design) is None
+
+    def _refusal(self, design: FloatArray) -> StudyError | None:
+        """Why a study can't have a design; None where it can."""
         try:
             self.study_at(self.setting(design))
-        except StudyError:
+        except StudyError as error:
+            return error
+        return None
+
+    def refuse_if_none_possible(self, designs: FloatArray) -> None:
+        """Refuse ranges in which no design tried is possible, by what is wrong with the first."""
+        if not self.which_possible(designs).any():
+            raise StudyError(
+                f"vary: none of {len(designs)} designs tried within these ranges is possible; of the first:"
+                f" {self._refusal(designs[0])}"
+            )
+
+    def which_possible(self, designs: FloatArray) -> NDArray[np.bool_]:
+        """Which designs a study can have, shape (designs,)."""
+        if self._all_possible:
+            return np.ones(len(designs), dtype=np.bool_)
+        return np.array([self.possible(design) for design in designs], dtype=np.bool_)
+
+    @cached_property
+    def _all_possible(self) -> bool:
+        """Whether every design within the ranges is possible: where all corners are, for what is asked is linear."""
+        if self.study is None:
+            return True
+        sides = [range(v.entries) if v.entries else (v.low, v.high) for v in self.space.variables]
+        if math.prod(map(len, sides)) > _MOST_CORNERS:
             return False
-        return True
+        return all(self.possible(np.array(corner, dtype=np.float64)) for corner in product(*sides))
 
     def roundings(self, design: FloatArray, digits: int) -> FloatArray:
         """Designs about one whose numbers a workshop or a dial can be told, never past a range's end.

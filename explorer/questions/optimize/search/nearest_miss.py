@@ -33,6 +33,7 @@ _DESCENT: Final[int] = 120
 
 def nearest_miss(searching: Searching, record: Record) -> NearestMiss:
     """What is said where a search found no design that meets all limits."""
+    searching.candidates.refuse_if_none_possible(record.designs[:_LOOKED_AT])
     _refuse_without_numbers(searching, record)
     limits = searching.question.limits
     every = range(len(limits))

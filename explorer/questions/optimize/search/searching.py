@@ -33,6 +33,9 @@ SCENARIOS: Final[int] = 512
 SETS: Final[int] = 8
 FRESH_POINTS: Final[int] = 32_768
 
+#: Margin of a design that no study can have, worse than that of one without numbers [-].
+_IMPOSSIBLE: Final[float] = -100.0
+
 #: Streams of fresh points, from the first on, and of the algorithms' own random numbers among those of a search.
 _FIRST_FRESH: Final[int] = 1000
 _ALGORITHM: Final[int] = 2000
@@ -113,7 +116,11 @@ class Searching:
         told = self.stage(stage) if stage else None
 
         def assess(designs: FloatArray) -> Assessed:
-            return asked.assessed(self.candidates.evaluate(designs, scenarios), held)
+            found = asked.assessed(self.candidates.evaluate(designs, scenarios), held)
+            possible = self.candidates.which_possible(designs)[:, None]
+            return Assessed(
+                np.where(possible, found.wishes, np.nan), np.where(possible, found.margins, _IMPOSSIBLE)
+            )
 
         def on_new(designs: FloatArray, found: Assessed) -> None:
             if self.kept:
