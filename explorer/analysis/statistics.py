@@ -15,6 +15,7 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
+from numpy.polynomial import Polynomial
 
 from explorer.analysis.scrambles import COVERAGE, Estimate, Floats, estimate, finite, root
 
@@ -28,7 +29,7 @@ class Distribution:
     standard_uncertainty: Estimate
     low: Estimate  #: ends of the symmetric interval
     high: Estimate
-    shortest_low: Estimate  #: ends of the shortest interval; noisy one by one, the minimum being flat
+    shortest_low: Estimate  #: ends of the shortest interval
     shortest_high: Estimate
 
 
@@ -44,8 +45,18 @@ class VarianceParts:
 #: Share of points that counts as the rarest, and shares of the squared standard uncertainty from which on they, or one
 #: point by itself, are heavy: figures and their sampling errors then hang on points that hardly any repeat meets.
 _RAREST: Final[float] = 1e-3
-_HEAVY_RAREST: Final[float] = 0.25
+#: From 0.15 on (a lognormal of log sd 0.9) intervals of a standard uncertainty were seen to hold it in less than 0.87.
+_HEAVY_RAREST: Final[float] = 0.15
 _HEAVY_ONE: Final[float] = 0.1
+
+#: Share by which an interval may be longer than the shortest and help to find its place, with so many points [-]; more
+#: points need fewer lengths, and a quartic follows fewer of them better. Chosen on normal, lognormal, gamma, Gumbel,
+#: triangular and exponential samples of 4096 to 131 072.
+_LITTLE_LONGER: Final[float] = 0.05
+_OF_POINTS: Final[float] = 4096.0
+
+#: Fewest lengths that a quartic is laid through.
+_FEWEST_LENGTHS: Final[int] = 10
 
 
 @dataclass(frozen=True)
@@ -113,8 +124,8 @@ def distribution(values: Iterable[Floats], *, coverage: float = COVERAGE) -> Dis
         standard_uncertainty=figure(lambda y: float(y.std())),
         low=figure(lambda y: symmetric_interval(y, coverage)[0]),
         high=figure(lambda y: symmetric_interval(y, coverage)[1]),
-        shortest_low=figure(lambda y: shortest_interval(y, coverage)[0]),
-        shortest_high=figure(lambda y: shortest_interval(y, coverage)[1]),
+        shortest_low=figure(lambda y: shortest_interval(y, coverage, sample=pooled.size)[0]),
+        shortest_high=figure(lambda y: shortest_interval(y, coverage, sample=pooled.size)[1]),
     )
 
 
@@ -148,14 +159,40 @@ def symmetric_interval(ordered: Floats, coverage: float = COVERAGE) -> tuple[flo
     return float(ordered[first]), float(ordered[first + inside])
 
 
-def shortest_interval(ordered: Floats, coverage: float = COVERAGE) -> tuple[float, float]:
+def shortest_interval(
+    ordered: Floats, coverage: float = COVERAGE, *, sample: int | None = None
+) -> tuple[float, float]:
     """Return the shortest coverage interval of sorted values [output].
 
-    Source: JCGM 101:2008, clauses 5.3.4 and 7.7.
+    Near the shortest one lengths hardly differ but for their noise, and the smallest of them lies where that happens to
+    be: its place scatters by the cube root of the sample (J. Kim and D. Pollard, Ann. Stat. 18 (1990) 191). It is
+    looked for on a quartic through all lengths that are little longer instead.
+
+    Parameters
+    ----------
+    ordered : ndarray
+        Sorted values [output].
+    coverage : float
+        Coverage probability [-].
+    sample : int, optional
+        Size of the sample that sets how much longer is little; that of the values if left out [-].
+
+    Source: JCGM 101:2008, clauses 5.3.4 and 7.7, but for the quartic.
     """
     inside = _inside(ordered.size, coverage)
-    first = int(np.argmin(ordered[inside:] - ordered[: ordered.size - inside]))
-    return float(ordered[first]), float(ordered[first + inside])
+    lengths = ordered[inside:] - ordered[: ordered.size - inside]
+    place = int(np.argmin(lengths))
+    little = _LITTLE_LONGER * (_OF_POINTS / (sample or ordered.size)) ** (1.0 / 6.0)
+    longer = np.flatnonzero(lengths > (1.0 + little) * lengths[place])
+    low, high = np.searchsorted(longer, place) + np.array([-1, 0])
+    first = int(longer[low]) + 1 if low >= 0 else 0
+    last = int(longer[high]) if high < longer.size else lengths.size
+    # Against the end that moves less, where values lie dense, the lengths run smoothly.
+    ends = ordered[first:last], ordered[inside + first : inside + last]
+    along = min(ends, key=np.ptp)
+    if last - first >= _FEWEST_LENGTHS and np.ptp(along) > 0.0:
+        place = first + int(np.argmin(Polynomial.fit(along, lengths[first:last], 4)(along)))
+    return float(ordered[place]), float(ordered[place + inside])
 
 
 def _inside(count: int, coverage: float) -> int:
