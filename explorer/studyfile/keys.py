@@ -78,7 +78,7 @@ _OTHER: Final = """## Other sections
 | section | keys |
 |---|---|
 | top | `title`, `mode`, `like` (another study, of which this one states only what differs; one level), `rig` |
-| `[target]` | `quantity`, `at_least`, `at_most`, `chance` (0.5 if absent), `worth` of a test (share, 0.02 if absent) |
+| `[target]` | `quantity`, `at_least`, `at_most`, `chance` (50 % if absent), `worth` of a test (2 % if absent) |
 | `[vary]` | an input's key = a range `"8 .. 20 mm"`, or a list of what is in stock: values, or words of a choice |
 | `[wanted]` | `quantity`, `make` ("smallest" or "largest"); twice as `[[wanted]]` for a trade-off curve |
 | `[[limit]]` | `quantity`, `at_least`, `at_most`, `chance` with which it must hold (0.9 if absent, assumed) |

@@ -377,3 +377,16 @@ def test_what_a_setting_leaves_without_object_is_no_longer_varied(
     found = parse_study(f"{plain}[vary]\n{varied}\n").replaced(every)
     assert found.vary == ()
     assert any("no longer varied: " in note and message in note for note in found.notes)
+
+
+@pytest.mark.parametrize(("written", "share"), [("80 %", 0.8), ("0.8", 0.8), ("2.5 percent", 0.025)])
+def test_a_share_may_be_written_as_per_cent(plain: str, written: str, share: float) -> None:
+    target = f'\n[target]\nchance = "{written}"\nworth = "{written}"\n'
+    found = study(plain, SEARCH.replace("chance = 0.8", f'chance = "{written}"') + target)
+    assert found.target.chance == found.target.worth == found.limits[0].chance == pytest.approx(share)
+
+
+@pytest.mark.parametrize("written", ["180 %", "80 m", "a lot", "0.8 ± 0.1"])
+def test_what_is_no_share_is_refused(plain: str, written: str) -> None:
+    with pytest.raises(StudyError, match=r"target.chance: .*(less than 1|such as 0\.8 or \"80 %\")"):
+        study(plain, f'\n[target]\nchance = "{written}"\n')

@@ -12,7 +12,7 @@ from explorer.studyfile.document import flattened, is_choice
 from explorer.studyfile.error import StudyError, refusal
 from explorer.studyfile.inherited import Inheritance
 from explorer.studyfile.names import check_pair, known_quantity, option
-from explorer.studyfile.sections.table import Table, Text, Written
+from explorer.studyfile.sections.table import Share, Table, Text, Written
 from explorer.studyfile.sections.target import bounds
 from explorer.studyfile.values import as_toml, exact_value, range_of
 from explorer.studyfile.values.text import example
@@ -42,7 +42,7 @@ class LimitTable(Table):
     quantity: Text
     at_least: Written = None
     at_most: Written = None
-    chance: float | None = Field(default=None, gt=0, lt=1)
+    chance: Share | None = Field(default=None, gt=0, lt=1)
 
 
 @dataclass(frozen=True)

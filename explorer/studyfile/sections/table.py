@@ -4,6 +4,8 @@ from typing import Annotated, Any
 
 from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict
 
+from explorer import units
+
 
 class Table(BaseModel):
     """A table of a study."""
@@ -23,10 +25,20 @@ def _text(found: object) -> object:
     return found
 
 
+def _as_share(found: object) -> object:
+    if not isinstance(found, str):
+        return found
+    try:
+        return units.si_text(found, "1")
+    except units.UnitError as error:
+        raise ValueError('expected a share such as 0.8 or "80 %"') from error
+
+
 def _as_list(found: object) -> object:
     return [found] if isinstance(found, dict) else found
 
 
 Written = Annotated[Any, AfterValidator(_written)]  #: left to the value grammar
+Share = Annotated[float, BeforeValidator(_as_share)]  #: 0.8 or "80 %"
 Text = Annotated[Any, AfterValidator(_text)]
 OneOrMore = BeforeValidator(_as_list)  #: [key] counts as one [[key]]

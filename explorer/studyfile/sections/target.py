@@ -8,7 +8,7 @@ from pydantic import Field
 from explorer.registry import Quantity
 from explorer.studyfile.error import refusal
 from explorer.studyfile.names import known_quantity
-from explorer.studyfile.sections.table import Table, Text, Written
+from explorer.studyfile.sections.table import Share, Table, Text, Written
 from explorer.studyfile.values import exact_value
 
 #: Share of a target's standard uncertainty that a test must take away to be worth it, where a study doesn't say [-].
@@ -21,8 +21,8 @@ class TargetTable(Table):
     quantity: Text = "thrust_gain"
     at_least: Written = None
     at_most: Written = None
-    chance: float = Field(default=0.5, gt=0, lt=1)
-    worth: float | None = Field(default=None, gt=0, lt=1)
+    chance: Share = Field(default=0.5, gt=0, lt=1)
+    worth: Share | None = Field(default=None, gt=0, lt=1)
 
 
 class DecisionTable(Table):
