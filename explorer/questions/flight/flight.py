@@ -21,7 +21,7 @@ from explorer.physics.flight.ascent import FLEW
 from explorer.physics.flight.vertical_motion import Start
 from explorer.questions.flight.break_even import break_even
 from explorer.questions.flight.cases import NoFlight, Vehicles, cases, refuse_grounded
-from explorer.questions.flight.exhaust import refuse_impossible_exhaust
+from explorer.questions.flight.exhaust import Exhaust, exhaust, refuse_impossible_exhaust
 from explorer.questions.flight.figures import Compared, Driver, Flown, Verdict, verdict
 from explorer.questions.flight.model import stage_in_flight
 from explorer.questions.flight.paths import Separation, flight_curves, separation
@@ -88,6 +88,8 @@ class Flight(Shown):
         [m] in every scenario that flies both ways.
     flow_ratio : float
         The plain engine's flow over that of the stage model, at the study's central point [-].
+    exhaust : Exhaust
+        The plain engine's speed of exhaust beside the stage's own.
     samples, scrambles, random_number : int
     """
 
@@ -106,6 +108,7 @@ class Flight(Shown):
     curves: Mapping[str, pd.DataFrame]
     differences_of_apogee: FloatArray
     flow_ratio: float
+    exhaust: Exhaust
     samples: int
     scrambles: int
     random_number: int
@@ -272,6 +275,7 @@ def _told(flown: Flown, number: int) -> Flight:
         },
         differences_of_apogee=flown.gained[both[flown.whole]][1:],
         flow_ratio=float(stage.phases[0].engine_flow[0] / stage.phases[0].flow[0]),
+        exhaust=exhaust(stage),
         samples=flown.plan.size,
         scrambles=flown.plan.scrambles,
         random_number=number,

@@ -12,6 +12,7 @@ import numpy as np
 from explorer import registry
 from explorer.analysis.scrambles import Estimate
 from explorer.page.words import AS_CALCULATED, listed, percent, percent_with_sampling, share_with_sampling
+from explorer.questions.flight.exhaust import Exhaust
 from explorer.questions.flight.figures import STEPPED
 from explorer.questions.flight.flight import Flight, quantity_of
 from explorer.questions.flight.names import amount, ends, label, taken
@@ -215,6 +216,8 @@ def warnings_of(found: Flight) -> Iterator[str]:
             f"The plain engine's flow is {percent(found.flow_ratio, 3)} of what the stage model burns with the same"
             " chamber and throat: one of flight.engine_flow, nozzle.throat_diameter and gas.chamber_pressure is off."
         )
+    if found.exhaust.apart:
+        yield _exhaust(found.exhaust)
     for phase, separation in found.separations.items():
         yield _separation(phase, separation)
     worth = [warned for warned in found.stage_warnings if float(warned.share) >= _WORTH_SAYING]
@@ -225,6 +228,15 @@ def warnings_of(found: Flight) -> Iterator[str]:
             if warned.warning == warning
         ]
         yield f"In {listed(phases)}: {warning.title}. {warning.sentence}"
+
+
+def _exhaust(found: Exhaust) -> str:
+    return (
+        f"The plain engine's exhaust leaves at {found.engine:.0f} m/s in vacuum (flight.engine_thrust over"
+        f" flight.engine_flow), that of the study's own stage with its circuit open at {found.stage:.0f} m/s:"
+        f" {found.least:.2f} to {found.most:.2f} times as fast 19 times in 20, which what is uncertain doesn't explain."
+        " Unless the engine has quite another nozzle, one of flight.engine_thrust and flight.engine_flow is off."
+    )
 
 
 def _outcomes(found: Flight) -> Iterator[str]:
