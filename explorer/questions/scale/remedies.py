@@ -63,9 +63,25 @@ def ladder_of(
         one, two = (sample_of(path, borders, again, purpose=p, shared=addresses) for p in purposes)
         return one, two
 
-    apart = alike_but_apart([path.first, path.second])
+    apart = _weightiest(alike_but_apart([path.first, path.second]), by)
     tried = _remedies((by, sample), with_shared, designs, changes, apart, found.worth)
     return replace(found, remedies=tuple(tried))
+
+
+def _weightiest(addresses: Sequence[str], sample: Sample) -> tuple[str, ...]:
+    """Inputs in the order of how closely the last design's target follows each by itself."""
+    joint, plan = sample.joint, sample.plan
+    chunks = range(plan.rows // plan.chunk_rows)
+    cube = np.concatenate([plan.points(s, n) for s in range(plan.scrambles) for n in chunks])
+    side = joint.sides[-1]
+    values = side.values(joint.space.values(cube[:, : joint.space.dimension]))
+    target = sample.fired[side.study.target.quantity].ravel()
+    told = np.isfinite(target)
+
+    def closeness(address: str) -> float:
+        return -abs(float(np.corrcoef(values[address][told], target[told])[0, 1]))
+
+    return tuple(sorted(addresses, key=closeness))
 
 
 def _remedies(

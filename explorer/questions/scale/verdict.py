@@ -12,6 +12,9 @@ from explorer.questions.scale.scaling import Scaling
 #: Most sets named one by one in a sentence.
 _FEW: Final = 4
 
+#: Most inputs named one by one in a sentence.
+_MOST_NAMED: Final = 5
+
 
 def verdict_words(found: Scaling) -> str:
     """Return whether a ladder is worth climbing, which, or what would make one so."""
@@ -96,7 +99,7 @@ def _none(found: Scaling, ladder: Ladder) -> str:
 
 def _remedy(found: Scaling, remedy: Remedy) -> str:
     """What makes a ladder worthwhile, and which that is."""
-    said = _with(remedy.kind, listed(remedy.what))
+    said = _with(remedy.kind, _named(remedy.what))
     if remedy.plan is None:
         return said
     left = registry.quantity(found.target).scale.difference(float(remedy.plan.left))
@@ -108,7 +111,13 @@ def _in_vain(remedies: Sequence[Remedy]) -> Iterator[str]:
     kinds = dict.fromkeys(own.kind for own in remedies)
     for kind in kinds:
         alike = [own for own in remedies if own.kind == kind]
-        yield _with(kind, listed([listed(own.what) for own in alike], "or"))
+        yield _with(kind, listed([_named(own.what) for own in alike], "or"))
+
+
+def _named(what: Sequence[str]) -> str:
+    """Those that matter most by name, how many others there are; all stand in the reviewer's part."""
+    rest = len(what) - _MOST_NAMED
+    return listed(what if rest <= 0 else [*what[:_MOST_NAMED], counted(rest, "other")])
 
 
 def _with(kind: str, what: str) -> str:

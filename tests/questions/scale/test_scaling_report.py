@@ -63,6 +63,16 @@ def titles(found: Scaling, audience: str = "everyone") -> list[str]:
 # Words
 
 
+def test_of_many_inputs_that_could_be_shared_the_weightiest_five_are_named(plain) -> None:
+    ladder = plain.ladder
+    assert ladder is not None
+    tried = Remedy("shared", tuple(f"input.{letter}" for letter in "abcdefgh"), None)
+    said = words(replace(plain, ladder=replace(ladder, remedies=(tried,))))
+    assert (
+        "with input.a, input.b, input.c, input.d, input.e and 3 others one and the same thing in all" in said
+    )
+
+
 def test_plain_words_say_now_then_the_first_alone_then_what_it_never_teaches_then_the_ladder(found) -> None:
     order = (
         r"IN PLAIN WORDS Before large is built, fire step \d",
