@@ -6,6 +6,7 @@ from explorer.page.answer import Answer, Envelope, Options, Question, Work, stud
 from explorer.page.words import counted
 from explorer.questions.optimize.data import (
     designs_rows,
+    judged_rows,
     optimisation_content,
     studies_of,
     trade_off_rows,
@@ -51,7 +52,11 @@ def ask(options: Options) -> Question:
 def told(found: Proposal, study: Study, envelope: Envelope) -> Answer:
     """What is said of a search for a design."""
     head = envelope(found.search.random_number, warnings_of(found))
-    files: dict[str, pd.DataFrame | str] = {**studies_of(found, head), "designs.csv": designs_rows(found)}
+    files: dict[str, pd.DataFrame | str] = {
+        **studies_of(found, head),
+        "designs.csv": designs_rows(found),
+        "judged.csv": judged_rows(found),
+    }
     if found.trade_off:
         files["trade_off.csv"] = trade_off_rows(found)
     return Answer(

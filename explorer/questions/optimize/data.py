@@ -16,6 +16,7 @@ from explorer.questions.optimize.search.proposal import (
     JudgedLimit,
     JudgedWish,
     NearestMiss,
+    Present,
     Proposal,
     Relaxation,
     Search,
@@ -42,6 +43,8 @@ def optimisation_content(found: Proposal, study: Study, words: Sequence[str]) ->
         "relaxed_by_a_tenth": [_relaxation(relaxation, found) for relaxation in found.relaxations],
         "trade_off": [_design(design) for design in found.trade_off],
         "nearest_miss": None if found.miss is None else _miss(found.miss),
+        "present": None if found.present is None else _present(found, found.present),
+        "target": None if found.told.target is None else _target(found.told.target.limit),
         "search": _search(found),
         "words": " ".join(words),
     }
@@ -99,6 +102,28 @@ def _design(design: JudgedDesign) -> dict[str, Any]:
         "verdict": design.verdict,
         "all_limits_together": _chance(design.together),
         "statuses": dict(design.status_shares),
+        "target": None if design.target is None else _judged_limit(design.target),
+    }
+
+
+def _target(limit: Limit) -> dict[str, Any]:
+    """What the study requires beside what was searched for."""
+    return {**_bounds(limit), "chance": limit.chance}
+
+
+def _present(found: Proposal, present: Present) -> dict[str, Any]:
+    """The study as it stands, and what the design told of gives more."""
+    return {
+        **_design(present.design),
+        "outside": list(present.outside),
+        "nothing_needs_to_change": found.keep,
+        "told_less_present": {
+            judged.wish.quantity: {
+                "unit": unit_of(judged.wish.quantity),
+                **with_standard_errors({"difference": difference}),
+            }
+            for judged, difference in zip(present.design.wishes, present.differences, strict=True)
+        },
     }
 
 
@@ -207,8 +232,21 @@ def trade_off_rows(found: Proposal) -> pd.DataFrame:
     return pd.DataFrame([_row(number, design) for number, design in enumerate(found.trade_off, start=1)])
 
 
+def judged_rows(found: Proposal) -> pd.DataFrame:
+    """Return the design told of, those nearly as good and the study as it stands as CSV, SI with units in heads."""
+    rows = [{"design": found.called, **_cells(found.told)}]
+    rows += [{"design": f"near-equal {k}", **_cells(one)} for k, one in enumerate(found.near_equal, start=1)]
+    if found.present is not None:
+        rows.append({"design": "as the study stands", **_cells(found.present.design)})
+    return pd.DataFrame(rows)
+
+
 def _row(number: int, design: JudgedDesign) -> dict[str, Any]:
-    row: dict[str, Any] = {"number": number}
+    return {"number": number, **_cells(design)}
+
+
+def _cells(design: JudgedDesign) -> dict[str, Any]:
+    row: dict[str, Any] = {}
     row |= {_headed(address): value for address, value in design.setting.items()}
     for judged in design.wishes:
         name, unit = judged.wish.quantity, str(unit_of(judged.wish.quantity))
@@ -217,7 +255,10 @@ def _row(number: int, design: JudgedDesign) -> dict[str, Any]:
     for held in design.limits:
         name = limit_words(held.limit)
         row |= {f"chance of {name} [1]": held.chance.share, name: held.verdict}
-    return {**row, "together [1]": design.together.share, "verdict": design.verdict}
+    row |= {"together [1]": design.together.share, "verdict": design.verdict}
+    if design.target is not None:
+        row |= {"chance of the target [1]": design.target.chance.share, "target": design.target.verdict}
+    return row
 
 
 def _headed(address: str) -> str:

@@ -127,6 +127,8 @@ def _design(found: Proposal, study: Study, drawn: Pictures) -> tuple[Part, ...]:
         parts.append(tables.limits_table(found.told, robust=found.search.robust))
     if "limits" in drawn:
         parts.append(Picture("limits", drawn["limits"], _LIMITS))
+    if found.present is not None:
+        parts.append(tables.beside_table(found))
     return tuple(parts)
 
 

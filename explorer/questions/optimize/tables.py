@@ -3,10 +3,10 @@
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Final
 
-from explorer import units
+from explorer import registry, units
 from explorer.page.document import Table
 from explorer.page.text import WIDTH
-from explorer.page.words import listed, number_with_sampling, percent
+from explorer.page.words import figure_with_sampling, listed, number_with_sampling, percent
 from explorer.questions.optimize.names import (
     DIGITS,
     all_at_once,
@@ -24,7 +24,7 @@ from explorer.questions.optimize.names import (
     stated,
 )
 from explorer.questions.optimize.obstacles import change_text, left_text
-from explorer.questions.optimize.search.proposal import JudgedDesign, NearestMiss, Proposal
+from explorer.questions.optimize.search.proposal import JudgedDesign, JudgedLimit, NearestMiss, Proposal
 from explorer.study.limits import MET, is_implied
 from explorer.study.shown import scale_of
 from explorer.studyfile import Study
@@ -46,6 +46,39 @@ def setting_table(found: Proposal, study: Study) -> Table:
         for item in found.varied
     )
     return Table(rows, ("", "now", found.called, "range, or in stock"))
+
+
+def beside_table(found: Proposal) -> Table:
+    """Return wishes, limits and the study's target at the design told of and at the study as it stands."""
+    present = found.present
+    if present is None:
+        raise ValueError("a callable has no design as it stands")
+    told, now, robust = found.told, present.design, found.search.robust
+    rows = [
+        (a.wish.quantity, *(registry.quantity(a.wish.quantity).shown(float(x.expected)) for x in (a, b)))
+        for a, b in zip(told.wishes, now.wishes, strict=True)
+    ]
+    for judged, difference in zip(now.wishes, present.differences, strict=True):
+        quantity, by = registry.quantity(judged.wish.quantity), float(difference)
+        more = figure_with_sampling(quantity, by, difference.error, abs(by))
+        rows.append((f"more {quantity.address} than as it stands", more, ""))
+    pairs = [
+        (a, b)
+        for a, b in zip(told.limits, now.limits, strict=True)
+        if not is_implied(a.limit) or b.verdict != MET
+    ]
+    if told.target is not None and now.target is not None:
+        pairs.append((told.target, now.target))
+    rows += [(limit_words(a.limit), _held(a, robust=robust), _held(b, robust=robust)) for a, b in pairs]
+    if told.target is not None:
+        place = len(rows) - 1
+        rows[place] = (f"target: {rows[place][0]}", *rows[place][1:])
+    return Table(tuple(rows), ("", found.called, "as the study stands"))
+
+
+def _held(judged: JudgedLimit, *, robust: bool) -> str:
+    shown = f"{percent(judged.chance.share, 3)}" if robust else central_text(judged)
+    return f"{shown}, {judged.verdict}"
 
 
 def limits_table(design: JudgedDesign, *, robust: bool) -> Table:

@@ -6,28 +6,24 @@ from typing import Final
 import numpy as np
 
 from explorer import registry, units
-from explorer.page.words import between, listed, percent
+from explorer.page.words import between, listed
 from explorer.questions.optimize.names import (
-    all_at_once,
     bends,
-    central_text,
-    chance_text,
     expectation_text,
     limit_words,
     quantities_of,
     setting_words,
-    stated,
     wish_words,
 )
 from explorer.questions.optimize.obstacles import STANDS_OUT, change_words, conflict_words, shortfall_words
+from explorer.questions.optimize.present import kept_words, limits_held, present_words
 from explorer.questions.optimize.search.proposal import (
     JudgedDesign,
-    JudgedLimit,
     JudgedWish,
     NearestMiss,
     Proposal,
 )
-from explorer.study.limits import NOT_DECIDED, NOT_MET, stated_level
+from explorer.study.limits import NOT_DECIDED, NOT_MET
 from explorer.study.visibility import change_quantity, visibility
 from explorer.studyfile import Study
 
@@ -41,9 +37,11 @@ _FEWEST: Final = 20
 def plain_words(found: Proposal, study: Study) -> tuple[str, ...]:
     """Return what was found, one matter an item."""
     wanted = f"Wanted: {listed([wish_words(wish) for wish in found.wishes])}."
+    beside = tuple(present_words(found))
+    first = (*kept_words(found), wanted)
     if found.best is not None:
-        return (wanted, *_proposed(found, found.best), *_worth(found, found.best, study))
-    return (wanted, *(_missed(found, found.miss) if found.miss is not None else ()))
+        return (*first, *_proposed(found, found.best), *beside, *_worth(found, found.best, study))
+    return (*first, *(_missed(found, found.miss) if found.miss is not None else ()), *beside)
 
 
 def _proposed(found: Proposal, best: JudgedDesign) -> Iterator[str]:
@@ -54,7 +52,7 @@ def _proposed(found: Proposal, best: JudgedDesign) -> Iterator[str]:
     knee = of_curve if found.trade_off else ""
     yield f"Proposed{knee}: {setting_words(best.setting)}."
     yield " ".join(_expected(wish, robust=robust) for wish in best.wishes)
-    yield from _limits(best, robust=robust)
+    yield from limits_held(best, robust=robust)
     if robust:
         yield _judged_on(best)
 
@@ -66,27 +64,6 @@ def _expected(judged: JudgedWish, *, robust: bool) -> str:
         return f"{there} at central values."
     ends = between(registry.quantity(judged.wish.quantity), judged.low, judged.high, judged.spread)
     return f"{there} on average over firings; one firing shows, 19 times in 20, between {ends}."
-
-
-def _limits(design: JudgedDesign, *, robust: bool) -> Iterator[str]:
-    """Whether each limit holds at a design, and how often all do at once; nothing where nothing is limited."""
-    said = stated(design)
-    if not said:
-        return
-    if not robust:
-        yield " ".join(f"{limit_words(j.limit)}: {central_text(j)}, {j.verdict}." for j in said)
-        return
-    words = [_held(judged) for judged in said]
-    if (chance := all_at_once(design)) is not None:
-        words.append(f"All limits on results hold at once in {chance} of firings.")
-    yield " ".join([*words, "In brackets: exact 95 % interval of the sampling."])
-
-
-def _held(judged: JudgedLimit) -> str:
-    limit, chance = judged.limit, chance_text(judged.chance)
-    if limit.event is not None:
-        return f"{limit_words(limit)}: {chance}, {judged.verdict}."
-    return f"{limit_words(limit)}: in {chance} of firings, {percent(stated_level(limit), 4)} asked, {judged.verdict}."
 
 
 def _judged_on(best: JudgedDesign) -> str:
@@ -152,7 +129,7 @@ def _missed(found: Proposal, miss: NearestMiss) -> Iterator[str]:
     yield f"No design meets all limits; {search.searched} were tried in the search, {search.tried} were tried in all."
     yield conflict_words(miss)
     yield f"The design that misses least: {setting_words(miss.design.setting)}. {shortfall_words(miss)}"
-    yield from _limits(miss.design, robust=found.search.robust)
+    yield from limits_held(miss.design, robust=found.search.robust)
     if miss.changes:
         yield f"What would help most: {change_words(miss.changes[0])}."
 
@@ -180,6 +157,11 @@ def _warnings(found: Proposal, best: JudgedDesign) -> Iterator[str]:
         names = [limit_words(judged.limit) for judged in best.limits if judged.verdict == verdict]
         if names:
             yield f"{what}: {listed(names)}."
+    if best.target is not None and best.target.verdict == NOT_MET:
+        yield (
+            f"The study's own target is not met{fresh}: {limit_words(best.target.limit)}. Write it as a [[limit]] to"
+            " search for it."
+        )
     if found.search.robust:
         return
     if _is_uncertain(found):

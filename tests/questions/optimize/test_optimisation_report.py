@@ -623,7 +623,7 @@ def test_the_curve_is_a_table_with_its_errors() -> None:
 def test_the_proposal_is_a_study_that_says_where_it_comes_from() -> None:
     files = told(robust()).files
     studies = ["proposal.toml", "near-equal-1.toml", "near-equal-2.toml", "near-equal-3.toml"]
-    assert list(files) == [*studies, "designs.csv"]
+    assert list(files) == [*studies, "designs.csv", "judged.csv"]
     text = str(files["proposal.toml"])
     head = text.split("\n\n")[0].splitlines()
     assert all(line.startswith("#") for line in head)
@@ -648,7 +648,7 @@ def test_the_proposal_is_a_study_that_says_where_it_comes_from() -> None:
 
 def test_a_proposal_of_central_values_says_so_and_a_miss_is_no_study() -> None:
     assert "Chosen at central values" in str(told(central()).files["proposal.toml"])
-    assert list(told(nothing()).files) == ["designs.csv"]
+    assert list(told(nothing()).files) == ["designs.csv", "judged.csv"]
 
 
 @EVERY

@@ -14,7 +14,7 @@ from explorer.analysis.search.near_equal import BUDGET, near_equal
 from explorer.analysis.search.polish import polished
 from explorer.analysis.search.stock_search import stock_search
 from explorer.questions.optimize.search.candidates import Scenarios
-from explorer.questions.optimize.search.judging import built, chances, judged
+from explorer.questions.optimize.search.judging import built, chances, judged, present_beside
 from explorer.questions.optimize.search.nearest_miss import nearest_miss
 from explorer.questions.optimize.search.proposal import JudgedDesign, Proposal, Relaxation
 from explorer.questions.optimize.search.question import Question
@@ -71,7 +71,7 @@ def best_design(searching: Searching) -> Proposal:
     search(space, record, budget=budget, rng=searching.rng())
     searching.searched = record.tried
     if not record.best().met:
-        return searching.proposal(record, miss=nearest_miss(searching, record))
+        return nearest_miss(searching, record)
     searched = record.best()
     found = _refined(searching, record)
     fresh = searching.fresh(0)
@@ -82,8 +82,8 @@ def best_design(searching: Searching) -> Proposal:
     near = _near(searching, found, fresh)
     meeting = next((tried for tried, design in near if design.verdict == MET), None)
     if best.verdict == NOT_MET and meeting is not None:  # on points of its own, for these have chosen it
-        again = searching.fresh(_ROUNDS + 1)
-        best = judged(searching, meeting, again, levels=found.levels, active=active)
+        fresh = searching.fresh(_ROUNDS + 1)
+        best = judged(searching, meeting, fresh, levels=found.levels, active=active)
         near = [pair for pair in near if pair[0] is not meeting]
     return searching.proposal(
         record,
@@ -91,6 +91,7 @@ def best_design(searching: Searching) -> Proposal:
         near_equal=[design for _, design in near],
         relaxations=_relaxations(searching, found, active),
         rounds=found.rounds,
+        present=present_beside(searching, best, fresh),
     )
 
 

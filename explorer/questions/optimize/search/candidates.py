@@ -56,11 +56,21 @@ class Candidates:
     dimension: int
     #: Settings over scenarios in; quantities, outcomes and warnings of shape (settings, points) out.
     evaluated: Callable[[Sequence[Setting], Scenarios], Evaluated]
+    #: The study as it stands over scenarios, shape (1, points); None for a plain callable.
+    present: Callable[[Scenarios], Evaluated] | None = None
 
     @cached_property
     def entries(self) -> tuple[tuple[float | str, ...], ...]:
         """Of each varied address, what its list holds [SI or words]; empty for a range."""
         return tuple(entries_of(item) for item in self.varied)
+
+    @property
+    def now(self) -> dict[str, float | str]:
+        """What stands at each varied address as the study states it [SI or words]; nothing for a plain callable."""
+        if self.study is None:
+            return {}
+        stated: dict[str, float | str] = {**self.study.choices, **self.study.central()}
+        return {item.address: stated[item.address] for item in self.varied}
 
     @cached_property
     def space(self) -> DesignSpace:

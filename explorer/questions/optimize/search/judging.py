@@ -12,21 +12,24 @@ import numpy as np
 from numpy.typing import NDArray
 
 from explorer import registry
-from explorer.analysis.scrambles import figure
+from explorer.analysis.scrambles import Estimate, figure
 from explorer.analysis.search.chance_limits import ExactChance, exact_chance
 from explorer.analysis.search.design_space import Record, Tried, best
-from explorer.questions.optimize.search.candidates import Scenarios
-from explorer.questions.optimize.search.proposal import JudgedDesign, JudgedLimit, JudgedWish
-from explorer.questions.optimize.search.question import values_of
+from explorer.questions.optimize.search.candidates import Scenarios, Setting
+from explorer.questions.optimize.search.proposal import JudgedDesign, JudgedLimit, JudgedWish, Present
+from explorer.questions.optimize.search.question import Question, values_of
 from explorer.questions.optimize.search.searching import Searching
 from explorer.run import Evaluated
 from explorer.study.limits import holds, stated_level
-from explorer.studyfile import Limit, Wish
+from explorer.studyfile import Limit, Varied, Wish
 
 FloatArray = NDArray[np.float64]
 
 #: Significant digits of what is to be built; more only where fewer don't meet the limits.
 _DIGITS: Final[tuple[int, ...]] = (4, 5, 6, 8)
+
+#: Share within which a value is that of a range's end or of what is in stock [-].
+_ROUNDING: Final[float] = 1e-9
 
 
 def chances(searching: Searching, design: FloatArray, scenarios: Scenarios) -> tuple[ExactChance, ...]:
@@ -60,16 +63,69 @@ def judged(
     differs_in: Sequence[str] = (),
 ) -> JudgedDesign:
     """A design as it would be built, with everything that is said of it."""
-    question, candidates, design = searching.question, searching.candidates, tried.values
-    points = candidates.evaluate(design[None, :], scenarios)
+    candidates = searching.candidates
+    points = candidates.evaluate(tried.values[None, :], scenarios)
+    setting = candidates.setting(tried.values)
+    found = _judged(
+        searching.question,
+        points,
+        setting,
+        searching.question.signs * tried.wishes,
+        levels=levels,
+        active=active,
+    )
+    return replace(found, study=candidates.study_at(setting), differs_in=tuple(differs_in))
+
+
+def present_beside(searching: Searching, told: JudgedDesign, scenarios: Scenarios) -> Present | None:
+    """The study as it stands on the points on which a design was judged; None for a plain callable."""
+    candidates, question = searching.candidates, searching.question
+    if candidates.present is None:
+        return None
+    points = candidates.present(scenarios)
+    beside = candidates.evaluated([told.setting], scenarios)
+    now = candidates.now
+    unseen = np.full(len(question.wishes), np.nan)
+    return Present(
+        design=replace(
+            _judged(question, points, now, unseen, levels=question.levels), study=candidates.study
+        ),
+        differences=tuple(
+            _mean(values_of(beside, wish.quantity) - values_of(points, wish.quantity))
+            for wish in question.wishes
+        ),
+        outside=tuple(item.address for item in candidates.varied if not _allowed(item, now[item.address])),
+    )
+
+
+def _allowed(item: Varied, value: float | str) -> bool:
+    """Whether a value lies within a range or is in stock, but for rounding."""
+    if isinstance(value, str):
+        return value in item.values
+    if item.low is not None and item.high is not None:
+        room = _ROUNDING * (item.high - item.low)
+        return item.low - room <= value <= item.high + room
+    return any(np.isclose(value, float(entry), rtol=_ROUNDING, atol=0.0) for entry in item.values)
+
+
+def _judged(
+    question: Question,
+    points: Evaluated,
+    setting: Setting,
+    seen: FloatArray,
+    *,
+    levels: FloatArray,
+    active: Sequence[bool] = (),
+) -> JudgedDesign:
+    """What points say of the design whose they are, by what the search saw of its wishes."""
     held = [holds(points, limit)[0] for limit in question.limits if limit.event is None]
-    setting = candidates.setting(design)
+    target = question.target
     return JudgedDesign(
         setting=setting,
-        study=candidates.study_at(setting),
+        study=None,
         wishes=tuple(
-            _judged_wish(points, wish, float(seen))
-            for wish, seen in zip(question.wishes, question.signs * tried.wishes, strict=True)
+            _judged_wish(points, wish, float(by_search))
+            for wish, by_search in zip(question.wishes, seen, strict=True)
         ),
         limits=tuple(
             _judged_limit(points, limit, float(level), holding)
@@ -77,24 +133,33 @@ def judged(
                 question.limits, levels, active or [False] * len(levels), strict=True
             )
         ),
-        together=exact_chance(np.logical_and.reduce(held) if held else np.ones(scenarios.points, dtype=bool)),
+        together=exact_chance(
+            np.logical_and.reduce(held) if held else np.ones(points.outcomes.size, dtype=bool)
+        ),
         status_shares={
             status.name: share
             for code, status in enumerate(registry.STATUSES)
             if (share := float(np.mean(points.outcomes == code)))
         },
-        differs_in=tuple(differs_in),
+        target=None if target is None else _judged_limit(points, target, stated_level(target), False),
     )
 
 
 def _judged_wish(points: Evaluated, wish: Wish, seen: float) -> JudgedWish:
     values = values_of(points, wish.quantity)
     whole = values[np.isfinite(values)]
+    low, high = np.quantile(whole, [0.025, 0.975]) if whole.size else (np.nan, np.nan)
+    return JudgedWish(wish, _mean(values), float(low), float(high), seen)
+
+
+def _mean(values: FloatArray) -> Estimate:
+    """Expectation over the points that carry a number [as the values], NaN where none does."""
+    whole = values[np.isfinite(values)]
     if not whole.size:
-        return JudgedWish(wish, figure(np.nan), np.nan, np.nan, seen)
-    error = float(whole.std(ddof=1) / np.sqrt(whole.size)) if whole.size > 1 else 0.0
-    low, high = np.quantile(whole, [0.025, 0.975])
-    return JudgedWish(wish, figure(float(whole.mean()), error), float(low), float(high), seen)
+        return figure(np.nan)
+    return figure(
+        float(whole.mean()), float(whole.std(ddof=1) / np.sqrt(whole.size)) if whole.size > 1 else 0.0
+    )
 
 
 def _judged_limit(points: Evaluated, limit: Limit, level: float, active: bool) -> JudgedLimit:

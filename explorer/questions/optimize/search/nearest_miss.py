@@ -9,8 +9,9 @@ import numpy as np
 from explorer.analysis.search.design_space import DesignSpace, Record, Tried
 from explorer.analysis.search.shortfall import least_shortfall, shortfall
 from explorer.questions.optimize.search.candidates import CENTRAL
-from explorer.questions.optimize.search.judging import built, judged
-from explorer.questions.optimize.search.proposal import Change, NearestMiss
+from explorer.questions.optimize.search.judging import built, judged, present_beside
+from explorer.questions.optimize.search.proposal import Change, NearestMiss, Proposal
+from explorer.questions.optimize.search.question import quantities_asked
 from explorer.questions.optimize.search.searching import Searching
 from explorer.study.limits import is_implied
 from explorer.study.outcomes import NoNumbers
@@ -31,7 +32,7 @@ _LOOKED_AT: Final[int] = 64
 _DESCENT: Final[int] = 120
 
 
-def nearest_miss(searching: Searching, record: Record) -> NearestMiss:
+def nearest_miss(searching: Searching, record: Record) -> Proposal:
     """What is said where a search found no design that meets all limits."""
     searching.candidates.refuse_if_none_possible(record.designs[:_LOOKED_AT])
     _refuse_without_numbers(searching, record)
@@ -43,25 +44,32 @@ def nearest_miss(searching: Searching, record: Record) -> NearestMiss:
     changes = [_relaxed_alone(searching, record, k) for k in tied if not is_implied(limits[k])]
     changes += [(_WIDENED, change) for change in _widened(searching, record, nearest)]
     changes.sort(key=lambda sized: (sized[1].shortfall, sized[0]))
-    return NearestMiss(
-        design=judged(
-            searching,
-            built(searching, record, nearest),
-            searching.fresh(0),
-            levels=searching.question.levels,
-            active=[k in tied for k in every],
+    fresh = searching.fresh(0)
+    design = judged(
+        searching,
+        built(searching, record, nearest),
+        fresh,
+        levels=searching.question.levels,
+        active=[k in tied for k in every],
+    )
+    return searching.proposal(
+        record,
+        present=present_beside(searching, design, fresh),
+        miss=NearestMiss(
+            design=design,
+            shortfall=worst,
+            conflict=tuple(limits[k] for k in tied),
+            changes=tuple(change for _, change in changes),
         ),
-        shortfall=worst,
-        conflict=tuple(limits[k] for k in tied),
-        changes=tuple(change for _, change in changes),
     )
 
 
 def _refuse_without_numbers(searching: Searching, record: Record) -> None:
     """Refuse a quantity that has no number at central values of any of the designs looked at."""
     designs = record.designs[:_LOOKED_AT]
-    for quantity, values in searching.candidates.evaluate(designs, CENTRAL).quantities.items():
-        if not np.isfinite(values).any():
+    found = searching.candidates.evaluate(designs, CENTRAL).quantities
+    for quantity in quantities_asked(searching.question.wishes, searching.question.limits):
+        if not np.isfinite(found[quantity]).any():
             raise NoNumbers(
                 f"{quantity} has no number at any of {len(designs)} designs tried, so that it can be neither wanted"
                 f" nor limited here: `mhdstage explain {quantity}` says what it is made of"

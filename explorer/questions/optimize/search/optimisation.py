@@ -29,7 +29,7 @@ from explorer.questions.optimize.search.searching import Searching, Stages
 from explorer.questions.optimize.search.study_designs import study_designs
 from explorer.questions.optimize.search.trade_off import trade_off
 from explorer.store import SearchFile
-from explorer.study.limits import WITH_NUMBER, one_sided
+from explorer.study.limits import WITH_NUMBER, one_sided, required
 from explorer.study.problem import Model
 from explorer.studyfile import Limit, Study, StudyError, Wish, varied_inputs
 
@@ -113,10 +113,13 @@ def optimize(
     own = study.limits if study else ()
     stated = own if limits is None else [limit_of(item) for item in limits]
     asked = (*one_sided(stated), WITH_NUMBER)
-    candidates = _candidates(model, vary, inputs, quantities_asked(wishes, asked), jobs=jobs, stages=progress)
+    target = required(study) if study else None
+    target = None if target in asked else target
+    told = quantities_asked(wishes, asked if target is None else (*asked, target))
+    candidates = _candidates(model, vary, inputs, told, jobs=jobs, stages=progress)
     searching = Searching(
         candidates,
-        question_of(wishes, asked, candidates),
+        question_of(wishes, asked, candidates, target),
         robust=not central and candidates.dimension > 0,
         number=sampling.random_number((study.run.random_number if study else 1) if rng is None else rng),
         budget=budget,

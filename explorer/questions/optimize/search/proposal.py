@@ -4,7 +4,7 @@ the way.
 
 from __future__ import annotations  # so that help() shows them as they are written
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Final
@@ -26,6 +26,10 @@ FloatArray = NDArray[np.float64]
 
 #: Width of a normal quantity's 95 % interval in standard uncertainties.
 _WIDTH: Final = 3.92
+
+#: Standard errors, and share of a wish, within which two designs are equally good [-]: four digits move it as much.
+_SURE: Final = 2.0
+_ALIKE: Final = 1e-3
 
 
 @dataclass(frozen=True)
@@ -84,12 +88,43 @@ class JudgedDesign:
     status_shares: Mapping[str, float]  #: Share of points by status [-]
     #: Addresses in which it differs most from the best, for near-equal designs.
     differs_in: tuple[str, ...] = ()
+    target: JudgedLimit | None = None  #: What the study requires, where it isn't among the limits
 
     @property
     def verdict(self) -> Verdict:
         """Of all limits together, each by itself: the worst of theirs."""
         found = {judged.verdict for judged in self.limits}
         return NOT_MET if NOT_MET in found else NOT_DECIDED if NOT_DECIDED in found else MET
+
+
+@dataclass(frozen=True)
+class Present:
+    """The study as it stands, judged on the same fresh points as the design that is told of."""
+
+    design: JudgedDesign  #: At the study's own values, whatever the ranges; what the search saw of it is NaN
+    #: Of each wish the design told of less this one [SI], point by point, so that what both meet drops out.
+    differences: tuple[Estimate, ...]
+    outside: tuple[str, ...]  #: Varied addresses whose value is neither within the range nor in stock
+
+    @property
+    def as_good(self) -> bool:
+        """Whether it gives as much of every wish, within sampling and the four digits of a proposal."""
+        return not any(
+            np.isnan(gain) or gain > max(_SURE * error, _ALIKE * size) for gain, error, size in self._gains()
+        )
+
+    @property
+    def better(self) -> bool:
+        """Whether it is as good in every wish and better in one."""
+        return self.as_good and any(
+            -gain > max(_SURE * error, _ALIKE * size) for gain, error, size in self._gains()
+        )
+
+    def _gains(self) -> Iterator[tuple[float, float, float]]:
+        """Of each wish how much better the design told of is, its sampling error, and what this one gives [SI]."""
+        for judged, difference in zip(self.design.wishes, self.differences, strict=True):
+            sign = 1.0 if judged.wish.make == "largest" else -1.0
+            yield sign * float(difference), difference.error, abs(float(judged.expected))
 
 
 @dataclass(frozen=True)
@@ -184,6 +219,8 @@ class Proposal(Shown):
     designs : DesignsTried
         As a table: `tried`.
     search : Search
+    present : Present or None
+        The study as it stands, beside the proposal; None for a plain callable.
     """
 
     study: Study | None
@@ -197,6 +234,17 @@ class Proposal(Shown):
     miss: NearestMiss | None
     designs: DesignsTried
     search: Search
+    present: Present | None = None
+
+    @property
+    def keep(self) -> bool:
+        """Whether nothing needs to change: the study meets all that is asked, and no proposal is better."""
+        if self.present is None or self.present.design.verdict != MET:
+            return False
+        target = self.present.design.target
+        if target is not None and target.verdict != MET:
+            return False
+        return self.best is None or self.best.verdict == NOT_MET or self.present.as_good
 
     @property
     def told(self) -> JudgedDesign:

@@ -31,6 +31,7 @@ class Question:
     wishes: tuple[Wish, ...]
     limits: tuple[Limit, ...]  #: one-sided where they concern a chance; the implied one last
     scales: tuple[float, ...]  #: what each limit's margin is measured by [SI]: its bound
+    target: Limit | None = None  #: what the study requires and the search doesn't ask for
 
     @property
     def levels(self) -> FloatArray:
@@ -66,7 +67,9 @@ class Question:
         return replace(self, limits=tuple(limits))
 
 
-def question_of(wishes: Sequence[Wish], limits: Sequence[Limit], candidates: Candidates) -> Question:
+def question_of(
+    wishes: Sequence[Wish], limits: Sequence[Limit], candidates: Candidates, target: Limit | None = None
+) -> Question:
     """The question; where a bound is zero, the quantity's size in the middle of the ranges scales its margin."""
     bounds = [max(abs(limit.at_least or 0.0), abs(limit.at_most or 0.0)) for limit in limits]
     zero = [x.quantity for x, bound in zip(limits, bounds, strict=True) if x.event is None and not bound]
@@ -75,7 +78,7 @@ def question_of(wishes: Sequence[Wish], limits: Sequence[Limit], candidates: Can
         1.0 if limit.event is not None else bound or sizes.get(limit.quantity, 0.0) or 1.0
         for limit, bound in zip(limits, bounds, strict=True)
     ]
-    return Question(tuple(wishes), tuple(limits), tuple(scales))
+    return Question(tuple(wishes), tuple(limits), tuple(scales), target)
 
 
 def _sizes(quantities: Sequence[str], candidates: Candidates) -> dict[str, float]:

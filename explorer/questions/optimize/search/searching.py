@@ -19,6 +19,7 @@ from explorer.questions.optimize.search.proposal import (
     DesignsTried,
     JudgedDesign,
     NearestMiss,
+    Present,
     Proposal,
     Relaxation,
     Search,
@@ -150,6 +151,7 @@ class Searching:
         trade_off: Sequence[JudgedDesign] = (),
         miss: NearestMiss | None = None,
         rounds: int = 0,
+        present: Present | None = None,
     ) -> Proposal:
         """What the search has come to."""
         settings = tuple(self.candidates.setting(design) for design in record.designs)
@@ -164,6 +166,7 @@ class Searching:
             relaxations=tuple(relaxations),
             trade_off=tuple(trade_off),
             miss=miss,
+            present=present,
             designs=DesignsTried(settings, self.question.signs * assessed.wishes, assessed.margins),
             search=Search(
                 robust=self.robust,

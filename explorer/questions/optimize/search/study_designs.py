@@ -41,7 +41,7 @@ def study_designs(
     words = {item.address: entries_of(item) for item in varied if _makes_variants(item)}
     numbers = [item for item in varied if item.address not in words]
     studies = _with_words(study, words)
-    rows = _rows(studies.values())
+    rows = _rows([*studies.values(), study])
     errors = {q: study.model_error.of(q).relative for q in quantities if study.model_error.of(q).relative}
 
     def stage(variant: Study) -> Evaluator:
@@ -49,6 +49,9 @@ def study_designs(
         return stage_of(variant, quantities, samples=reach, jobs=jobs, progress=progress)
 
     variants = {key: _Variant(own, numbers, rows, stage) for key, own in studies.items()}
+    as_stated: dict[str, float | str] = {**study.choices, **study.central()}
+    like = variants.get(tuple(as_stated[address] for address in words))
+    now = _Variant(study, (), rows, stage if like is None else lambda _: like.stage)
 
     def evaluated(settings: Sequence[Setting], scenarios: Scenarios) -> Evaluated:
         shape = len(settings), scenarios.points
@@ -65,6 +68,15 @@ def study_designs(
                 _put(found, batch, _off(variant.study, points, values, factors(scenarios, len(batch))))
         return found
 
+    def present(scenarios: Scenarios) -> Evaluated:
+        values = now.values([{}], scenarios)
+        points = _off(study, now.stage.points(values), values, factors(scenarios, 1))
+        return Evaluated(
+            {q: np.broadcast_to(points.quantities[q], (scenarios.points,))[None, :] for q in quantities},
+            points.outcomes[None, :],
+            points.warnings[None, :],
+        )
+
     def factors(scenarios: Scenarios, designs: int) -> dict[str, FloatArray]:
         if scenarios.cube is None:
             return {}
@@ -73,7 +85,7 @@ def study_designs(
         }
         return {q: np.tile(model_factor(column, errors[q]), designs) for q, column in columns.items()}
 
-    return Candidates(study, tuple(varied), len(rows) + len(errors), evaluated)
+    return Candidates(study, tuple(varied), len(rows) + len(errors), evaluated, present)
 
 
 def _off(

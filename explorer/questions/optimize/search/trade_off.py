@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 from explorer.analysis.search.design_space import Record, Tried
 from explorer.analysis.search.stock_search import ask_and_tell
 from explorer.analysis.search.trade_off import POINTS, knee, nondominated, trade_off_curve
-from explorer.questions.optimize.search.judging import built, judged
+from explorer.questions.optimize.search.judging import built, judged, present_beside
 from explorer.questions.optimize.search.nearest_miss import nearest_miss
 from explorer.questions.optimize.search.proposal import JudgedDesign, Proposal
 from explorer.questions.optimize.search.searching import FRESH_POINTS, SCENARIOS, Searching
@@ -35,14 +35,16 @@ def trade_off(searching: Searching) -> Proposal:
     ask_and_tell(space, record, budget=budget, rng=searching.rng(), wishes=2)
     searching.searched = record.tried
     if not record.assessed.met.any():
-        return searching.proposal(record, miss=nearest_miss(searching, record))
+        return nearest_miss(searching, record)
     for spare in _SPARES if searching.robust else (0.0,):
         levels = _raised(stated, spare)
         fine, curve = _sharpened(searching, record, levels)
         if curve:
             designs = _judged(searching, fine, curve, levels)
-            return searching.proposal(record, best=_knee(searching, designs), trade_off=designs, rounds=1)
-    return searching.proposal(record, miss=nearest_miss(searching, fine))
+            best = _knee(searching, designs)
+            present = present_beside(searching, best, searching.fresh(0))
+            return searching.proposal(record, best=best, trade_off=designs, rounds=1, present=present)
+    return nearest_miss(searching, fine)
 
 
 def _sharpened(searching: Searching, record: Record, levels: FloatArray) -> tuple[Record, tuple[Tried, ...]]:
