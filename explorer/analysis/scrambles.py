@@ -61,6 +61,11 @@ class Estimate:
         """Ends of the 95 % interval of a single figure's sampling error."""
         return float(self.low), float(self.high)
 
+    @property
+    def half_width(self) -> float:
+        """Half of the 95 % interval of a single figure's sampling error [any]."""
+        return 0.5 * (float(self.high) - float(self.low))
+
     def called(self, name: str, unit: str) -> Self:
         """The same figure with its name and SI unit."""
         return replace(self, name=name, unit=unit)

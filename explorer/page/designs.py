@@ -104,9 +104,11 @@ def _table(columns: Sequence[Sequence[str]]) -> Table:
 
 
 def percent_cell(share: Estimate) -> str:
-    """Return a share as a table wants it, its sampling error in brackets: "65.8 (±0.3) %"."""
+    """Return a share as a table wants it, half of its 95 % sampling interval in brackets: "65.8 (±0.3) %"."""
     return (
-        "" if math.isnan(float(share)) else f"{number_with_sampling(100 * float(share), 100 * share.error)} %"
+        ""
+        if math.isnan(float(share))
+        else f"{number_with_sampling(100 * float(share), 100 * share.half_width)} %"
     )
 
 

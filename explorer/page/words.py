@@ -95,12 +95,11 @@ def share_with_sampling(share: float | Estimate, error: float | None = None) -> 
     return f"{_fixed(share, error, 1)} (sampling ± {_fixed(error, error, 1)})"
 
 
-def number_with_sampling(value: float | Estimate, error: float | None = None) -> str:
-    """Return a bare number with its sampling error, as a table wants it: "5.4 (±0.2)"."""
-    value, error = _apart(value, error)
-    if not error > 0:
+def number_with_sampling(value: float, half_width: float) -> str:
+    """Return a bare number with half of its 95 % sampling interval, as a table wants it: "5.4 (±0.2)"."""
+    if not half_width > 0:
         return units.number_text(value, 3)
-    return f"{_fixed(value, error, 1)} (±{_fixed(error, error, 1)})"
+    return f"{_fixed(value, half_width, 1)} (±{_fixed(half_width, half_width, 1)})"
 
 
 def percent_with_sampling(share: float | Estimate, error: float | None = None) -> str:

@@ -44,7 +44,7 @@ def difference_table(differences: Mapping[str, Difference], rows: Sequence[str])
             label(row),
             mean_cell(registry.quantity(row), own),
             ends_cell(registry.quantity(row), own),
-            number_with_sampling(own.larger),
+            number_with_sampling(float(own.larger), own.larger.half_width),
             own.verdict,
         )
         for row in rows

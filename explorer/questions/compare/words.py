@@ -205,7 +205,7 @@ def sampling_words(found: Comparison, asked: int | None) -> str:
     return (
         f"{sampled_words(found, asked)} Sampling moves no printed mean or end of an interval by more than {most} of"
         " that quantity's standard uncertainty (one standard error); each figure's own stands in the page's second part"
-        " and in the CSV files."
+        " and in the CSV files. In brackets in tables: the sampling error (95 %)."
     )
 
 

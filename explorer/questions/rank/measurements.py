@@ -63,9 +63,7 @@ def _verdict(found: MeasurementRanking, study: Study) -> str:
             f" is met, {-abs(decision.loss_if_not):g}{unit} if not) and leaving it where it doesn't (0{unit})."
         )
         words += f" An hour costs {decision.cost_per_hour:g}{unit}." if decision.cost_per_hour else ""
-    words += (
-        " Changes: chance that it comes out different. In brackets the sampling error (one standard error)."
-    )
+    words += " Changes: chance that it comes out different. In brackets the sampling error (95 %)."
     if any(own.worth is not None and own.worth.value.value < 0.0 for own in found.each):
         words += (
             " A figure a little below zero is none: what to make of a reading is learnt on some points and tried on"
@@ -80,7 +78,7 @@ def _verdict(found: MeasurementRanking, study: Study) -> str:
 def _worth(found: DecisionValue, decision: Decision | None) -> str:
     """What readings are worth: verdicts of a hundred, or pay-offs."""
     times = 100 if decision is None else 1
-    return number_with_sampling(times * float(found.value), times * found.value.error)
+    return number_with_sampling(times * float(found.value), times * found.value.half_width)
 
 
 def _table(ranking: Ranking, found: MeasurementRanking, decision: Decision | None, *, valued: bool) -> Table:
@@ -116,7 +114,7 @@ def _worth_cells(own: Measured, decision: Decision | None) -> tuple[str, ...]:
     cells = (percent(change) if change >= 0.001 else "0 %", _worth(own.worth, decision))
     if decision is None or not decision.cost_per_hour:
         return cells
-    return (*cells, number_with_sampling(float(value) - decision.cost_per_hour * own.hours, value.error))
+    return (*cells, number_with_sampling(float(value) - decision.cost_per_hour * own.hours, value.half_width))
 
 
 def _order(ranking: Ranking, found: MeasurementRanking, decision: Decision | None) -> Paragraph:

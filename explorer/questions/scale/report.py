@@ -77,7 +77,8 @@ _METHOD: Final = (
     " random is left: the limit of ever more firings; of the last one its scatter falls anew between the firing that is"
     " read and the one that is predicted. What readings leave is √E[Var(Y|readings)], by regression on splines of ranks"
     " with products of two, cross-fitted between scrambles, or what some of the readings leave where that is less, for"
-    " a reading more can only help; errors are one standard error over the scrambles. Sets are searched with each"
+    " a reading more can only help; errors are one standard error over the scrambles, in brackets in tables half of the"
+    " 95 % interval. Sets are searched with each"
     " reading's own splines alone, on points that have no part in anything else told here; the chosen one is judged in"
     " full."
 )

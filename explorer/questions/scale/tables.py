@@ -203,7 +203,7 @@ def step_table(found: Scaling, ladder: Ladder) -> Table:
     quantity, share = registry.quantity(found.target), _share(ladder)
 
     def removed(variance: Estimate) -> str:
-        return number_with_sampling(share * float(variance), share * variance.error)
+        return number_with_sampling(share * float(variance), share * variance.half_width)
 
     rows = [
         (
@@ -215,7 +215,7 @@ def step_table(found: Scaling, ladder: Ladder) -> Table:
         )
         for step in ladder.steps
     ]
-    head = ("", "left", "removed [% of variance]", "per cost [%]", "changes")
+    head = ("", "left", "removed [% of variance] (± 95 %)", "per cost [%] (± 95 %)", "changes")
     return Table(tuple(rows), head, frozenset({2, 3, 4}))
 
 
@@ -226,13 +226,13 @@ def set_table(sets: Iterable[TriedSet], ladder: Ladder) -> Table:
         (
             listed([design.name for design in own.designs]),
             units.number_text(own.cost, 3),
-            number_with_sampling(share * float(own.removed), share * own.removed.error),
-            number_with_sampling(share * float(own.gain), share * own.gain.error),
+            number_with_sampling(share * float(own.removed), share * own.removed.half_width),
+            number_with_sampling(share * float(own.gain), share * own.gain.half_width),
             "too dear" if own.dear else "yes" if own.worthwhile else "too little",
         )
         for own in [*sets][:_MOST_SETS]
     ]
-    head = ("set", "cost", "removed [% of variance]", "gain [%]", "can be chosen")
+    head = ("set", "cost", "removed [% of variance] (± 95 %)", "gain [%] (± 95 %)", "can be chosen")
     return Table(tuple(rows), head, frozenset({1, 2, 3}))
 
 
