@@ -22,8 +22,8 @@ MODEL_ITSELF: Final = "the model itself"
 #: What the part of it is called that studies have in common.
 SHARED_MODEL: Final[str] = f"{MODEL_ITSELF}, shared"
 
-#: Outputs that a supply fixes, the one below its current limit, the other at it.
-FIXED_BY_A_SUPPLY: Final = ("terminal_voltage", "current")
+#: Outputs that a supply fixes: the voltage, and what leaks at it, below its current limit, the current at it.
+FIXED_BY_A_SUPPLY: Final = ("terminal_voltage", "leak_current", "current")
 
 #: Relative distance from a supply's corner within which a point counts as lying on it; the circuit is solved to 1e-8.
 _AT_LIMIT: Final[float] = 1e-6
@@ -62,8 +62,9 @@ def off(
 ) -> FloatArray:
     """A quantity with what the model may be off by [SI]; what a supply fixes is not the model's to be wrong about.
 
-    Below its current limit a supply fixes the terminal voltage, at it the current; what the model computes of the other
-    reaches no further than the limit's corner. Inputs that aren't given are at their central values.
+    Below its current limit a supply fixes the terminal voltage and what leaks at it, at it the current; what the model
+    computes of the others reaches no further than the limit's corner. Inputs that aren't given are at their central
+    values.
     """
     head, _, bare = quantity.rpartition(".")
     if bare not in FIXED_BY_A_SUPPLY or np.ndim(factor) == 0:
@@ -78,8 +79,9 @@ def off(
     )
     if bare == "current":
         return np.where(values >= limit * (1.0 - _AT_LIMIT), values, np.minimum(values * factor, limit))
-    corner = voltage - inner * np.where(np.isfinite(limit), limit, 0.0)
-    at_limit = np.isfinite(limit) & (values < corner - _AT_LIMIT * np.abs(voltage))
+    each_volt = np.asarray(given[f"electrodes.{pair}.leak_conductance"]) if bare == "leak_current" else 1.0
+    corner = (voltage - inner * np.where(np.isfinite(limit), limit, 0.0)) * each_volt
+    at_limit = np.isfinite(limit) & (values < corner - _AT_LIMIT * np.abs(voltage * each_volt))
     return np.where(at_limit, np.minimum(values * factor, corner), values)
 
 

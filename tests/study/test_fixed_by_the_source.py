@@ -39,6 +39,18 @@ def test_below_its_limit_a_supply_fixes_the_voltage_and_at_it_the_current() -> N
         np.testing.assert_allclose(off(study, quantity, below, FACTOR, {}), below * FACTOR)
 
 
+def test_what_leaks_at_a_voltage_that_a_supply_fixes_is_as_sure_as_the_film() -> None:
+    # 0.02 S at 149 V; at the limit the voltage, and with it the leak, is the model's up to the corner at 145 V.
+    study, film = study_of({}), {"electrodes.main.leak_conductance": np.full(3, 0.02)}
+    below, at_limit = np.full(3, 2.98), np.full(3, 2.4)
+    for quantity in ("leak_current", "electrodes.main.leak_current"):
+        np.testing.assert_array_equal(off(study, quantity, below, FACTOR, film), below)
+        np.testing.assert_allclose(off(study, quantity, at_limit, FACTOR, film), [1.2, 2.4, 2.9])
+    np.testing.assert_array_equal(off(study, "leak_current", np.zeros(3), FACTOR, {}), np.zeros(3))
+    # Of the voltage over what the flow induces the supply fixes one half only.
+    np.testing.assert_allclose(off(study, "load_factor", below, FACTOR, film), below * FACTOR)
+
+
 def test_a_load_fixes_nothing(tmp_path) -> None:
     study = study_named("extraction", tmp_path)
     values = np.full(3, 5.0)
