@@ -24,13 +24,13 @@ from typing import Final, Literal, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.stats import qmc
 
 Floats = NDArray[np.float64]
 Scalar = TypeVar("Scalar", bound=np.generic)
 
 SCRAMBLES: Final[int] = 8  #: independent scrambles of a plan
 CHUNK_POINTS: Final[int] = 4096  #: points of a chunk at most, unless one row has more
+_MOST_COORDINATES: Final[int] = 21201  #: of SciPy's sequence (Joe and Kuo 2008)
 _SOBOL_CELL: Final[float] = 2.0**-30  #: width of a coordinate's cell in SciPy's 30-bit sequence
 _RANDOM_CELL: Final[float] = 2.0**-53  #: the same for plain random numbers
 
@@ -99,10 +99,10 @@ class Plan:
             raise ValueError(f"a block names a column outside 0 … {self.dimensions - 1}")
         if self.rows & (self.rows - 1):
             raise ValueError(f"rows must be a power of two; got {self.rows}")
-        if self.kind == "sobol" and self.coordinates > qmc.Sobol.MAXDIM:
+        if self.kind == "sobol" and self.coordinates > _MOST_COORDINATES:
             raise ValueError(
                 f"the plan needs {self.coordinates} coordinates and the Sobol' sequence has at most "
-                f"{qmc.Sobol.MAXDIM}: let fewer inputs be uncertain, or take a plain random plan"
+                f"{_MOST_COORDINATES}: let fewer inputs be uncertain, or take a plain random plan"
             )
 
     @property
@@ -163,6 +163,8 @@ class Plan:
         if self.kind == "random":
             rng = generator(self.number, self.purpose, scramble=scramble, chunk=chunk)
             return off_zero(rng.random((self.chunk_rows, self.coordinates)), cell=_RANDOM_CELL)
+        from scipy.stats import qmc  # loads slowly, and one point needs no plan
+
         sequence = qmc.Sobol(
             self.coordinates, bits=30, rng=generator(self.number, self.purpose, scramble=scramble)
         )

@@ -10,6 +10,7 @@ by the better of that and a regression, neither of which can leave too little; f
 """
 
 from collections.abc import Iterable, Mapping, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field
 from typing import Final
 
@@ -199,6 +200,7 @@ def rank_measurements(
     worth: float = WORTH,
     choice: Choice | None = None,
     left_if_all_known: Estimate | None = None,
+    jobs: int = 1,
 ) -> MeasurementRanking:
     """Return what each measurement would leave, and the set to buy within the hours given.
 
@@ -221,6 +223,8 @@ def rank_measurements(
         The requirement, and what acting on either verdict brings.
     left_if_all_known : Estimate, optional
         Variance left if all that can be learnt were known [target²]; no set may leave less.
+    jobs : int
+        Threads [-].
 
     Raises
     ------
@@ -235,7 +239,8 @@ def rank_measurements(
         choose, judge = _half(whole, slice(0, count // 2)), _half(whole, slice(count // 2, None))
     search, bought = _to_buy(choose, judge, hours_given, worth)
     now = root(whole.variance(())[0])
-    each = [_measured(whole, place, now, choice) for place in range(len(measurements))]
+    with ThreadPoolExecutor(jobs) as pool:
+        each = list(pool.map(lambda place: _measured(whole, place, now, choice), range(len(measurements))))
     return MeasurementRanking(
         each=tuple(sorted(each, key=lambda measured: float(measured.left))),
         best=_steps(whole, judge, bought, now),

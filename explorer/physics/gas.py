@@ -6,7 +6,7 @@ it fills the gas table.
 
 import hashlib
 import json
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from functools import cache
 from typing import Any, Final
@@ -14,7 +14,6 @@ from typing import Any, Final
 import cantera as ct
 import numpy as np
 from numpy.typing import NDArray
-from scipy.optimize import brentq
 
 from explorer import constants as c
 from explorer.physics.conductivity import electrical_conductivity, frost_1961
@@ -176,6 +175,14 @@ def gas_states(
     return GasState(h, s, v, n_e, sigma / (c.e * n_e), sigma)
 
 
+def bisected(rising: Callable[[float], float], low: float, high: float, *, within: float) -> float:
+    """Where a rising function passes zero between two bounds, by halving: SciPy's roots take long to load."""
+    while high - low > within:
+        middle = 0.5 * (low + high)
+        low, high = (low, middle) if rising(middle) > 0 else (middle, high)
+    return 0.5 * (low + high)
+
+
 def temperature_at(
     gas: Any,
     elements: Mapping[str, float],
@@ -223,7 +230,7 @@ def temperature_at(
 
     if excess(high) < 0 or excess(low) > 0:
         raise ArithmeticError(f"the gas would be colder than {low:.0f} K or hotter than {high:.0f} K")
-    return float(brentq(excess, low, high, xtol=0.5))
+    return bisected(excess, low, high, within=0.5)
 
 
 @cache

@@ -7,15 +7,17 @@ no number in either design are left out of it and counted.
 import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any, Final, Literal, TypeVar
+from typing import TYPE_CHECKING, Any, Final, Literal, TypeVar
 
 import numpy as np
-import pandas as pd
 from numpy.typing import NDArray
 
 from explorer.analysis.scrambles import Estimate, estimate
 from explorer.analysis.statistics import Distribution, distribution
 from explorer.study.outcomes import FEWEST, fewest
+
+if TYPE_CHECKING:  # loads slowly, and one point needs none
+    import pandas as pd
 
 FloatArray = NDArray[np.float64]
 Mask = NDArray[np.bool_]
@@ -89,8 +91,10 @@ def share_row(share: Estimate) -> Cells:
 
 def by_design(
     designs: Mapping[str, Mapping[str, Each]], of: Callable[[Each], Cells], index: str
-) -> pd.DataFrame:
+) -> "pd.DataFrame":
     """Rows of every design as one table with columns (design, figure)."""
+    import pandas as pd  # see above
+
     tables = {
         name: pd.DataFrame.from_dict({key: of(row) for key, row in rows.items()}, orient="index")
         for name, rows in designs.items()

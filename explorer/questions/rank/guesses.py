@@ -125,20 +125,19 @@ def guesses(
     among = measurements if first.kind == "measurement" else ()
 
     places = [(address, factor) for address in leading[:RANGES] for factor in FACTORS]
-    samples = []
-    for changed in (problem, *(_scaled(problem, *place, jobs) for place in places)):
-        samples.append((changed, learning_sample(changed, among, number, cubes, jobs=jobs)))
-        if progress:
-            progress(len(samples) - 1, len(places))
 
-    def chosen(changed: Problem, sample: LearningSample) -> str | None:
-        return _measurement(sample, study) if among else _input(changed, sample)
+    def chosen(changed: Problem) -> tuple[str | None, float]:
+        sample = learning_sample(changed, among, number, cubes)
+        return (_measurement(sample, study) if among else _input(changed, sample)), sample.lost
 
-    as_stated, *choices = run.in_threads(chosen, samples, jobs=jobs, total=len(samples))
+    problems = [(problem,), *((_scaled(problem, *place, jobs),) for place in places)]
+    (as_stated, _), *choices = run.in_threads(
+        chosen, problems, jobs=jobs, total=len(problems), progress=progress
+    )
     level = {first.name, as_stated}
     tried = [
-        Guess(*place, choice, choice in level, sample.lost)
-        for place, choice, (_, sample) in zip(places, choices, samples[1:], strict=True)
+        Guess(*place, choice, choice in level, lost)
+        for place, (choice, lost) in zip(places, choices, strict=True)
     ]
     return Guesses(first.name, tuple(tried), first.kind)
 

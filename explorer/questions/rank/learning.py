@@ -169,6 +169,7 @@ def learning(
             **buying_rule(study),
             choice=_choice(sample, target, study.decision if study else None),
             left_if_all_known=scatter_variance,
+            jobs=jobs,
         )
 
     parts: list[tuple[Callable[[], Any]]] = [

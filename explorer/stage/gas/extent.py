@@ -9,7 +9,6 @@ from itertools import product
 from typing import Any, Final
 
 import numpy as np
-from scipy.optimize import brentq
 
 from explorer.physics import gas as gas_model
 from explorer.physics.propellant import reactant_enthalpy
@@ -58,7 +57,7 @@ def supersonic_pressure_ratio(area_ratio: float, heat_capacity_ratio: float) -> 
         total = 2 / (g + 1) * (1 + (g - 1) / 2 * mach**2)
         return float(total ** ((g + 1) / (2 * (g - 1))) / mach - area_ratio)
 
-    mach = brentq(excess, 1.0, 60.0) if area_ratio > 1.0 else 1.0
+    mach = gas_model.bisected(excess, 1.0, 60.0, within=1e-9) if area_ratio > 1.0 else 1.0
     return float((1 + (g - 1) / 2 * mach**2) ** (-g / (g - 1)))
 
 
