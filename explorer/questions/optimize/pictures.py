@@ -138,15 +138,16 @@ def _handles(found: Proposal) -> list[Line2D]:
 def _limits(found: Proposal) -> Figure:
     """The chance that each limit holds, with its exact interval, against what was asked."""
     limits = found.told.limits
-    asked = [100 * stated_level(judged.limit) for judged in limits]
+    asked = [_stated(judged, stated_level(judged.limit)) for judged in limits]
+    spans = [sorted(_stated(j, end) for end in (j.holds.low, j.holds.high)) for j in limits]
     with style():
         figure = blank(8.0, 1.2 + 0.42 * len(limits))
         axes: Axes = figure.subplots()
         for place, judged in enumerate(limits):
-            chance = judged.holds
-            axes.hlines(place, 100 * chance.low, 100 * chance.high, color="black", linewidth=1.6, zorder=2)
+            low, high = spans[place]
+            axes.hlines(place, low, high, color="black", linewidth=1.6, zorder=2)
             axes.plot(asked[place], place, marker="|", markersize=20, color="black", markeredgewidth=1.6)
-            axes.plot(100 * chance.share, place, **_marker(judged.verdict), zorder=3)
+            axes.plot(_stated(judged, judged.holds.share), place, **_marker(judged.verdict), zorder=3)
             axes.annotate(
                 judged.verdict,
                 (1.0, place),
@@ -157,13 +158,20 @@ def _limits(found: Proposal) -> Figure:
             )
         axes.set_yticks(range(len(limits)), [textwrap.fill(_label(judged), _WIDEST) for judged in limits])
         axes.set_ylim(len(limits) - 0.4, -0.6)
-        least = min(*asked, *(100 * judged.holds.low for judged in limits))
+        least = min(*asked, *(low for low, _ in spans))
         axes.set_xlim(least - 0.06 * (100 - least) - 0.05, 100.0 + 0.03 * (100 - least) + 0.05)
-        axes.set_xlabel(f"chance that it holds at the {found.called} [%]")
+        axes.set_xlabel(f"chance of what each line states, at the {found.called} [%]")
         axes.grid(axis="y", color="0.88", linewidth=0.6)
         axes.set_axisbelow(True)
         figure.legend(handles=_limit_handles(limits), loc="outside lower left", ncols=4, frameon=False)
     return figure
+
+
+def _stated(judged: JudgedLimit, holds: float) -> float:
+    """A chance [%] in the sense in which its limit is stated: "constricted in at most 20 %" counts the constricted."""
+    limit = judged.limit
+    counts_the_event = limit.event is not None and limit.at_least is None
+    return 100 * (1.0 - holds if counts_the_event else holds)
 
 
 def _label(judged: JudgedLimit) -> str:

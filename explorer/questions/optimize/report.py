@@ -25,7 +25,8 @@ _USE: Final = (
 )
 _CENTRAL_USE: Final = "With --central only the middle of each was used. They were read so:"
 _LIMITS: Final = (
-    "Chance that each limit holds at the proposal, with its exact 95 % interval, against what was asked."
+    "Chance of what each limit states at the proposal, with its exact 95 % interval, against what was asked: at least"
+    " or at most, as the line says."
 )
 
 _RANGES: Final = (

@@ -124,7 +124,7 @@ def limited(*limits: tuple[Limit, float]) -> Axes:
     return replace(found, best=replace(found.best, limits=judged)).plot("limits").axes[0]
 
 
-def test_limits_stand_as_chances_to_hold_against_what_was_asked_with_their_verdicts_in_words() -> None:
+def test_limits_stand_as_stated_against_what_was_asked_with_their_verdicts_in_words() -> None:
     limits = (
         (Limit("current", at_most=50.0), 0.93),
         (Limit("thrust", at_least=90.0), 0.901),
@@ -137,16 +137,19 @@ def test_limits_stand_as_chances_to_hold_against_what_was_asked_with_their_verdi
         "thrust at least 90 N, asked 90 %",
         "chance.constricted at most 10 %",
     ]
-    assert axes.get_xlabel() == "chance that it holds at the proposal [%]"
-    assert [line.get_xdata()[0] for line in marked(axes, "|")] == [90.0, 90.0, 90.0]
+    assert axes.get_xlabel() == "chance of what each line states, at the proposal [%]"
+    assert [line.get_xdata()[0] for line in marked(axes, "|")] == pytest.approx([90.0, 90.0, 10.0])
     shares = [line for line in axes.lines if line.get_marker() in ("o", "s", "X")]
-    assert [line.get_xdata()[0] for line in shares] == pytest.approx([93.0, 90.1, 62.0], abs=0.01)
+    assert [line.get_xdata()[0] for line in shares] == pytest.approx([93.0, 90.1, 38.0], abs=0.01)
     assert len({line.get_marker() for line in shares}) == 3
     spans = [segment[:, 0] for collection in axes.collections for segment in collection.get_segments()]
     chances = [proposals.chance(holds) for _, holds in limits]
-    np.testing.assert_allclose(spans, [[100 * chance.low, 100 * chance.high] for chance in chances])
+    held = [[100 * chance.low, 100 * chance.high] for chance in chances]
+    np.testing.assert_allclose(
+        spans, [*held[:2], [100 - held[2][1], 100 - held[2][0]]]
+    )  # of what is constricted
     low, high = axes.get_xlim()
-    assert low < 100 * chances[2].low
+    assert low < 10.0
     assert high > 100
 
 
