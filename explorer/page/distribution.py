@@ -58,12 +58,13 @@ def _bars(axes: Axes, values: FloatArray, scale: Scale) -> None:
         tallest = float(shares.max())
     else:
         tallest = 100.0
+    tallest = max(tallest, 100 * heap)  # drawn as high as it is, on the axis of the others
     axes.set_ylim(0.0, 1.32 * tallest)
     if single is not None:
-        axes.vlines(single, 0.0, 1.1 * tallest, color=DARK, linewidth=4.0)
+        axes.vlines(single, 0.0, 100 * heap, color=DARK, linewidth=4.0)
         axes.annotate(
             f"{100 * heap:.3g} % at {single + 0.0:g}",  # no minus before a zero
-            (single, 1.1 * tallest),
+            (single, 100 * heap),
             xytext=(4, 0),
             textcoords="offset points",
             ha="left",

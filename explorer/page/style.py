@@ -12,8 +12,8 @@ from matplotlib.layout_engine import ConstrainedLayoutEngine
 
 from explorer.units import Scale
 
-DARK: Final = "#1f4e79"  #: dark and light blue: far apart in grey too
-LIGHT: Final = "#b8cfe5"
+DARK: Final = "#0b6e6e"  #: dark and light teal: far apart in grey too
+LIGHT: Final = "#b5d6d3"
 SHADE: Final = "#e6e6e6"
 
 _STYLE: Final[Any] = {  # matplotlib's type of a setting's name is a list of them all

@@ -28,7 +28,10 @@ def measurements_section(ranking: Ranking, study: Study, drawn: Mapping[str, Fig
     found = ranking.learning.measurements
     if found is None:
         return
-    caption = "What each measurement would leave; the lines: within what it will turn out, 18 times in 20. Dashed: now."
+    caption = (
+        "What each measurement would take off the standard uncertainty, at least; the lines: within what it will turn"
+        " out, 18 times in 20. A bar that ends left of zero takes nothing off."
+    )
     valued = found.each[0].worth is not None
     now = with_sampling(registry.quantity(ranking.target), found.now)
     legend = (

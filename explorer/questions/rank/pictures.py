@@ -1,5 +1,6 @@
 """Pictures of a ranking: its target, what carries it, the leading inputs, measurements; and of a first look."""
 
+import textwrap
 from collections.abc import Callable, Mapping
 from typing import Final
 
@@ -31,6 +32,9 @@ _BEYOND: Final[float] = 0.005
 
 #: Most rows of a first look that are drawn; the rest stands in the table.
 MOST_ROWS: Final[int] = 16
+
+#: Characters of an axis label on one line.
+_WIDEST: Final[int] = 60
 
 
 def picture(found: Ranking | FirstLook, what: str | None = None) -> Figure:
@@ -155,37 +159,29 @@ def _reach(values: FloatArray) -> tuple[float, float]:
 
 
 def measurements_figure(found: MeasurementRanking, target: str, scale: Scale) -> Figure:
-    """Bars from zero of what each measurement would leave, with the range of what it may turn out to be."""
+    """Bars from zero of what each measurement would take off, with the range of what it may turn out to be."""
+    now = float(found.now)
 
-    def shown(values: list[float]) -> FloatArray:
-        return np.asarray(from_si(np.array(values), scale.unit, scale.shown_unit))
+    def taken(left: list[float]) -> FloatArray:
+        fall = from_si(now - np.array(left), scale.unit, scale.shown_unit)
+        return np.asarray(fall - from_si(0.0, scale.unit, scale.shown_unit))  # °C have an offset
 
     with style():
-        figure = blank(6.4, 1.1 + 0.36 * len(found.each))
+        figure = blank(6.4, 1.3 + 0.36 * len(found.each))
         axes: Axes = figure.subplots()
         places = np.arange(len(found.each))
-        left = shown([float(own.left) for own in found.each])
-        axes.barh(places, left, 0.6, facecolor=LIGHT, edgecolor="black", linewidth=0.6)
-        low, high = (shown([own.left_range[end] for own in found.each]) for end in (0, 1))
-        axes.hlines(places, low, high, color="black", linewidth=1.2)
-        for ends in (low, high):
-            axes.plot(ends, places, color="black", marker="|", markersize=7, linestyle="none")
-        now = float(shown([float(found.now)])[0])
-        axes.axvline(now, color="black", linestyle="--", linewidth=1.0)
-        axes.annotate(
-            "now",
-            (now, 1.0),
-            xycoords=("data", "axes fraction"),
-            xytext=(0, 2),
-            textcoords="offset points",
-            ha="center",
-            va="bottom",
-        )
+        fall = taken([float(own.left) for own in found.each])
+        axes.barh(places, fall, 0.6, facecolor=LIGHT, edgecolor="black", linewidth=0.6)
+        most, least = (taken([own.left_range[end] for own in found.each]) for end in (0, 1))
+        axes.hlines(places, least, most, color="black", linewidth=1.2)
+        for end in (least, most):
+            axes.plot(end, places, color="black", marker="|", markersize=7, linestyle="none")
+        axes.axvline(0.0, color="black", linewidth=0.8)
         axes.set_yticks(places, [f"{own.name} ({own.hours:g} h)" for own in found.each])
         axes.invert_yaxis()
-        axes.set_xlim(left=0.0)
         axes.xaxis.set_major_locator(MaxNLocator(6))
-        axes.set_xlabel(axis_label(f"standard uncertainty of {target} left", scale))
+        words = f"taken off the standard uncertainty of {target}, {scale.difference(now)} now"
+        axes.set_xlabel(textwrap.fill(axis_label(words, scale), _WIDEST), x=1.0, ha="right")
     return figure
 
 

@@ -56,7 +56,10 @@ def test_a_requirement_far_off_does_not_squeeze_the_distribution() -> None:
 
 def test_firings_that_all_give_the_same_stand_apart() -> None:
     values = np.concatenate([np.full(900, -0.0), points()["thrust"].to_numpy()[:900]])
-    assert "50 % at 0" in texts(distribution(values))
+    axes = distribution(values)
+    assert "50 % at 0" in texts(axes)
+    heap = next(line for line in axes.collections if line.get_segments()[0][0][0] == 0.0)
+    assert heap.get_segments()[0][:, 1] == pytest.approx([0.0, 100 * 900 / 1800])  # as high as it says
 
 
 def test_the_target_is_drawn_against_each_input_in_its_own_unit() -> None:
@@ -85,7 +88,7 @@ def test_the_target_wears_its_unit() -> None:
     assert figure.axes[0].get_xlabel() == "thrust in one firing [N]"
 
 
-def test_what_measurements_would_leave_is_drawn_against_now() -> None:
+def test_measurements_are_drawn_by_what_they_take_away() -> None:
     left, now = estimate([0.01] * 8), estimate([0.02] * 8)
     sweep = Measured("sweep", 2.0, left, left, (0.008, 0.012), 0.005, None)
     furthest = MeasurementSet(("sweep",), 2.0, left, left)
@@ -93,5 +96,7 @@ def test_what_measurements_would_leave_is_drawn_against_now() -> None:
     axes = measurements_figure(found, "thrust_gain", Scale("N", "mN")).axes[0]
     assert axes.get_yticklabels()[0].get_text() == "sweep (2 h)"
     assert axes.get_xlabel().endswith("[mN]")
-    assert axes.patches[0].get_width() == pytest.approx(10.0)
-    assert list(axes.lines[-1].get_xdata()) == pytest.approx([20.0, 20.0])
+    assert axes.patches[0].get_width() == pytest.approx(10.0)  # 20 mN now less 10 mN left
+    ends = [float(np.asarray(line.get_xdata())[0]) for line in axes.lines[:2]]
+    assert ends == pytest.approx([8.0, 12.0])  # 20 less 8, 20 less 12
+    assert "20 mN now" in axes.get_xlabel().replace("\n", " ")
