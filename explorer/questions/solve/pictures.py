@@ -26,6 +26,8 @@ _PANELS: Final[dict[str, tuple[str, str]]] = {
     "current_density": ("current density j", "max_current_density"),
 }
 
+#: Drawn as well where it isn't the same all along the channel.
+_FIELD: Final = {"magnetic_field": ("magnetic field B", "magnet.field")}
 
 #: Where the panels stand; to find it out by drawing takes as long as solving the point.
 _MARGINS: Final = {
@@ -51,13 +53,18 @@ def picture(point: Point, what: str | None = None) -> Figure:
 def channel_figure(along: Along, electrodes: Mapping[str, tuple[float, float]]) -> Figure:
     """Return the profile along the channel, the electrodes' zones shaded."""
     with style():
-        figure = blank(8.0, 6.6, settles=False)
-        panels = figure.subplots(3, 2, sharex=True, gridspec_kw=_MARGINS)
-        for axes, (column, (words, address)) in zip(panels.ravel(), _PANELS.items(), strict=True):
+        drawn = _PANELS | (_FIELD if np.ptp(along.get("magnetic_field", 0.0)) > 0 else {})
+        rows = -(-len(drawn) // 2)
+        figure = blank(8.0, 2.2 * rows, settles=False)
+        panels = figure.subplots(rows, 2, sharex=True, gridspec_kw=_MARGINS)
+        for axes in panels.ravel()[len(drawn) :]:
+            axes.set_visible(False)
+            panels[-2][1].tick_params(labelbottom=True)
+        for axes, (column, (words, address)) in zip(panels.ravel(), drawn.items(), strict=False):
             _panel(axes, along, column, words, address)
             _zones(axes, electrodes)
         length = registry.quantity("channel.length").scale
-        for axes in panels[-1]:
+        for axes in panels.ravel()[: len(drawn)][-2:]:
             axes.set_xlabel(axis_label("distance from the channel's inlet x", length))
         for axes in panels[0]:
             _names(axes, electrodes)

@@ -39,3 +39,14 @@ def test_the_electrodes_are_shaded_where_they_stand() -> None:
 def test_a_channel_without_current_says_so() -> None:
     figure = channel_figure(profile(0.0), {"main": (0.02, 0.08)})
     assert "no current" in [text.get_text() for text in figure.axes[-1].texts]
+
+
+def test_the_field_is_drawn_where_it_is_not_uniform() -> None:
+    field = np.array([0.1, 0.3, 0.3, 0.3, 0.3, 0.1])
+    zones = {"main": (0.02, 0.08)}
+    axes = channel_figure(profile() | {"magnetic_field": field}, zones).axes[6]
+    assert axes.get_ylabel() == "magnetic field B [T]"
+    np.testing.assert_allclose(axes.lines[0].get_ydata(), field)
+    assert len(axes.patches) == 1  # the electrodes' edges
+    uniform = channel_figure(profile() | {"magnetic_field": np.full(6, 0.3)}, zones)
+    assert len(uniform.axes) == 6
