@@ -7,6 +7,7 @@ import textwrap
 from collections.abc import Mapping, Sequence
 from typing import Any, Final, SupportsFloat
 
+import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
@@ -140,7 +141,9 @@ def _powers_of_ten(axes: Axes, low: float, high: float) -> None:
     axes.set_xlim(low / 1.6, high * 1.6)
     narrow = high < _NARROW * low
     axes.xaxis.set_major_locator(LogLocator(10.0, subs=(1.0, 3.0) if narrow else (1.0,), numticks=6))
-    axes.xaxis.set_major_formatter(FuncFormatter(lambda value, _: number_text(value)))
+    axes.xaxis.set_major_formatter(
+        FuncFormatter(lambda value, _: np.format_float_positional(value, trim="-", precision=12))
+    )
     axes.xaxis.set_minor_locator(NullLocator())
 
 

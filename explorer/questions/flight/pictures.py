@@ -162,5 +162,5 @@ def difference_figure(values: FloatArray, interval: tuple[float, float], scale: 
             ha="center" if left < -room and right > room else "right" if right <= room else "left",
             va="bottom",
         )
-        axes.set_xlabel(axis_label("apogee with less without the stage", scale))
+        axes.set_xlabel(axis_label("apogee with the stage less apogee without it", scale))
     return figure

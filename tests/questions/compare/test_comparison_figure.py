@@ -9,8 +9,8 @@ from matplotlib.figure import Figure
 from matplotlib.text import Text
 
 from explorer.analysis.scrambles import Estimate
-from explorer.page.style import image
-from explorer.questions.compare.pictures import MOST_ROWS, comparison_figure
+from explorer.page.style import blank, image
+from explorer.questions.compare.pictures import MOST_ROWS, _powers_of_ten, comparison_figure
 from explorer.study.contrasts import NOTHING, Difference, difference_of
 
 NAMES = ["bench", "sounding", "1: a-very-long…-electrodes", "two-pair"]
@@ -137,3 +137,10 @@ def assert_apart(texts: list[Text], renderer: Any) -> None:
 def test_the_same_picture_is_the_same_file() -> None:
     means = {"thrust_gain": [1.0, 3.0]}
     assert image(drawn(means), "svg") == image(drawn(means), "svg")
+
+
+def test_powers_of_ten_stand_as_plain_numbers() -> None:
+    axes = blank(4.0, 2.0).subplots()
+    _powers_of_ten(axes, 1e-5, 2.0)
+    shown = axes.xaxis.get_major_formatter()
+    assert [shown(value) for value in (1e-5, 0.01, 0.1, 1.0, 10.0)] == ["0.00001", "0.01", "0.1", "1", "10"]

@@ -57,7 +57,7 @@ def test_the_difference_is_drawn_with_the_line_at_which_nothing_is_gained(middle
     axes = figure.axes[0]
     left, right = axes.get_xlim()
     assert left < 0.0 < right
-    assert axes.get_xlabel() == "apogee with less without the stage [km]"
+    assert axes.get_xlabel() == "apogee with the stage less apogee without it [km]"
     assert {"as high as without it", "19 times in 20"} <= {text.get_text() for text in axes.texts}
     assert any(list(line.get_xdata()) == [0.0, 0.0] for line in axes.lines)
 
