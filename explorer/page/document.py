@@ -54,6 +54,7 @@ class Section:
     parts: tuple[Part, ...]
     as_written: bool = False  #: the title is a name, in which small and capital letters differ
     audience: Audience = "everyone"  #: on a page, what is for a reviewer comes after everything else
+    folded: bool = False  #: on a page, stands closed until somebody opens it or prints
 
 
 def section(

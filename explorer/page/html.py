@@ -1,67 +1,91 @@
 """Sections as one self-contained page: opens offline, prints well, legible in grey, all text escaped.
 
-What is for everyone comes first; what is for a reviewer follows on a new sheet.
+The first screen, and the first sheet, hold the answer in short, the one picture that shows it and the cautions; then
+come the reasons, then folded what values were read and, on a new sheet, what is for a reviewer.
 """
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
 from html import escape
 from typing import Final
 
 from explorer.page.document import Lines, Paragraph, Part, Picture, Section, Table
+from explorer.page.sheet import SCRIPT, STYLE
 from explorer.page.text import held
 
-_STYLE: Final = """
-body { font: 16px/1.45 system-ui, "DejaVu Sans", sans-serif; color: #111; background: #fff;
-       max-width: 60rem; margin: 1.5rem auto; padding: 0 1rem; }
-h1 { font-size: 1.5rem; margin-bottom: .2rem; }
-h2 { font-size: 1.15rem; margin: 1.6rem 0 .4rem; border-bottom: 1px solid #999; }
-p { margin: .5rem 0; max-width: 48rem; }
-p.marked { border-left: 4px solid #111; padding-left: .7rem; }
-p.marked::before { content: "Note: "; font-weight: bold; }
-table { border-collapse: collapse; margin: .6rem 0; font-size: .9rem; }
-th, td { text-align: left; vertical-align: top; padding: .15rem .8rem .15rem 0; border-bottom: 1px solid #ddd; }
-th { border-bottom: 1px solid #111; }
-td.number, th.number { text-align: right; font-variant-numeric: tabular-nums; }
-td.bar { font-family: "DejaVu Sans Mono", monospace; white-space: pre; }
-pre { font-size: .85rem; white-space: pre-wrap; }
-figure { margin: .8rem 0; break-inside: avoid; }
-figcaption { font-size: .85rem; color: #333; }
-section.caution { border: 2px solid #111; padding: .2rem .8rem; margin: 1.2rem 0; break-inside: avoid; }
-section.caution h2 { border: none; margin: .3rem 0; }
-.wide { overflow-x: auto; }
-@media print {
-  @page { margin: 15mm; }
-  body { font-size: 10pt; margin: 0; max-width: none; }
-  .wide { overflow: visible; } table { font-size: 7.5pt; } th, td { padding-right: .45rem; }
-  tr { break-inside: avoid; } h2 { break-after: avoid; } thead { display: table-header-group; }
-  div.reviewer { break-before: page; }
-}
-"""
+#: More headings than this get a table of contents.
+_FEW: Final = 5
 
 
-def page(sections: Iterable[Section], drawn: Mapping[str, str]) -> str:
+def page(sections: Iterable[Section], drawn: Mapping[str, str], command: str = "") -> str:
     """Return sections as an HTML page; the first one's title is the page's, pictures are SVG elements by name."""
-    every = list(sections)
-    head, rest = every[0], every[1:]
-    first = [_section(section, drawn) for section in rest if section.audience == "everyone"]
-    review = [_section(section, drawn) for section in rest if section.audience == "reviewer"]
-    heading = f"<header><h1>{escape(head.title)}</h1>{_parts(head, drawn)}</header>"
-    reviewer = f'<div class="reviewer">{"".join(review)}</div>' if review else ""
+    head, *rest = sections
+    shown, picture = _without_first_picture(rest)
+    places = {id(section): f"part-{number}" for number, section in enumerate(shown, 1)}
+    first, cautions, everyone, review = _in_order(shown)
+
+    def laid_out(of: Iterable[Section]) -> str:
+        return "".join(_section(section, drawn, places[id(section)]) for section in of)
+
+    lead = f"<div>{laid_out(first)}</div>{'' if picture is None else _part(picture, drawn)}"
+    reviewer = f'<div class="reviewer">{laid_out(review)}</div>' if review else ""
+    contents = _contents([(places[id(each)], each.title) for each in (*everyone, *review)], len(shown))
+    title = escape(f"{command}: {head.title}" if command else head.title)
     return (
         '<!DOCTYPE html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
         '<meta name="viewport" content="width=device-width, initial-scale=1">\n'
-        f"<title>{escape(head.title)}</title>\n<style>{_STYLE}</style>\n</head>\n<body>\n"
-        f"{heading}\n{''.join(first)}{reviewer}</body>\n</html>\n"
+        f"<title>{title}</title>\n<style>{STYLE}</style>\n</head>\n<body>\n"
+        f'<header><h1>{escape(head.title)}</h1>{_parts(head.parts[:1], drawn)}<p class="printed"></p></header>\n'
+        f'<div class="lead">{lead}</div>\n{laid_out(cautions)}{_parts(head.parts[1:], drawn)}{contents}'
+        f"{laid_out(everyone)}{reviewer}<script>{SCRIPT}</script>\n</body>\n</html>\n"
     )
 
 
-def _section(section: Section, drawn: Mapping[str, str]) -> str:
+def _without_first_picture(sections: Sequence[Section]) -> tuple[list[Section], Picture | None]:
+    """Sections without the first picture for everyone, which leads the page, and that picture."""
+    for number, section in enumerate(sections):
+        pictures = [part for part in section.parts if isinstance(part, Picture)]
+        if pictures and section.audience == "everyone":
+            parts = tuple(part for part in section.parts if part is not pictures[0])
+            left = [replace(section, parts=parts)] if parts or number == 0 else []
+            return [*sections[:number], *left, *sections[number + 1 :]], pictures[0]
+    return list(sections), None
+
+
+def _in_order(sections: Sequence[Section]) -> tuple[list[Section], ...]:
+    """What leads, what is dangerous, what else is for everyone (folded last), what is for a reviewer."""
+    everyone = [section for section in sections if section.audience == "everyone"]
+    cautions = [section for section in everyone if section.title == "Caution"]
+    rest = [section for section in everyone if section not in cautions]
+    ordered = sorted(rest[1:], key=lambda section: section.folded)
+    return rest[:1], cautions, ordered, [section for section in sections if section.audience == "reviewer"]
+
+
+def _contents(places: Sequence[tuple[str, str]], headings: int) -> str:
+    if headings <= _FEW:
+        return ""
+    items = "".join(f'<li><a href="#{place}">{escape(title)}</a></li>' for place, title in places)
+    return f'<nav aria-label="Contents"><ol>{items}</ol></nav>\n'
+
+
+def _section(section: Section, drawn: Mapping[str, str], place: str) -> str:
     kind = ' class="caution"' if section.title == "Caution" else ""
-    return f"<section{kind}><h2>{escape(section.title)}</h2>{_parts(section, drawn)}</section>\n"
+    heading, parts = f"<h2>{escape(section.title)}</h2>", _parts(section.parts, drawn)
+    if section.folded or section.audience == "reviewer":
+        return f'<section id="{place}"><details><summary>{heading}</summary>{parts}</details></section>\n'
+    return f'<section id="{place}"{kind}>{heading}{parts}</section>\n'
 
 
-def _parts(section: Section, drawn: Mapping[str, str]) -> str:
-    return "".join(_part(part, drawn) for part in section.parts)
+def _parts(parts: Iterable[Part], drawn: Mapping[str, str]) -> str:
+    return "".join(_part(part, drawn) for part in parts)
+
+
+def _picture(picture: Picture, element: str) -> str:
+    """A picture with its caption, which is also what is read out in its place."""
+    caption = escape(picture.caption)
+    opening = element.index(">") + 1  # the one part that isn't escaped: this program drew it
+    named = f"{element[:opening]}<title>{caption}</title>{element[opening:]}"
+    return f'<figure><div class="drawing">{named}</div><figcaption>{caption}</figcaption></figure>\n'
 
 
 def _part(part: Part, drawn: Mapping[str, str]) -> str:
@@ -70,17 +94,20 @@ def _part(part: Part, drawn: Mapping[str, str]) -> str:
         return f"<p{kind}>{escape(held(part.text))}</p>\n"
     if isinstance(part, Lines):
         return f"<pre>{escape(chr(10).join(part.lines))}</pre>\n"
-    if isinstance(part, Picture):  # the one part that isn't escaped: this program drew it
-        return f"<figure>{drawn[part.name]}<figcaption>{escape(part.caption)}</figcaption></figure>\n"
+    if isinstance(part, Picture):
+        return _picture(part, drawn[part.name])
     return _table(part)
 
 
 def _table(table: Table) -> str:
-    head = ""
+    head, kind = "", ""
+    rows = [row for row in table.rows if any(row)]
     if table.head:
+        if len(rows) == len(table.rows) > 2:  # no groups that sorting would take apart
+            kind = ' class="sortable"'
         head = f"<thead><tr>{_cells('th', table.head, table.numbers)}</tr></thead>"
-    rows = "".join(f"<tr>{_cells('td', row, table.numbers)}</tr>" for row in table.rows if any(row))
-    return f'<div class="wide"><table>{head}<tbody>{rows}</tbody></table></div>\n'
+    body = "".join(f"<tr>{_cells('td', row, table.numbers)}</tr>" for row in rows)
+    return f'<div class="wide"><table{kind}>{head}<tbody>{body}</tbody></table></div>\n'
 
 
 def _cells(tag: str, row: tuple[str, ...], numbers: frozenset[int]) -> str:

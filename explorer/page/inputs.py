@@ -18,7 +18,7 @@ def how_read(study: Study, *, use: str) -> Section:
         parts.append(Table(tuple(words.items())))
     else:
         parts.append(Paragraph("Every value of this study is taken as exact."))
-    return Section("How uncertain values were read", tuple(parts))
+    return Section("How uncertain values were read", tuple(parts), folded=True)
 
 
 def who_says(study: Study, address: str) -> str:

@@ -48,8 +48,7 @@ def test_text_from_a_study_is_escaped_everywhere() -> None:
         [Section(EVIL, (Paragraph(EVIL),)), Section(EVIL, parts), Section(EVIL, parts, audience="reviewer")],
         {"drawn": "<svg></svg>"},
     )
-    assert "script" not in parsed(text).seen
-    assert "<script" not in text
+    assert parsed(text).seen.count("script") == text.count("<script") == 1  # the page's own
     assert text.count("&lt;script&gt;") >= 10
 
 
@@ -68,3 +67,71 @@ def test_what_is_for_a_reviewer_comes_last_and_cautions_before_it() -> None:
     )
     assert text.index("words") < text.index("kill") < text.index("numbers")
     assert "break-before: page" in text
+
+
+class Outline(HTMLParser):
+    """Which sections stand in details, which places have a name, where links lead."""
+
+    def __init__(self, text: str) -> None:
+        super().__init__()
+        self.ids: list[str] = []
+        self.links: list[str] = []
+        self.folded: list[str] = []
+        self.open: list[str] = []
+        self.feed(text)
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        if tag not in VOID:
+            self.open.append(tag)
+        named = dict(attrs)
+        self.ids += [named["id"] or ""] if "id" in named else []
+        self.links += [named["href"] or ""] if "href" in named else []
+
+    def handle_endtag(self, tag: str) -> None:
+        self.open.pop()
+
+    def handle_data(self, data: str) -> None:
+        if self.open[-1:] == ["h2"] and "details" in self.open:
+            self.folded.append(data)
+
+
+def many_sections() -> list[Section]:
+    drawn = Section("drawn", (Paragraph("reason"), Picture("p", blank(1, 1), "how <sure>")))
+    read = Section("read", (Paragraph("values"),), folded=True)
+    plain = [Section(f"plain {number}", (Paragraph(f"sentence {number}"),)) for number in range(4)]
+    numbers = Section("numbers", (Paragraph("statistics"),), audience="reviewer")
+    return [Section("Bench", (Paragraph("about"),)), plain[0], read, drawn, *plain[1:], cautions(), numbers]
+
+
+def test_answer_and_first_picture_lead_then_caution_reasons_and_folded_parts() -> None:
+    text = page(many_sections(), {"p": "<svg></svg>"}, "rank")
+    parsed(text)
+    words = ("sentence 0", "<svg>", "kill", "reason", "sentence 3", "values", "statistics")
+    places = [text.index(word) for word in words]
+    assert places == sorted(places)
+    assert Outline(text).folded == ["read", "numbers"]
+
+
+def test_contents_lead_somewhere_and_stand_only_above_more_than_five_headings() -> None:
+    outline = Outline(page(many_sections(), {"p": "<svg></svg>"}))
+    assert len(outline.links) == 6
+    assert {link.removeprefix("#") for link in outline.links} < set(outline.ids)
+    assert len(set(outline.ids)) == len(outline.ids)
+    assert "<nav" not in page([Section("t", ()), *many_sections()[1:6]], {"p": "<svg></svg>"})
+
+
+def test_the_window_names_command_and_study_and_each_picture_says_what_it_shows() -> None:
+    text = page(many_sections(), {"p": "<svg></svg>"}, "rank")
+    assert "<title>rank: Bench</title>" in text
+    assert "<svg><title>how &lt;sure&gt;</title></svg>" in text
+
+
+def test_rows_sort_only_where_no_blank_row_parts_them() -> None:
+    rows = (("a", "1"), ("b", "2"), ("c", "3"))
+    groups = (("a", "1"), ("", ""), ("c", "3"), ("d", "4"))
+
+    def sortable(*of: tuple[str, ...]) -> bool:
+        return 'class="sortable"' in page([Section("t", (Table(of, ("name", "value")),))], {})
+
+    assert sortable(*rows)
+    assert not sortable(*groups)
