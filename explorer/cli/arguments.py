@@ -53,6 +53,7 @@ def jobs(command: argparse.ArgumentParser) -> None:
 def results(command: argparse.ArgumentParser, *, samples: bool = False) -> None:
     known = (*FORMATS, SAMPLE_FORMAT) if samples else FORMATS
     what = f"pictures, and of the sample ({SAMPLE_FORMAT})" if samples else "pictures"
+    command.add_argument("--all", action="store_true", help="print all of the answer, not in short")
     command.add_argument("--json", action="store_true", help="print JSON, and nothing else")
     command.add_argument("--out", type=Path, metavar="DIR", help="folder of the results, replaced as a whole")
     command.add_argument("--keep", action="store_true", help="keep earlier results and number these")

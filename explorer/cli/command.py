@@ -11,10 +11,12 @@ from typing import TYPE_CHECKING, Any, Final
 from explorer.cli.failures import DISK_FULL
 from explorer.cli.terminal import Terminal
 from explorer.page.answer import Answer, Question, Work
+from explorer.page.brief import WIDTH
 from explorer.page.html import page
 from explorer.page.style import images
 from explorer.page.text import text_of
 from explorer.page.usage import SAMPLE_FORMAT
+from explorer.page.words import counted, listed
 from explorer.physics.kept_code import CacheWarning, has_code
 from explorer.store import ResultsError, ResultsFolder, json_text, results_folder
 from explorer.studyfile import Study
@@ -100,19 +102,34 @@ def _answered(
         works.append(work)
         answer = question.answer(work)
         content = {**answer.envelope, **answer.data}
+        everything = tuple(section for section in answer.sections if section.audience == "everyone")
         if arguments.json:
             terminal.out(json_text(content, ascii_only=not terminal.shows_unicode))
+        elif arguments.all or not answer.brief:
+            terminal.out(text_of(everything))
         else:
-            terminal.out(text_of(section for section in answer.sections if section.audience == "everyone"))
+            terminal.out(text_of(answer.brief, terminal.width))
         folder.write("summary.json", json_text(content))
+        folder.write("answer.txt", text_of(answer.brief or everything, WIDTH))
         written = _write(folder, answer, arguments.formats)
     if not arguments.json:
-        names = ", ".join(["report.html", "summary.json", *written, *answer.written])
-        terminal.out(f"\nIn {_shown(folder.final)}: {names}\n")
+        names = ["report.html", "answer.txt", "summary.json", *written, *answer.written]
+        where = _shown(folder.final)
+        words = ", ".join(names) if arguments.all else _files(names)
+        terminal.out(f"\nIn {where}: {words}\n")
     if answer.failure is not None:
         terminal.complain(answer.failure)
         return 1
     return 0
+
+
+def _files(names: Sequence[str]) -> str:
+    """The files in short: the page by name, the rest by how many there are."""
+    tables = sum(name.endswith((".csv", ".parquet")) for name in names)
+    studies = [name for name in names if name.endswith(".toml")]
+    drawn = len({name.rpartition(".")[0] for name in names if name.endswith((".svg", ".png", ".pdf"))})
+    kinds = (counted(tables, "table") if tables else "", counted(drawn, "picture") if drawn else "")
+    return listed(["report.html (all of it)", "answer.txt", "summary.json", *studies, *filter(None, kinds)])
 
 
 def _write(folder: ResultsFolder, answer: Answer, formats: Sequence[str]) -> list[str]:

@@ -1,6 +1,7 @@
 """Printing: answers to standard output, progress and complaints to standard error, in whatever it can show."""
 
 import os
+import shutil
 import sys
 import unicodedata
 from collections.abc import Callable
@@ -48,6 +49,12 @@ class Terminal:
     def shows_unicode(self) -> bool:
         """Whether standard output can show any character."""
         return _encoding(sys.stdout).lower().replace("-", "").startswith("utf")
+
+    @property
+    def width(self) -> int:
+        """Characters of a line: those of the terminal, 100 at most; 80 where there is none."""
+        columns = shutil.get_terminal_size((80, 24)).columns if sys.stdout.isatty() else 80
+        return max(20, min(columns, 100))
 
     @property
     def interactive(self) -> bool:

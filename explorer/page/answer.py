@@ -37,6 +37,7 @@ class Answer:
     files: "Mapping[str, pd.DataFrame | str]" = field(
         default_factory=dict
     )  #: tables and studies by file name
+    brief: tuple[Section, ...] = ()  #: what a terminal shows of it; all sections where it is left out
     failure: str | None = None  #: why no answer can be given, and what to change
     written: tuple[
         str, ...

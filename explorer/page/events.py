@@ -1,5 +1,6 @@
 """Warnings and limits of firings in words: what is said at once, what in its own section, and what a JSON holds."""
 
+from collections.abc import Iterator
 from typing import Any, Final
 
 from explorer import registry
@@ -25,6 +26,20 @@ def at_once(found: Events | None) -> str:
     said = [f"Beware: {listed(shares)} of firings."] if shares else []
     said += [f"Not met: {listed(missed)}."] if missed else []
     return " ".join(said)
+
+
+def beware(found: Events | None) -> Iterator[str]:
+    """Yield what a short answer warns of: frequent warnings and limits that are not met, a line each."""
+    if found is None:
+        return
+    for code, share in found.warnings.items():
+        if float(share) >= AT_ONCE:
+            said = event_words(code)
+            yield f"{said[0].upper()}{said[1:]} in {percent(float(share))} of firings."
+    for own in found.limits:
+        if own.verdict != "met":
+            does = "it is found" if own.limit.event is not None else "it holds"
+            yield f"Limit {own.verdict}: {limit_words(own.limit)}; {does} in {percent(float(own.chance))}."
 
 
 def events_section(found: Events | None) -> tuple[Section, ...]:

@@ -8,7 +8,12 @@ from explorer.page.document import Lines, Paragraph, Picture, Section, Table
 
 WIDTH = 90  #: of a line [characters]
 
+NARROW = 60  #: below it a table's rows stand one cell a line [characters]
+
 _INDENT = "  "
+_RAISED = str.maketrans("-0123456789", "⁻⁰¹²³⁴⁵⁶⁷⁸⁹")
+_POWER = re.compile(r"(?<=[mAVTs])\^([23])\b")
+_EXPONENT = re.compile(r"(?<=\d)e([-+])0?(\d+)\b")
 _BEFORE_UNIT = re.compile(r"(?<=\d) (?=[^\W\d]|[%°])|(?<=±) (?=\d)")
 
 
@@ -35,7 +40,9 @@ def _part(part: Paragraph | Lines | Table | Picture, width: int) -> str | None:
     if isinstance(part, Lines):
         return "\n".join(f"{_INDENT}{line}".rstrip() for line in part.lines)
     if isinstance(part, Table):
-        return "\n".join(aligned(part.rows, part.head, part.numbers, width))
+        return "\n".join(
+            one_by_one(part, width) if width < NARROW else aligned(part.rows, part.head, part.numbers, width)
+        )
     return None
 
 
@@ -54,13 +61,31 @@ def broken(text: str, width: int) -> list[str]:
 
 
 def held(text: str) -> str:
-    """Return a text in which no number is parted from its unit, nor a ± from its number."""
-    return _BEFORE_UNIT.sub("\u00a0", text)
+    """Return a text in which no number is parted from its unit, nor a ± from its number; powers are raised."""
+    return _BEFORE_UNIT.sub("\u00a0", raised(text))
+
+
+def raised(text: str) -> str:
+    """Return a text with powers as they are printed: "cm²" for cm^2, "2.8 × 10⁻⁵" for 2.8e-05."""
+    text = _POWER.sub(lambda power: power[1].translate(_RAISED), text)
+    return _EXPONENT.sub(lambda e: f" × 10{(e[1].strip('+') + e[2]).translate(_RAISED)}", text)
 
 
 def printable(text: str) -> str:
     """Return a text with a ? for each character that would steer a terminal."""
     return "".join(letter if letter.isprintable() or letter == "\n" else "?" for letter in text)
+
+
+def one_by_one(table: Table, width: int) -> list[str]:
+    """Return a table's cells a line each, for a narrow terminal; below a row's first the others with their heads."""
+    lines = []
+    for row in table.rows:
+        first, *rest = (raised(printable(cell)) for cell in row)
+        lines += [wrapped(first, width)] if first else []
+        for head, cell in zip(table.head[1:] or [""] * len(rest), rest, strict=True):
+            if cell.strip():
+                lines.append(wrapped(f"{head}: {cell}" if head else cell, width, first=2 * _INDENT))
+    return lines
 
 
 def aligned(
@@ -70,7 +95,7 @@ def aligned(
     width: int = WIDTH,
 ) -> list[str]:
     """Return a table's lines; the last column is broken where it doesn't fit."""
-    every = [tuple(map(printable, row)) for row in ([head, *rows] if head else rows)]
+    every = [tuple(raised(printable(cell)) for cell in row) for row in ([head, *rows] if head else rows)]
     if not every:
         return []
     widths = [max(len(row[column]) for row in every) for column in range(len(every[0]))]

@@ -176,7 +176,23 @@ def gas_states(
 
 
 def bisected(rising: Callable[[float], float], low: float, high: float, *, within: float) -> float:
-    """Where a rising function passes zero between two bounds, by halving: SciPy's roots take long to load."""
+    """Where a rising function passes zero between two bounds, by halving.
+
+    SciPy's roots would load for a quarter of a second at every start.
+
+    Parameters
+    ----------
+    rising : callable
+    low, high : float
+        [any] Bounds.
+    within : float
+        [any] Width of the bracket that is left.
+
+    Returns
+    -------
+    float
+        [any] Its middle.
+    """
     while high - low > within:
         middle = 0.5 * (low + high)
         low, high = (low, middle) if rising(middle) > 0 else (middle, high)

@@ -62,7 +62,7 @@ def broken_off(signal_number: int, samples: int) -> tuple[int, str]:
             time.sleep(0.01)
         process.send_signal(signal_number)
         _, err = process.communicate(timeout=60)
-    assert 3 <= marks() < samples // 4096  # broken off midway, not before and not after
+    assert 3 <= marks() < samples // 4096, (process.returncode, err)  # midway, not before and not after
     return process.returncode, err
 
 

@@ -1,0 +1,64 @@
+"""The answer as a tired engineer wants it: at most 40 lines of 80 characters, the verdict first.
+
+What a question says in short is put together here, in one order for all of them: verdict, what to do, what could fool
+the reader, a dozen numbers, which values were not as the study has them, caution. The page holds everything else.
+"""
+
+from collections.abc import Iterable, Sequence
+from typing import Final
+
+from explorer.analysis.scrambles import Estimate
+from explorer.page.document import Paragraph, Section, Table
+from explorer.page.words import counted, percent
+from explorer.study.limits import verdict
+from explorer.studyfile import Study
+
+#: Most lines on a terminal, the files written included, and characters of a line where nobody knows better.
+MOST_LINES: Final = 40
+WIDTH: Final = 80
+
+_CAUTION: Final = (
+    "Caution: high voltage, stored energy, strong magnets, oxidizers and hot firings kill. A prediction with limits;"
+    " local codes and licensed practice first."
+)
+
+
+def brief(
+    studies: Sequence[Study],
+    title: str,
+    *,
+    verdict: Iterable[str],
+    to_do: Iterable[str] = (),
+    beware: Iterable[str] = (),
+    numbers: Table | None = None,
+    notes: Iterable[str] = (),
+) -> tuple[Section, ...]:
+    """Return the sections of a short answer; empty texts are left out."""
+    said = [Paragraph(text) for text in verdict if text]
+    steps = [Paragraph(text) for text in to_do if text]
+    warned = [Paragraph(text, marked=True) for text in beware if text]
+    foot = [Paragraph(text) for text in (*notes, *map(values_words, studies), _CAUTION) if text]
+    middle = [Section("", (*steps, *warned)) if steps or warned else None]
+    middle += [Section("", (numbers,)) if numbers is not None and numbers.rows else None]
+    return (
+        Section(title, tuple(said), as_written=True),
+        *(section for section in middle if section is not None),
+        Section("", tuple(foot)),
+    )
+
+
+def values_words(study: Study) -> str:
+    """Return how many values are uncertain, and which are not as the study's file has them."""
+    many = counted(len(study.words()), "uncertain value")
+    assumed = sum(origin == "assumed" for origin in study.origin.values())
+    set_here = ", ".join(f"{address} = {written}" for address, written in study.replacements.items())
+    said = f"{many}; set here: {set_here}" if set_here else f"{many}, as in the study"
+    also = f"; {counted(assumed, 'value')} assumed, named on the page" if assumed else ""
+    return f"{said}{also}."
+
+
+def verdict_line(chance: Estimate, wanted: float, required: str) -> str:
+    """Return a requirement's verdict first, then the chance and what is asked: "Not met: 65 %, 80 % required. …"."""
+    found = verdict(chance.interval, wanted)
+    said = f"{found[0].upper()}{found[1:]}"
+    return f"{said}: {required} in {percent(float(chance))} of firings, {percent(wanted)} required."
