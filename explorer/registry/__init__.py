@@ -64,6 +64,7 @@ __all__ = [
     "outputs_of",
     "position",
     "quantity",
+    "words_of",
 ]
 
 INPUTS: Final[tuple[Quantity, ...]] = (*GAS_INPUTS, *HARDWARE_INPUTS, *MASS_INPUTS)
@@ -132,6 +133,19 @@ def quantity(address: str) -> Quantity:
     if found is None or (pair and not found.per_pair):
         raise UnknownAddressError(address)
     return found.of_pair(pair) if pair else found
+
+
+def words_of(address: str) -> str:
+    """Return how a sentence calls a quantity: "thrust gain"; what the registry doesn't hold, as it is."""
+    event = address.removeprefix("chance.")
+    if event != address:
+        return next((warning.title for warning in WARNINGS if warning.code == event), event.replace("_", " "))
+    if address in _OF_FLIGHT:
+        return _OF_FLIGHT[address].words
+    try:
+        return quantity(address).words
+    except UnknownAddressError:
+        return address
 
 
 def choice(address: str) -> Choice:

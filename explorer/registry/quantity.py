@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from explorer import units
+from explorer.registry.spoken import spoken
 
 INFINITY: Final[float] = float("inf")
 
@@ -47,7 +48,7 @@ class Quantity:
     def __post_init__(self) -> None:
         """Show in the SI unit where no other is named, and call it by its address where no other words are."""
         object.__setattr__(self, "shown_unit", self.shown_unit or self.unit)
-        object.__setattr__(self, "words", self.words or _words(self.address))
+        object.__setattr__(self, "words", self.words or spoken(self.address))
 
     def inside(self, values: ArrayLike) -> NDArray[np.bool_]:
         """Return which values [unit] lie within the physical bounds, elementwise."""
@@ -83,15 +84,6 @@ class Quantity:
             self.address.replace("*", pair) if "*" in self.address else f"electrodes.{pair}.{self.address}"
         )
         return replace(self, address=address, words=f"{self.words} of the {pair} pair")
-
-
-def _words(address: str) -> str:
-    """The last parts of an address as words, with the table before them where that tells what they belong to."""
-    *tables, name = address.split(".")
-    owner = {"channel": "channel", "blocks": "magnet blocks'", "source": "source", "exit": "exit", "mass": ""}
-    plain = name.replace("_", " ")
-    before = owner.get(tables[-1], "") if tables else ""
-    return f"{before} {plain}" if before and len(plain.split()) == 1 else plain
 
 
 def named(quantities: Mapping[str, Quantity], **common: Any) -> tuple[Quantity, ...]:

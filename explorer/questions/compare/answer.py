@@ -11,6 +11,7 @@ from explorer.page.answer import Answer, Envelope, Options, Question, Work, refu
 from explorer.page.designs import shared_data
 from explorer.page.figures import with_standard_errors
 from explorer.page.usage import UsageError
+from explorer.questions.compare.brief import short_answer
 from explorer.questions.compare.changes import change_of
 from explorer.questions.compare.comparison import Compared, Comparison
 from explorer.questions.compare.entry import compare
@@ -63,7 +64,7 @@ def told(found: Comparison, envelope: Envelope, *, asked: int | None = None) -> 
             less=found.first.name,
         ),
     }
-    return Answer(head, report(found, head, asked=asked), _data(found), files)
+    return Answer(head, report(found, head, asked=asked), _data(found), files, brief=short_answer(found))
 
 
 def _data(found: Comparison) -> dict[str, Any]:

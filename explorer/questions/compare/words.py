@@ -17,7 +17,7 @@ from explorer.study.outcomes import MIXTURE
 _FEW: Final = 4
 
 #: What is said of differences, by their verdicts.
-_REAL: Final = {"larger": "Really more", "smaller": "Really less"}
+_REAL: Final = {"larger": "Larger", "smaller": "Smaller"}
 _OTHERS: Final = {
     "not told apart": "Not told apart (each may be zero)",
     "the same": "The same",

@@ -14,6 +14,7 @@ from explorer.page.inputs import how_read, notes, resolved_inputs
 from explorer.page.provenance import provenance
 from explorer.page.words import counted
 from explorer.questions.flight import tables
+from explorer.questions.flight.brief import short_answer
 from explorer.questions.flight.flight import Flight, flight, quantity_of
 from explorer.questions.flight.names import DRIVEN
 from explorer.questions.flight.pictures import bars_of, picture
@@ -91,7 +92,7 @@ def told(found: Flight, envelope: Envelope, *, left_of_template: Sequence[Paragr
         files["drivers.csv"] = _drivers_rows(found)
     marked = (Paragraph(words, marked=True) for words in warnings)
     plain = section("In plain words", [*plain_words(found), *marked, *left_of_template])
-    return Answer(head, tuple(_sections(found, head, plain)), _data(found), files)
+    return Answer(head, tuple(_sections(found, head, plain)), _data(found), files, brief=short_answer(found))
 
 
 def _sections(found: Flight, head: Mapping[str, Any], plain: Section) -> Iterator[Section]:

@@ -4,6 +4,7 @@ import pandas as pd
 
 from explorer.page.answer import Answer, Envelope, Options, Question, Work, study_of
 from explorer.page.words import counted
+from explorer.questions.optimize.brief import short_answer
 from explorer.questions.optimize.data import (
     designs_rows,
     judged_rows,
@@ -64,6 +65,7 @@ def told(found: Proposal, study: Study, envelope: Envelope) -> Answer:
         optimisation_report(found, study, head, optimisation_pictures(found)),
         optimisation_content(found, study, plain_words(found, study)),
         files,
+        brief=short_answer(found, study),
         failure=failure_words(found),
     )
 

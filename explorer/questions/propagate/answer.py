@@ -28,7 +28,7 @@ from explorer.page.events import events_data
 from explorer.page.figures import with_standard_errors
 from explorer.page.usage import SAMPLE_FORMAT, UsageError
 from explorer.questions.propagate.before import before_and_after, before_data
-from explorer.questions.propagate.brief import in_short
+from explorer.questions.propagate.brief import short_answer
 from explorer.questions.propagate.figures import Figures, growing_pieces
 from explorer.questions.propagate.propagation import Propagation, propagate
 from explorer.questions.propagate.report import Pieces, report
@@ -192,7 +192,7 @@ def told(
         tuple(sections),
         _data(found, study, shortest),
         {"quantities.csv": _rows(found)},
-        brief=in_short(found, study),
+        brief=short_answer(found, study),
     )
 
 

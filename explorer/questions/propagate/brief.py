@@ -12,7 +12,7 @@ from explorer.questions.propagate.propagation import Propagation
 from explorer.studyfile import Study
 
 
-def in_short(found: Propagation, study: Study) -> tuple[Section, ...]:
+def short_answer(found: Propagation, study: Study) -> tuple[Section, ...]:
     """The short answer."""
     return brief.brief(
         [study],

@@ -17,6 +17,7 @@ from explorer.page.inputs import how_read, notes, resolved_inputs
 from explorer.page.provenance import provenance
 from explorer.page.usage import UsageError
 from explorer.page.words import counted, listed, percent
+from explorer.questions.rank.brief import short_answer
 from explorer.questions.rank.first_look import first_look
 from explorer.questions.rank.first_look_report import first_look_told
 from explorer.questions.rank.measurements import instruments_section, measurements_section
@@ -155,7 +156,9 @@ def told(
         provenance(head, rows),
     )
     tables = {f"ranking{f'-{r.target}' if several else ''}.csv": ranking_rows(r) for r in rankings}
-    return Answer(head, sections, rankings_content(rankings, words), tables)
+    return Answer(
+        head, sections, rankings_content(rankings, words), tables, brief=short_answer(rankings, study)
+    )
 
 
 def _named(section: Section, ranking: Ranking, several: bool) -> Section:

@@ -158,7 +158,7 @@ def _measurement(ranking: Ranking, study: Study) -> tuple[str, str]:
     changes = "they change" if len(others) > 1 else "it changes"
     return (
         sentence,
-        f"Don't bother with {listed(others[:3], 'or')}: {changes} next to nothing." if others else "",
+        f"Not worth their hours: {listed(others[:3])}; {changes} next to nothing." if others else "",
     )
 
 

@@ -10,6 +10,7 @@ from explorer.analysis.scrambles import Estimate
 from explorer.page.answer import Answer, Envelope, Options, Question, Work, refuse_few, study_of
 from explorer.page.designs import shared_data
 from explorer.page.figures import columns, with_standard_errors
+from explorer.questions.scale.brief import short_answer
 from explorer.questions.scale.choice import TriedSet
 from explorer.questions.scale.firings import step_studies
 from explorer.questions.scale.ladder import Firing, Ladder, Plan, Remedy
@@ -52,7 +53,7 @@ def told(found: Scaling, envelope: Envelope, *, asked: int | None = None) -> Ans
         "ladder.csv": pd.DataFrame(list(_ladder_rows(found))),
         **step_studies(found, head),
     }
-    return Answer(head, report(found, head, asked=asked), _data(found), files)
+    return Answer(head, report(found, head, asked=asked), _data(found), files, brief=short_answer(found))
 
 
 def _data(found: Scaling) -> dict[str, Any]:

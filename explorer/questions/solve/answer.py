@@ -25,6 +25,7 @@ from explorer.page.usage import UsageError
 from explorer.page.words import STATUS_WORDS
 from explorer.questions.solve import tables, words
 from explorer.questions.solve.before import before_and_after, before_data
+from explorer.questions.solve.brief import short_answer
 from explorer.questions.solve.hand_calculation import hand_table
 from explorer.questions.solve.pictures import picture
 from explorer.questions.solve.point import Point, solve
@@ -109,7 +110,7 @@ def told(
         failure = words.failure_words(point)
         in_short: list[Part] = [Paragraph(f"No operating point: {failure}"), *marked]
         sections = [_heading(point), Section("In short", tuple(in_short)), *beside, *_foot(point, head)]
-        return Answer(head, tuple(sections), data, failure=failure)
+        return Answer(head, tuple(sections), data, brief=short_answer(point), failure=failure)
     said = [Paragraph(text) for text in (*words.contact_words(point), *words.worth_words(point))]
     sections = [
         _heading(point),
@@ -122,7 +123,9 @@ def told(
         Section("Streams", tuple(_streams(point, burn))),
         *_foot(point, head),
     ]
-    return Answer(head, tuple(sections), data, {"profile.csv": profile_csv(point.along)})
+    return Answer(
+        head, tuple(sections), data, {"profile.csv": profile_csv(point.along)}, brief=short_answer(point)
+    )
 
 
 def _heading(point: Point) -> Section:

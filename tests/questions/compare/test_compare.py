@@ -46,7 +46,7 @@ def test_two_designs_are_printed_and_written(capsys: pytest.CaptureFixture[str])
     assert err == ""
     words = out[out.index("IN PLAIN WORDS") :].split("\n", 2)[1]
     assert words.strip().startswith(
-        "sounding against bench, one firing of each, 19 times in 20. Really more: thrust_gain"
+        "sounding against bench, one firing of each, 19 times in 20. Larger: thrust_gain"
     )
     assert "(rounded up from 1000)" in " ".join(out.split())
     names = {path.name for path in FOLDER.iterdir()} - {".files"}

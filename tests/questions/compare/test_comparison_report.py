@@ -103,8 +103,8 @@ def test_the_first_sentence_says_which_differences_are_real(found: Comparison) -
     # Of one of them the magnet's mass is not known.
     other = with_difference(other, "stage_mass", "thrust_gain_per_mass", verdict="")
     assert words(other).startswith(
-        "IN PLAIN WORDS sounding against bench, one firing of each, 19 times in 20. Really more: thrust_gain by 3.05 to"
-        " 5.92 N. Really less: thrust by 1.00 to 2.00 N. Not told apart (each may be zero): relative_thrust_gain,"
+        "IN PLAIN WORDS sounding against bench, one firing of each, 19 times in 20. Larger: thrust_gain by 3.05 to"
+        " 5.92 N. Smaller: thrust by 1.00 to 2.00 N. Not told apart (each may be zero): relative_thrust_gain,"
         " thrust_per_power and exit_pressure_change. The same: electrical_power. Not decided (more samples could bring"
         " zero in or keep it out): current."
     )
@@ -138,7 +138,7 @@ def test_all_firings_are_told_apart_where_they_say_something_else(mixed: Compari
     given, _, every = words(with_difference(mixed, verdict="not told apart")).partition(
         " bench-extraction against bench, all firings together, those without contact too"
     )
-    assert "Really less: thrust_gain" in given
+    assert "Smaller: thrust_gain" in given
     assert "Not told apart (each may be zero): thrust_gain" in every
 
 

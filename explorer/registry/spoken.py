@@ -1,0 +1,58 @@
+"""How sentences call inputs and outputs: "thrust gain" for thrust_gain."""
+
+from typing import Final
+
+#: Where the words of an address don't say it as the trade does.
+_OTHERS: Final = {
+    "channel.gap_in": "gap at the inlet",
+    "channel.gap_out": "gap at the outlet",
+    "channel.width_in": "width at the inlet",
+    "channel.width_out": "width at the outlet",
+    "gas.seed_water": "water of the seed solution",
+    "gas.seed_vaporized": "share of seed vaporized",
+    "magnet.field": "magnetic field",
+    "magnet.profile.scale": "scale of the field profile",
+    "exit.area_ratio": "exit area ratio",
+    "ambient.pressure": "ambient pressure",
+    "ambient.altitude": "altitude",
+    "electrodes.*.start": "start",
+    "electrodes.*.length": "length",
+    "electrodes.*.source.voltage": "source voltage",
+    "electrodes.*.source.resistance": "source resistance",
+    "mass.magnet": "mass of the magnet",
+    "field": "magnetic field",
+    "back_emf": "back EMF",
+    "inlet_mach": "Mach number at the inlet",
+    "outlet_mach": "Mach number at the outlet",
+    "exit_mach": "Mach number at the exit",
+    "lorentz_force": "Lorentz force",
+    "joule_heating": "Joule heating",
+    "max_current_density": "largest current density",
+    "max_hall_field": "largest Hall field",
+    "max_reduced_field": "largest reduced field",
+    "inlet_hall_parameter": "Hall parameter at the inlet",
+    "reynolds_number": "Reynolds number",
+    "magnetic_reynolds_number": "magnetic Reynolds number",
+    "thrust_open_circuit": "thrust with all pairs open",
+    "thrust_gain_heating": "thrust gain of a plain heater",
+    "burnout_velocity": "burn-out velocity",
+    "burnout_altitude": "burn-out altitude",
+}
+
+#: Tables that tell what a single word belongs to.
+_OWNERS: Final = {
+    "channel": "channel",
+    "blocks": "magnet block",
+    "custom_fuel": "fuel",
+    "custom_oxidizer": "oxidizer",
+}
+
+
+def spoken(address: str) -> str:
+    """Return the words of an address, a pair left out."""
+    if address in _OTHERS:
+        return _OTHERS[address]
+    *tables, name = address.split(".")
+    plain = name.replace("_", " ")
+    owner = _OWNERS.get(tables[-1]) if tables else None
+    return f"{owner} {plain}" if owner and " " not in plain else plain
