@@ -1,4 +1,4 @@
-"""What every command says in short, as the golden files hold it: forty lines, verdict first, no address, no exponent."""
+"""What every command says in short, as the golden files hold it: forty lines, verdict first, no address."""
 
 import re
 from pathlib import Path
