@@ -43,7 +43,17 @@ class Picture:
     caption: str
 
 
-Part = Paragraph | Lines | Table | Picture
+@dataclass(frozen=True)
+class Requirement:
+    """The chance of meeting any requirement: a slider on a page, a table in print; a terminal leaves it out."""
+
+    name: str
+    unit: str  #: as shown
+    quantiles: tuple[float, ...]  #: at equal steps of chance from 0 to 1 [shown unit]
+    at_least: bool  #: or at most
+
+
+Part = Paragraph | Lines | Table | Picture | Requirement
 
 
 @dataclass(frozen=True)

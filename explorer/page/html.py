@@ -4,12 +4,14 @@ The first screen, and the first sheet, hold the answer in short, the one picture
 come the reasons, then folded what values were read and, on a new sheet, what is for a reviewer.
 """
 
+import json
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from html import escape
 from typing import Final
 
-from explorer.page.document import Lines, Paragraph, Part, Picture, Section, Table
+from explorer.page.document import Lines, Paragraph, Part, Picture, Requirement, Section, Table
+from explorer.page.requirement import PLACES, rows
 from explorer.page.sheet import SCRIPT, STYLE
 from explorer.page.text import held
 
@@ -94,9 +96,25 @@ def _part(part: Part, drawn: Mapping[str, str]) -> str:
         return f"<p{kind}>{escape(held(part.text))}</p>\n"
     if isinstance(part, Lines):
         return f"<pre>{escape(chr(10).join(part.lines))}</pre>\n"
+    if isinstance(part, Requirement):
+        return _slider(part)
     if isinstance(part, Picture):
         return _picture(part, drawn[part.name])
     return _table(part)
+
+
+def _slider(part: Requirement) -> str:
+    """A table of requirements and chances, above which the script puts a slider."""
+    words = "at least" if part.at_least else "at most"
+    data = {"quantiles": part.quantiles, "atLeast": part.at_least, "unit": part.unit, "places": PLACES}
+    table = Table(tuple(rows(part)), (f"{part.name} {words}", "chance"), frozenset({0, 1}))
+    content = json.dumps(data).replace("<", "\\u003c")
+    label = escape(f"required: {part.name} {words}")
+    return (
+        f'<div class="requirement"><p hidden><label>{label} <output></output><br>'
+        f'<input type="range" min="0" max="{PLACES}" value="{PLACES // 2}"></label></p>'
+        f'<script type="application/json">{content}</script>{_table(table)}</div>\n'
+    )
 
 
 def _table(table: Table) -> str:

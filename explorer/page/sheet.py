@@ -31,6 +31,7 @@ summary { cursor: pointer; } summary h2 { display: inline-block; border: none; m
 section.caution { border: 2px solid #111; padding: .2rem .8rem; margin: 1.2rem 0; break-inside: avoid; }
 section.caution h2 { border: none; margin: .3rem 0; }
 .wide, .drawing { overflow-x: auto; }
+.requirement input { width: 100%; max-width: 36rem; accent-color: var(--accent); }
 .lead h2 { margin-top: .6rem; }
 @media (min-width: 900px) {
   .lead { display: grid; grid-template-columns: minmax(0, 1fr) minmax(0, 1fr); gap: 1.5rem; align-items: start; }
@@ -40,7 +41,8 @@ section.caution h2 { border: none; margin: .3rem 0; }
 @media print {
   @page { size: A4; margin: 15mm 15mm 18mm; @bottom-right { content: counter(page) " / " counter(pages); } }
   body { font-size: 10pt; margin: 0; padding: 0; max-width: none; }
-  p.printed { display: block; } nav { display: none; } .lead { display: block; } .lead svg { max-height: 90mm; }
+  p.printed { display: block; } nav, .requirement p { display: none; }
+  .lead { display: block; } .lead svg { max-height: 90mm; }
   .wide, .drawing { overflow: visible; } table { font-size: 7.5pt; } th, td { padding-right: .45rem; }
   tr { break-inside: avoid; } h1, h2, summary { break-after: avoid; } thead { display: table-header-group; }
   p { orphans: 3; widows: 3; } summary { list-style: none; }
@@ -68,6 +70,28 @@ function sorted(rows, column, sign, numeric) {
     if (first === null || second === null) return first === null ? 1 : -1;
     return sign * (first - second);
   });
+}
+function chance(quantiles, value, atLeast) {
+  if (!atLeast) return chance(quantiles.map(quantile => -quantile).reverse(), -value, true);
+  const below = quantiles.findIndex(quantile => quantile >= value);
+  if (below < 0) return 0;
+  if (below === 0) return 1;
+  const lower = quantiles[below - 1], upper = quantiles[below];
+  return 1 - (below - 1 + (value - lower) / (upper - lower)) / (quantiles.length - 1);
+}
+function said(of, place) {
+  const low = of.quantiles[1], high = of.quantiles[of.quantiles.length - 2];
+  const value = Number((low + (high - low) * place / of.places).toPrecision(3));
+  const share = Math.floor(100 * chance(of.quantiles, value, of.atLeast) + 0.5);
+  return [`${value} ${of.unit}`.trim(), `${share} %`];
+}
+for (const part of document.querySelectorAll(".requirement")) {
+  const of = JSON.parse(part.querySelector("script").textContent);
+  const slider = part.querySelector("input"), output = part.querySelector("output");
+  const tell = () => { output.textContent = said(of, Number(slider.value)).join(": chance "); };
+  slider.addEventListener("input", tell);
+  part.querySelector("p").hidden = false;
+  tell();
 }
 for (const table of document.querySelectorAll("table.sortable")) {
   const body = table.tBodies[0], asWritten = [...body.rows], heads = [...table.tHead.rows[0].cells];

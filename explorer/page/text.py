@@ -4,7 +4,7 @@ import re
 import textwrap
 from collections.abc import Iterable, Sequence
 
-from explorer.page.document import Lines, Paragraph, Picture, Section, Table
+from explorer.page.document import Lines, Paragraph, Part, Picture, Section, Table
 
 WIDTH = 90  #: of a line [characters]
 
@@ -34,7 +34,7 @@ def _section(section: Section, width: int) -> str | None:
     return "\n".join([*([title] if title else []), *blocks])
 
 
-def _part(part: Paragraph | Lines | Table | Picture, width: int) -> str | None:
+def _part(part: Part, width: int) -> str | None:
     if isinstance(part, Paragraph):
         return wrapped(part.text, width, first="! " if part.marked else _INDENT)
     if isinstance(part, Lines):

@@ -9,12 +9,14 @@ from explorer.page.document import Paragraph, Part, Picture, Section, for_review
 from explorer.page.events import events_section
 from explorer.page.inputs import how_read, model_error_table, notes, resolved_inputs
 from explorer.page.provenance import provenance
+from explorer.page.requirement import requirement
 from explorer.page.words import listed, share_with_sampling
 from explorer.questions.propagate import tables, words
 from explorer.questions.propagate.figures import Piece
 from explorer.questions.propagate.first_order import DIGITS
 from explorer.questions.propagate.pictures import picture
 from explorer.questions.propagate.propagation import Propagation
+from explorer.study.shown import scale_of
 from explorer.studyfile import Study
 
 #: By quantity, growing pieces of the sample, the whole last.
@@ -106,6 +108,9 @@ def _quantity(found: Propagation, study: Study, name: str, *, shortest: bool) ->
         hatched = " Hatched: what is required is not met." if required else ""
         caption = f"{name} in one future firing, and of which parts its doubt is made.{hatched}"
         yield Picture(name, picture(found, name), caption)
+        if required:
+            at_least = study.target.at_least is not None
+            yield requirement(found.histogram_values[name], name, scale_of(name), at_least=at_least)
     if found.mixture is not None and name in found.mixture.figures:
         yield f"Chance of contact: {share_with_sampling(found.mixture.contact)}. Given contact:"
         yield tables.firing_table(name, found.mixture.figures[name], shortest=shortest)

@@ -15,6 +15,7 @@ from explorer.page.document import Paragraph, Part, Picture, Section
 from explorer.page.events import events_section
 from explorer.page.inputs import how_read, notes, resolved_inputs
 from explorer.page.provenance import provenance
+from explorer.page.requirement import requirement
 from explorer.page.usage import UsageError
 from explorer.page.words import counted, listed, percent
 from explorer.questions.rank.brief import short_answer
@@ -43,6 +44,7 @@ from explorer.questions.rank.words import (
 )
 from explorer.registry import is_name
 from explorer.study.model_error import MODEL_ITSELF
+from explorer.study.shown import scale_of
 from explorer.studyfile import Study, read_study
 
 _ALONE: Final = "Alone: what would go if this row were known exactly."
@@ -193,7 +195,12 @@ def _of_one(ranking: Ranking, plain: Sequence[str], study: Study, asked: int | N
     hatched = " Hatched: not met." if ranking.chance_met else ""
     picture = Picture("target", drawn["target"], f"{ranking.name} in one firing.{hatched}")
     stands = tuple(Paragraph(words) for words in distribution_words(ranking, study))
-    yield Section("The answer as it stands", (picture, *stands))
+    target, values = study.target, ranking.picture[ranking.target].to_numpy()
+    slider: tuple[Part, ...] = ()
+    if ranking.chance_met is not None:
+        at_least = target.at_least is not None
+        slider = (requirement(values, ranking.name, scale_of(ranking.target), at_least=at_least),)
+    yield Section("The answer as it stands", (picture, *stands, *slider))
     yield Section("What carries the uncertainty", tuple(_carries(ranking, study, drawn, asked)))
     if runs is not None:
         yield Section("What decides whether the stage runs", (runs, Paragraph(_RUNS)))
