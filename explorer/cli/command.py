@@ -13,7 +13,7 @@ from explorer.cli.terminal import Terminal
 from explorer.page.answer import Answer, Question, Work
 from explorer.page.brief import WIDTH
 from explorer.page.html import page
-from explorer.page.style import images
+from explorer.page.pictures.style import images
 from explorer.page.text import text_of
 from explorer.page.usage import SAMPLE_FORMAT
 from explorer.page.words import counted, listed

@@ -51,6 +51,7 @@ class Requirement:
     unit: str  #: as shown
     quantiles: tuple[float, ...]  #: at equal steps of chance from 0 to 1 [shown unit]
     at_least: bool  #: or at most
+    points: int  #: of the sample that they come from
 
 
 Part = Paragraph | Lines | Table | Picture | Requirement

@@ -19,6 +19,11 @@ from explorer.page.text import held
 _FEW: Final = 5
 
 
+_ERROR: Final = (
+    "Chances are those among {} points of the sample, good to ± {:.1f} % or better (one standard error)."
+)
+
+
 def page(sections: Iterable[Section], drawn: Mapping[str, str], command: str = "") -> str:
     """Return sections as an HTML page; the first one's title is the page's, pictures are SVG elements by name."""
     head, *rest = sections
@@ -110,10 +115,11 @@ def _slider(part: Requirement) -> str:
     table = Table(tuple(rows(part)), (f"{part.name} {words}", "chance"), frozenset({0, 1}))
     content = json.dumps(data).replace("<", "\\u003c")
     label = escape(f"required: {part.name} {words}")
+    error = _ERROR.format(part.points, 50.0 / part.points**0.5)
     return (
         f'<div class="requirement"><p hidden><label>{label} <output></output><br>'
         f'<input type="range" min="0" max="{PLACES}" value="{PLACES // 2}"></label></p>'
-        f'<script type="application/json">{content}</script>{_table(table)}</div>\n'
+        f'<script type="application/json">{content}</script>{_table(table)}<p>{escape(error)}</p></div>\n'
     )
 
 

@@ -21,7 +21,7 @@ def requirement(values: NDArray[np.float64], name: str, scale: Scale, *, at_leas
     shown = np.asarray(from_si(values, scale.unit, scale.shown_unit))
     quantiles = np.quantile(shown, np.linspace(0.0, 1.0, _QUANTILES))
     unit = "" if scale.shown_unit == "1" else scale.shown_unit
-    return Requirement(name, unit, tuple(map(float, quantiles)), at_least)
+    return Requirement(name, unit, tuple(map(float, quantiles)), at_least, shown.size)
 
 
 def required(quantiles: Sequence[float], place: int) -> float:

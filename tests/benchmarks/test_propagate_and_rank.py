@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from explorer.page.style import images
+from explorer.page.pictures.style import images
 from explorer.questions.propagate.propagation import propagate
 from explorer.questions.rank.pictures import ranking_pictures
 from explorer.questions.rank.plain_words import plain_words

@@ -7,8 +7,8 @@ import numpy as np
 import pytest
 
 from explorer.analysis.scrambles import Estimate
-from explorer.page.bars import Bar, ranking_figure
-from explorer.page.style import DARK, LIGHT, SHADE, images
+from explorer.page.pictures.bars import Bar, ranking_figure
+from explorer.page.pictures.style import DARK, LIGHT, SHADE, images
 
 
 def share(low: float, high: float) -> Estimate:

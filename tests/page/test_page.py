@@ -5,7 +5,7 @@ from html.parser import HTMLParser
 from explorer.page.cautions import cautions
 from explorer.page.document import Lines, Paragraph, Picture, Section, Table
 from explorer.page.html import page
-from explorer.page.style import blank
+from explorer.page.pictures.style import blank
 
 EVIL = '<script>alert("x")</script> & "quotes"'
 VOID = {"meta"}

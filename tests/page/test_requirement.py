@@ -37,7 +37,7 @@ def test_a_heap_at_zero_meets_a_requirement_of_zero_and_none_above() -> None:
 @pytest.mark.skipif(shutil.which("node") is None, reason="no engine for the page's script")
 @pytest.mark.parametrize("at_least", [True, False])
 def test_the_slider_says_what_the_table_says(at_least: bool) -> None:
-    of = Requirement("thrust", "N", normal(), at_least)
+    of = Requirement("thrust", "N", normal(), at_least, 2000)
     script = SCRIPT[: SCRIPT.index("for (const part of document")]
     given = json.dumps({"quantiles": of.quantiles, "atLeast": at_least, "unit": "N", "places": PLACES})
     ask = f"console.log(JSON.stringify([0,25,50,75,100,125,150,175,200].map(place => said({given}, place))));"
@@ -46,7 +46,7 @@ def test_the_slider_says_what_the_table_says(at_least: bool) -> None:
 
 
 def test_without_a_script_the_table_stands_on_the_page() -> None:
-    text = page([Section("t", ()), Section("s", (Requirement("a<b", "N", normal(), True),))], {})
+    text = page([Section("t", ()), Section("s", (Requirement("a<b", "N", normal(), True, 2000),))], {})
     assert "<td" in text
     assert "a&lt;b at least" in text
     assert "a<b" not in text

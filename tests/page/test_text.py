@@ -3,7 +3,7 @@
 import pytest
 
 from explorer.page.document import Lines, Paragraph, Picture, Section, Table
-from explorer.page.style import blank
+from explorer.page.pictures.style import blank
 from explorer.page.text import aligned, bar, broken, text_of
 
 

@@ -13,7 +13,7 @@ from explorer.cli.command import csv_text
 from explorer.page import html
 from explorer.page.answer import Answer, Envelope
 from explorer.page.document import Picture, Section
-from explorer.page.style import images
+from explorer.page.pictures.style import images
 from explorer.page.text import text_of
 from explorer.store import envelope, json_text
 

@@ -15,7 +15,7 @@ from matplotlib.ticker import FuncFormatter, LogLocator, MaxNLocator, NullLocato
 
 from explorer import registry
 from explorer.page.designs import short_names
-from explorer.page.style import DARK, axis_label, blank, style
+from explorer.page.pictures.style import DARK, axis_label, blank, style
 from explorer.questions.compare.blocks import key_rows
 from explorer.questions.compare.comparison import Comparison
 from explorer.questions.compare.words import is_mixed

@@ -15,9 +15,9 @@ from matplotlib.lines import Line2D
 from matplotlib.patches import Patch
 from numpy.typing import NDArray
 
-from explorer.page.bars import Bar, ranking_figure
-from explorer.page.distribution import draw_distribution
-from explorer.page.style import DARK, LIGHT, SHADE, axis_label, blank, style
+from explorer.page.pictures.bars import Bar, ranking_figure
+from explorer.page.pictures.distribution import draw_distribution
+from explorer.page.pictures.style import DARK, LIGHT, SHADE, axis_label, blank, style
 from explorer.questions.flight.flight import Flight, quantity_of
 from explorer.questions.flight.names import DRIVEN, MODE_WORDS, label
 from explorer.units import Scale, from_si

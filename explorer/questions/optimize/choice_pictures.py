@@ -8,7 +8,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from numpy.typing import NDArray
 
-from explorer.page.style import DARK, LIGHT, axis_label, blank, style
+from explorer.page.pictures.style import DARK, LIGHT, axis_label, blank, style
 from explorer.questions.optimize.names import bends, in_shown_unit, setting_text
 from explorer.questions.optimize.search.proposal import JudgedDesign, Proposal
 from explorer.study.limits import MET

@@ -10,7 +10,7 @@ from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 from numpy.typing import NDArray
 
-from explorer.page.style import DARK, LIGHT, axis_label, blank, style
+from explorer.page.pictures.style import DARK, LIGHT, axis_label, blank, style
 from explorer.questions.optimize.choice_pictures import near_equal_figure, trade_off_figure
 from explorer.questions.optimize.names import in_shown_unit, limit_words
 from explorer.questions.optimize.search.proposal import JudgedLimit, Proposal

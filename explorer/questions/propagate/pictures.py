@@ -5,8 +5,8 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from numpy.typing import NDArray
 
-from explorer.page.distribution import draw_distribution
-from explorer.page.style import DARK, LIGHT, axis_label, blank, style
+from explorer.page.pictures.distribution import draw_distribution
+from explorer.page.pictures.style import DARK, LIGHT, axis_label, blank, style
 from explorer.questions.propagate.propagation import Propagation
 from explorer.study.shown import scale_of
 from explorer.units import Scale, from_si

@@ -9,11 +9,11 @@ from matplotlib.figure import Figure
 from explorer import registry
 from explorer.analysis.sensitivity import ConstantOutput
 from explorer.page.answer import Answer, Envelope, Options, Question, Work, study_of
-from explorer.page.bars import LEVEL
 from explorer.page.cautions import cautions
 from explorer.page.document import Paragraph, Part, Picture, Section
 from explorer.page.events import events_section
 from explorer.page.inputs import how_read, notes, resolved_inputs
+from explorer.page.pictures.bars import LEVEL
 from explorer.page.provenance import provenance
 from explorer.page.requirement import requirement
 from explorer.page.usage import UsageError

@@ -12,9 +12,9 @@ from matplotlib.ticker import MaxNLocator
 from numpy.typing import NDArray
 
 from explorer.analysis.measurement_sets import MeasurementRanking
-from explorer.page.bars import Bar, ranking_figure
-from explorer.page.distribution import draw_distribution
-from explorer.page.style import DARK, LIGHT, axis_label, blank, style
+from explorer.page.pictures.bars import Bar, ranking_figure
+from explorer.page.pictures.distribution import draw_distribution
+from explorer.page.pictures.style import DARK, LIGHT, axis_label, blank, style
 from explorer.questions.rank.first_look import FirstLook
 from explorer.questions.rank.ranking import Ranking
 from explorer.study.shown import scale_of

@@ -9,10 +9,10 @@ import pandas as pd
 from explorer import registry
 from explorer.analysis.measurement_sets import Measured, MeasurementSet
 from explorer.analysis.scrambles import Estimate
-from explorer.page.bars import LEVEL
 from explorer.page.document import Table
 from explorer.page.events import events_data
 from explorer.page.figures import with_standard_errors
+from explorer.page.pictures.bars import LEVEL
 from explorer.page.text import bar
 from explorer.page.words import figure_with_sampling
 from explorer.questions.rank.ranking import RankedRow, Ranking

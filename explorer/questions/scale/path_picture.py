@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from explorer import registry
 from explorer.page.designs import plain_name
-from explorer.page.style import DARK, axis_label, blank, style
+from explorer.page.pictures.style import DARK, axis_label, blank, style
 from explorer.questions.scale.path.crossings import Change
 from explorer.questions.scale.path.path import SWITCH
 from explorer.questions.scale.scaling import Scaling

@@ -9,7 +9,7 @@ from matplotlib.figure import Figure
 from matplotlib.ticker import MaxNLocator
 
 from explorer import registry
-from explorer.page.style import DARK, SHADE, axis_label, blank, style
+from explorer.page.pictures.style import DARK, SHADE, axis_label, blank, style
 from explorer.questions.scale.path_picture import path_figure
 from explorer.questions.scale.scaling import Scaling
 from explorer.units import Scale, from_si

@@ -9,7 +9,7 @@ from matplotlib.figure import Figure
 from numpy.typing import NDArray
 
 from explorer import registry
-from explorer.page.style import DARK, SHADE, axis_label, blank, style
+from explorer.page.pictures.style import DARK, SHADE, axis_label, blank, style
 from explorer.questions.solve.point import Point
 from explorer.units import from_si
 

@@ -9,7 +9,7 @@ from matplotlib.figure import Figure
 from matplotlib.text import Text
 
 from explorer.analysis.scrambles import Estimate
-from explorer.page.style import blank, image
+from explorer.page.pictures.style import blank, image
 from explorer.questions.compare.pictures import MOST_ROWS, _powers_of_ten, comparison_figure
 from explorer.study.contrasts import NOTHING, Difference, difference_of
 

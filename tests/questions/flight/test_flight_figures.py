@@ -4,7 +4,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from explorer.page.style import images
+from explorer.page.pictures.style import images
 from explorer.questions.flight.pictures import PhaseShown, ascent_figure, difference_figure
 from explorer.units import Scale
 

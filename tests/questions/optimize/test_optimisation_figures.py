@@ -13,7 +13,7 @@ from matplotlib.lines import Line2D
 from questions.optimize import proposals
 
 from explorer.analysis.scrambles import figure as estimate_of
-from explorer.page.style import images
+from explorer.page.pictures.style import images
 from explorer.questions.optimize.search.proposal import DesignsTried, Proposal
 from explorer.studyfile import Limit, Varied, Wish
 

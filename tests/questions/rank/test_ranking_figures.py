@@ -8,8 +8,8 @@ from matplotlib.axes import Axes
 from explorer.analysis.measurement_sets import Measured, MeasurementRanking, MeasurementSet
 from explorer.analysis.scrambles import estimate
 from explorer.analysis.set_search import Searched
-from explorer.page.distribution import draw_distribution
-from explorer.page.style import blank, images, style
+from explorer.page.pictures.distribution import draw_distribution
+from explorer.page.pictures.style import blank, images, style
 from explorer.questions.rank.pictures import inputs_figure, measurements_figure, target_figure
 from explorer.units import Scale
 

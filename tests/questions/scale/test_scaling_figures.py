@@ -10,7 +10,7 @@ from questions.scale.scaled import scaled
 
 from explorer import Scaling
 from explorer.analysis.scrambles import Estimate
-from explorer.page.style import images
+from explorer.page.pictures.style import images
 from explorer.questions.scale.ladder import Firing
 from explorer.questions.scale.path.crossings import Change
 from explorer.questions.scale.path.path import Switch

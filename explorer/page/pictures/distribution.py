@@ -6,7 +6,7 @@ import numpy as np
 from matplotlib.axes import Axes
 from numpy.typing import NDArray
 
-from explorer.page.style import DARK, LIGHT, SHADE
+from explorer.page.pictures.style import DARK, LIGHT, SHADE
 from explorer.units import Scale, from_si
 
 FloatArray = NDArray[np.float64]

@@ -11,7 +11,7 @@ from matplotlib.figure import Figure
 from matplotlib.patches import Patch
 
 from explorer.analysis.scrambles import Estimate
-from explorer.page.style import DARK, LIGHT, blank, style
+from explorer.page.pictures.style import DARK, LIGHT, blank, style
 
 #: Most rows drawn, the rest stands in the table; characters of an axis label on one line.
 MOST_ROWS: Final[int] = 12
