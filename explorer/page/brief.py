@@ -11,6 +11,7 @@ from typing import Final
 
 from explorer import registry
 from explorer.analysis.scrambles import Estimate
+from explorer.page.answer import left_of_template
 from explorer.page.document import Paragraph, Section, Table
 from explorer.page.words import counted, listed, percent
 from explorer.study.limits import verdict
@@ -42,6 +43,7 @@ def brief(
     said = [Paragraph(in_words(text)) for text in verdict if text]
     steps = [Paragraph(in_words(text)) for text in to_do if text]
     warned = [Paragraph(in_words(text), marked=True) for text in beware if text]
+    warned += [paragraph for study in studies for paragraph in left_of_template(study)]
     values = values_words(studies) if studies else ""
     foot = [Paragraph(text) for text in (*map(in_words, notes), values, _CAUTION) if text]
     middle = [Section("", (*steps, *warned)) if steps or warned else None]

@@ -9,7 +9,7 @@ from explorer import registry
 from explorer.analysis.scrambles import Estimate
 from explorer.page.document import Paragraph, Part, Section, Table
 from explorer.page.inputs import how_read, resolved_inputs
-from explorer.page.text import WIDTH
+from explorer.page.text import WIDTH, raised
 from explorer.page.words import (
     STATUS_WORDS,
     between,
@@ -87,7 +87,7 @@ def columns(
     tables: list[list[list[str]]] = []
     room = 0
     for design in designs:
-        column = [short[design.name], *(cell(row, design) for row in rows)]
+        column = [short[design.name], *(raised(cell(row, design)) for row in rows)]
         width = max(map(len, column)) + 2
         if width > room or not tables:
             tables.append([["", *labels]])

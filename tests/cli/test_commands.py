@@ -61,7 +61,7 @@ def json_of(text: str) -> dict[str, object]:
 
 
 def test_solve_prints_and_writes_the_operating_point(capsys: pytest.CaptureFixture[str]) -> None:
-    assert main(["solve", BENCH, "--burn", "6s"]) == 0
+    assert main(["solve", BENCH, "--burn", "6s", "--all"]) == 0
     out, err = capsys.readouterr()
     assert err == ""
     titles = (
@@ -71,7 +71,7 @@ def test_solve_prints_and_writes_the_operating_point(capsys: pytest.CaptureFixtu
     assert places == sorted(places)
     folder = Path("results/bench/solve")
     names = {path.name for path in folder.iterdir()} - {".files"}
-    assert names == {"summary.json", "report.html", "profile.csv", "channel.svg", "channel.png"}
+    assert names == {"summary.json", "report.html", "answer.txt", "profile.csv", "channel.svg", "channel.png"}
     assert list(folder.parent.iterdir()) == [folder]
     assert "<svg" in (folder / "report.html").read_text(encoding="utf-8")
 
@@ -92,7 +92,7 @@ def test_json_alone_is_printed_and_has_what_was_promised(capsys: pytest.CaptureF
 
 
 def test_a_value_that_is_set_is_said_to_be_exact(capsys: pytest.CaptureFixture[str]) -> None:
-    main(["solve", BENCH, "--set", "magnet.field=0.6 T"])
+    main(["solve", BENCH, "--set", "magnet.field=0.6 T", "--all"])
     assert "magnet.field is now taken as exactly 0.6 T." in capsys.readouterr().out
 
 
@@ -175,7 +175,7 @@ def test_a_study_that_is_there_is_not_overwritten(capsys: pytest.CaptureFixture[
 
 
 def test_rank_prints_and_writes_the_ranking(capsys: pytest.CaptureFixture[str]) -> None:
-    assert main(["rank", BENCH, "--base", "512", "--random-number", "0"]) == 0
+    assert main(["rank", BENCH, "--base", "512", "--random-number", "0", "--all"]) == 0
     out, err = capsys.readouterr()
     assert err == ""
     assert out.index("IN PLAIN WORDS") < out.index("WHAT CARRIES THE UNCERTAINTY") < out.index("CAUTION")

@@ -128,7 +128,7 @@ def test_a_full_disk_is_one_sentence_and_the_answer_stands(
     monkeypatch.setattr("explorer.store.results.ResultsFolder.write", full)
     assert main(["solve", BENCH]) == 1
     out, err = capsys.readouterr()
-    assert "BY HAND" in out
+    assert "thrust gain" in out
     assert err == "mhdstage: results/x: No space left on device\n"
 
 

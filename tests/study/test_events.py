@@ -22,7 +22,7 @@ def test_arcs_at_a_high_voltage_are_told_at_once_and_few_at_a_low_one(bench) -> 
     assert float(high.warnings["current_density"]) > 0.95
     assert float(high.warnings["constricted"]) > 0.5
     assert at_once(high).startswith("Beware: current density above the diffuse limit in 100 %")
-    assert "Not met: max_current_density at most 2 A/cm^2" in at_once(high)
+    assert "Not met: largest current density at most 2 A/cm^2" in at_once(high)
     assert "hot_electrons" not in low.warnings
     assert list(high.warnings.values()) == sorted(high.warnings.values(), key=lambda share: -float(share))
 

@@ -9,7 +9,7 @@ from explorer.page.document import Section, Table
 from explorer.page.words import between, percent
 from explorer.questions.compare.blocks import key_rows
 from explorer.questions.compare.comparison import Comparison
-from explorer.questions.compare.words import missing_words, plain_words
+from explorer.questions.compare.words import missing_words, mode_words, plain_words
 
 
 def short_answer(found: Comparison) -> tuple[Section, ...]:
@@ -19,7 +19,7 @@ def short_answer(found: Comparison) -> tuple[Section, ...]:
         list(found.studies),
         f"Compare: {', '.join(found.names)}",
         verdict=[first, *others[: len(found.others) - 1]],
-        beware=[*_limits(found), *missing_words(found)],
+        beware=[*mode_words(found), *_limits(found), *missing_words(found)],
         numbers=_numbers(found),
         notes=[
             *others[len(found.others) - 1 :],

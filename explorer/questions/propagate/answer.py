@@ -73,8 +73,13 @@ def _beside(options: Options, as_written: Study, found: Propagation, answer: Ans
     except (StudyError, NoNumbers):
         return answer
     first, words, *rest = answer.sections
-    sections = (first, words, before_and_after(before, found), *rest)
-    return replace(answer, sections=sections, data={**answer.data, "before": before_data(before)})
+    beside = before_and_after(before, found)
+    verdict, *others = answer.brief
+    in_short = (verdict, beside, *others)
+    sections = (first, words, beside, *rest)
+    return replace(
+        answer, sections=sections, brief=in_short, data={**answer.data, "before": before_data(before)}
+    )
 
 
 def _refuse(options: Options) -> None:

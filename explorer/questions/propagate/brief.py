@@ -6,7 +6,7 @@ from explorer import registry
 from explorer.page import brief
 from explorer.page.document import Section, Table
 from explorer.page.events import beware
-from explorer.page.words import between, percent, requirement, with_uncertainty
+from explorer.page.words import between, requirement, with_uncertainty
 from explorer.questions.propagate import words
 from explorer.questions.propagate.propagation import Propagation
 from explorer.studyfile import Study
@@ -33,6 +33,10 @@ def _verdict(found: Propagation, study: Study) -> Iterator[str]:
             target.chance,
             f"{quantity.words} {requirement(quantity, at_least=target.at_least, at_most=target.at_most)}",
         )
+    if (contact := words.contact_words(found)) is not None:
+        yield contact
+        yield from (words.one_firing(found, name, figures) for name, figures in found.figures.items())
+        return
     for name, figures in found.figures.items():
         quantity = registry.quantity(name)
         if not figures.moves:
@@ -44,8 +48,6 @@ def _verdict(found: Propagation, study: Study) -> Iterator[str]:
 
 
 def _beware(found: Propagation) -> Iterator[str]:
-    if found.mixture is not None:
-        yield f"Contact is not sure: {percent(float(found.mixture.contact))} of firings carry current."
     yield from beware(found.events)
     for name, rare in found.tails.items():
         yield words.tail_words(name, rare)

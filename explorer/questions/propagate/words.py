@@ -47,7 +47,7 @@ def plain_words(found: Propagation, study: Study) -> Iterator[str]:
         yield beware
     scatters = any(row.part == "scatter" for row in study.space.rows)
     for name, figures in found.figures.items():
-        yield f"{_one_firing(found, name, figures)}{_parts(name, figures) if scatters else ''}"
+        yield f"{one_firing(found, name, figures)}{_parts(name, figures) if scatters else ''}"
     for name, rare in found.tails.items():
         yield tail_words(name, rare)
     if not scatters:
@@ -81,7 +81,8 @@ def _shown(address: str, value: float) -> str:
         return f"{value:.4g}"
 
 
-def _one_firing(found: Propagation, name: str, figures: Figures) -> str:
+def one_firing(found: Propagation, name: str, figures: Figures) -> str:
+    """Return what a quantity shows in one future firing; where contact is not sure, given contact first."""
     quantity = registry.quantity(name)
     if not figures.moves:
         return (

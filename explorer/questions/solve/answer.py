@@ -110,7 +110,7 @@ def told(
         failure = words.failure_words(point)
         in_short: list[Part] = [Paragraph(f"No operating point: {failure}"), *marked]
         sections = [_heading(point), Section("In short", tuple(in_short)), *beside, *_foot(point, head)]
-        return Answer(head, tuple(sections), data, brief=short_answer(point), failure=failure)
+        return Answer(head, tuple(sections), data, brief=_brief(point, beside), failure=failure)
     said = [Paragraph(text) for text in (*words.contact_words(point), *words.worth_words(point))]
     sections = [
         _heading(point),
@@ -124,8 +124,13 @@ def told(
         *_foot(point, head),
     ]
     return Answer(
-        head, tuple(sections), data, {"profile.csv": profile_csv(point.along)}, brief=short_answer(point)
+        head, tuple(sections), data, {"profile.csv": profile_csv(point.along)}, brief=_brief(point, beside)
     )
+
+
+def _brief(point: Point, beside: Sequence[Section]) -> tuple[Section, ...]:
+    verdict, *rest = short_answer(point)
+    return verdict, *beside, *rest
 
 
 def _heading(point: Point) -> Section:

@@ -33,7 +33,7 @@ def summary(folder: Path = FOLDER) -> dict[str, Any]:
 
 def refused(capsys: pytest.CaptureFixture[str], *arguments: str, code: int = 2) -> str:
     """Return the one line that is said, nothing being written."""
-    assert main(["compare", *arguments]) == code
+    assert main(["compare", *arguments, "--all"]) == code
     out, err = capsys.readouterr()
     assert (out, len(err.splitlines())) == ("", 1)
     assert not Path("results").exists() or not list(Path("results").rglob("summary.json"))
@@ -41,7 +41,7 @@ def refused(capsys: pytest.CaptureFixture[str], *arguments: str, code: int = 2) 
 
 
 def test_two_designs_are_printed_and_written(capsys: pytest.CaptureFixture[str]) -> None:
-    assert main(["compare", BENCH, SOUNDING, "--samples", "1000"]) == 0
+    assert main(["compare", BENCH, SOUNDING, "--samples", "1000", "--all"]) == 0
     out, err = capsys.readouterr()
     assert err == ""
     words = out[out.index("IN PLAIN WORDS") :].split("\n", 2)[1]
@@ -52,6 +52,7 @@ def test_two_designs_are_printed_and_written(capsys: pytest.CaptureFixture[str])
     names = {path.name for path in FOLDER.iterdir()} - {".files"}
     assert names == {
         "report.html",
+        "answer.txt",
         "summary.json",
         "comparison.csv",
         "differences.csv",
@@ -81,7 +82,7 @@ def test_the_summary_begins_with_the_envelope_of_several_studies(capsys: pytest.
 def test_four_designs_with_another_mode_and_another_number_of_pairs(
     capsys: pytest.CaptureFixture[str],
 ) -> None:
-    assert main(["compare", BENCH, PAIRS, SOUNDING, EXTRACTION, *SMALL]) == 0
+    assert main(["compare", BENCH, PAIRS, SOUNDING, EXTRACTION, *SMALL, "--all"]) == 0
     out, err = capsys.readouterr()
     assert err == ""
     assert "The designs work in different modes" in out
@@ -118,7 +119,7 @@ def test_each_change_is_a_design_of_the_same_hardware(capsys: pytest.CaptureFixt
     several = 'channel.length = "95 mm"; gas.seed_water = 1.1 ; electrodes.main.length=65 mm'
     uncertain = 'nozzle.throat_diameter = { value = "9.2 mm", unknown = "0.05 mm" }'
     changes = ["--change", 'magnet.field = "0.6 T"', "--change", several, "--change", uncertain]
-    assert main(["compare", BENCH, *changes, *SMALL]) == 0
+    assert main(["compare", BENCH, *changes, *SMALL, "--all"]) == 0
     out = " ".join(capsys.readouterr().out.split())
     assert "magnet.field = 0.6 T against bench, the same hardware with a change, in one firing" in out
     assert "no longer varied" not in out

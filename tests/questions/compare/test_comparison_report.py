@@ -328,10 +328,10 @@ def test_differences_stand_with_interval_chance_and_verdict(found: Comparison) -
 
 
 def test_limits_are_told_in_words_with_their_chance_and_verdict(found: Comparison) -> None:
-    targets = [row for row in table(answer(found), "Limits")[1:] if "thrust_gain" in row[3]]
+    targets = [row for row in table(answer(found), "Limits")[1:] if "thrust gain" in row[3]]
     assert [(row[0], row[3]) for row in targets] == [
-        ("bench", "thrust_gain at least 0.04 N in 80 %"),
-        ("sounding", "thrust_gain at least 4 N in 80 %"),
+        ("bench", "thrust gain at least 0.04 N in 80 %"),
+        ("sounding", "thrust gain at least 4 N in 80 %"),
     ]
     assert all(re.fullmatch(r"\d+(\.\d)? \(±\d(\.\d)?\) %", row[2]) for row in targets)
     limits = (

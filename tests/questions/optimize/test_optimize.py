@@ -98,7 +98,7 @@ def fails(error: BaseException) -> Callable[[], Proposal]:
 
 def test_a_proposal_is_printed_and_written(pretend: Pretend, capsys: Captured) -> None:
     pretended = pretend(proposals.robust)
-    assert optimize("--budget", "77", "--random-number", "0", "--jobs", "2") == 0
+    assert optimize("--budget", "77", "--random-number", "0", "--jobs", "2", "--all") == 0
     assert {key: pretended.asked[key] for key in ("budget", "rng", "central", "jobs")} == {
         "budget": 77,
         "rng": 0,
@@ -119,7 +119,15 @@ def test_a_proposal_is_printed_and_written(pretend: Pretend, capsys: Captured) -
     assert places == sorted(places)
     studies = {"proposal.toml", *(f"near-equal-{number}.toml" for number in (1, 2, 3))}
     pictures = {f"{name}.{form}" for name in ("search", "limits", "near_equal") for form in ("svg", "png")}
-    assert names() == {"summary.json", "report.html", "designs.csv", "judged.csv", *studies, *pictures}
+    assert names() == {
+        "summary.json",
+        "report.html",
+        "answer.txt",
+        "designs.csv",
+        "judged.csv",
+        *studies,
+        *pictures,
+    }
     page = (FOLDER / "report.html").read_text(encoding="utf-8")
     assert page.count('<svg role="img"') == 3
     assert re.search(r"""(src|href)\s*=\s*["']?(https?:)?//""", page) is None  # opens offline
@@ -153,14 +161,14 @@ def test_where_no_design_meets_the_limits_the_nearest_miss_is_shown_and_written(
     pretend: Pretend, capsys: Captured
 ) -> None:
     pretend(proposals.nothing)
-    assert optimize("--formats", "") == 1
+    assert optimize("--formats", "", "--all") == 1
     out, err = capsys.readouterr()
     assert "THE NEAREST MISS" in out
     assert err == (
         "mhdstage: no design meets all limits; what would help most: relax current at most 50 A to 62 A (then a design"
         " meets all limits)\n"
     )
-    assert names() == {"summary.json", "report.html", "designs.csv", "judged.csv"}
+    assert names() == {"summary.json", "report.html", "answer.txt", "designs.csv", "judged.csv"}
     assert summary()["feasible"] is False
 
 

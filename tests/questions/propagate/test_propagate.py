@@ -67,7 +67,9 @@ def broken_off(signal_number: int, samples: int) -> tuple[int, str]:
 
 
 def test_propagate_prints_and_writes_how_sure_the_prediction_is(capsys: pytest.CaptureFixture[str]) -> None:
-    assert main(["propagate", BENCH, "--samples", "2000", "--quantities", "thrust_gain,current"]) == 0
+    assert (
+        main(["propagate", BENCH, "--samples", "2000", "--quantities", "thrust_gain,current", "--all"]) == 0
+    )
     out, err = capsys.readouterr()
     assert err == ""
     titles = (
@@ -84,7 +86,7 @@ def test_propagate_prints_and_writes_how_sure_the_prediction_is(capsys: pytest.C
     assert "2000 were asked for, and sizes are rounded up to 8 times a power of two" in " ".join(out.split())
     names = {path.name for path in FOLDER.iterdir()} - {".files"}
     pictures = {f"{name}.{form}" for name in ("thrust_gain", "current") for form in ("svg", "png")}
-    assert names == {"summary.json", "report.html", "quantities.csv", *pictures}
+    assert names == {"summary.json", "report.html", "answer.txt", "quantities.csv", *pictures}
     assert list(FOLDER.parent.iterdir()) == [FOLDER]  # neither lock nor sample is left
 
 
@@ -369,7 +371,7 @@ def test_a_quantity_without_value_for_several_pairs_is_refused(capsys: pytest.Ca
 
 
 def test_where_contact_is_not_sure_its_chance_comes_first(capsys: pytest.CaptureFixture[str]) -> None:
-    assert propagate("--set", "electrodes.main.source.voltage=25 ± 4 V", samples=4096) == 0
+    assert propagate("--set", "electrodes.main.source.voltage=25 ± 4 V", "--all", samples=4096) == 0
     out = " ".join(capsys.readouterr().out.split())
     first, given, together = (
         out.index(words) for words in ("Chance of contact:", "given contact:", "All firings together")

@@ -66,7 +66,7 @@ def test_several_targets_each_have_their_results_and_files(capsys: pytest.Captur
 
 
 def test_a_difference_of_two_studies_is_ranked(capsys: pytest.CaptureFixture[str]) -> None:
-    assert main(["rank", BENCH, "--against", str(STUDIES / "two-pair.toml"), *SMALL]) == 0
+    assert main(["rank", BENCH, "--against", str(STUDIES / "two-pair.toml"), *SMALL, "--all"]) == 0
     assert "thrust_gain of bench less that of two-pair" in capsys.readouterr().out
     found = summary()
     assert found["against"]["study"] == "two-pair"
@@ -75,6 +75,7 @@ def test_a_difference_of_two_studies_is_ranked(capsys: pytest.CaptureFixture[str
     assert {path.name for path in FOLDER.iterdir()} - {".files"} == {
         "summary.json",
         "report.html",
+        "answer.txt",
         "ranking.csv",
     }
 

@@ -43,7 +43,7 @@ def test_it_answers_and_writes_page_tables_pictures_and_studies_that_run(
     capsys: pytest.CaptureFixture[str],
 ) -> None:
     options = ["--steps", "3", "--samples", "4096", "--formats", "svg", "--cost-exponent", "6"]
-    assert main(["scale", "small.toml", "--toward", "large.toml", *options]) == 0
+    assert main(["scale", "small.toml", "--toward", "large.toml", *options, "--all"]) == 0
     out, err = capsys.readouterr()
     assert err == ""
     assert "What no firing of small can ever teach" in out
@@ -78,7 +78,7 @@ def test_json_alone_is_printed_and_jobs_change_nothing(capsys: pytest.CaptureFix
 
 def test_options_reach_the_answer(capsys: pytest.CaptureFixture[str]) -> None:
     options = ["--cost-exponent", "3", "--random-number", "0", "--set", "magnet.field=0.6 T", "--out", "here"]
-    assert main(["scale", "small.toml", "--toward", "large.toml", *QUICK, *options]) == 0
+    assert main(["scale", "small.toml", "--toward", "large.toml", *QUICK, *options, "--all"]) == 0
     assert "to the power of 3" in capsys.readouterr().out
     found = summary(Path("here"))
     assert (found["cost_exponent"], found["random_number"]) == (3.0, 0)
