@@ -257,7 +257,8 @@ def test_the_page_fetches_nothing_and_escapes_what_a_study_says(found: Propagati
     text = page_of(told(found, study=wicked))
     outside = Outside()
     outside.feed(text)
-    assert outside.found == ["script"]  # the page's own, inline
+    assert outside.found == ["script"] * 2  # the page's own, inline, and the quantiles of its slider
+    assert text.count('<script type="application/json">') == 1
     assert "&lt;script&gt;alert(1)" in text
     assert text.count("<svg ") == 2  # each quantity's picture stands in the page itself
 
