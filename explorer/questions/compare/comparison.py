@@ -141,7 +141,7 @@ class Comparison(Together):
         targets = dict.fromkeys(own.study.target.quantity for own in self.designs)
         rows = [row for row in (*targets, *_SUMMED_UP) if row in self.first.figures]
         return Summary(
-            f"Comparison of {self.samples} points: mean ± standard uncertainty, and whether it is really more or less"
+            f"Comparison of {self.samples} points: mean ± standard uncertainty, and whether it is more or less"
             f" than of {self.first.name}",
             ("", *self.names),
             tuple((row, *(_summed_up(own, row) for own in self.designs)) for row in dict.fromkeys(rows)),
@@ -159,8 +159,8 @@ def _summed_up(own: Compared, row: str) -> str:
     text = (
         f"{scale.text(float(figures.mean), 3)} ± {scale.difference(float(figures.standard_uncertainty), 2)}"
     )
-    really = own.differences[row].verdict if row in own.differences else ""
-    return f"{text}, {really}" if really else text
+    verdict = own.differences[row].verdict if row in own.differences else ""
+    return f"{text}, {verdict}" if verdict else text
 
 
 def compared_studies(

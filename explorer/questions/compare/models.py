@@ -70,7 +70,7 @@ class ModelComparison(Shown):
     def _summary(self) -> Summary:
         first, *_ = self.names
         return Summary(
-            f"Comparison of {self.samples} points: mean ± standard uncertainty, and whether it is really more or less"
+            f"Comparison of {self.samples} points: mean ± standard uncertainty, and whether it is more or less"
             f" than of {first}",
             ("", *self.names),
             tuple((row, *(self._cell(name, row) for name in self.names)) for row in self.figures[first]),

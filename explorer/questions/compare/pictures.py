@@ -181,5 +181,5 @@ def _bar(axes: Axes, place: int, mean: float, low: float, high: float, mark: Map
 
 
 def _legend() -> list[Line2D]:
-    words = {"mean, 19 times in 20": _SQUARE, "really different": _REAL, "may be the same": _OPEN}
+    words = {"mean, 19 times in 20": _SQUARE, "different": _REAL, "may be the same": _OPEN}
     return [Line2D([], [], label=label, **mark) for label, mark in words.items()]
