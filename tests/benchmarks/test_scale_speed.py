@@ -21,7 +21,14 @@ def test_scale_from_the_bench_to_the_rocket_with_its_page(tmp_path, capsys):
         start = time.perf_counter()
         arguments = ["--steps", points, "--samples", samples, "--jobs", "2", "--out", str(tmp_path / points)]
         code = main(
-            ["scale", str(STUDIES / "bench.toml"), "--toward", str(STUDIES / "sounding.toml"), *arguments]
+            [
+                "scale",
+                "--all",
+                str(STUDIES / "bench.toml"),
+                "--toward",
+                str(STUDIES / "sounding.toml"),
+                *arguments,
+            ]
         )
         seconds[label] = time.perf_counter() - start
         assert code == 0

@@ -20,7 +20,10 @@ def short_answer(found: Propagation, study: Study) -> tuple[Section, ...]:
         verdict=_verdict(found, study),
         beware=_beware(found),
         numbers=_numbers(found),
-        notes=[f"{found.samples} points; ± is one standard uncertainty."],
+        notes=[
+            "" if found.digits is None else words.digits_words(found),
+            f"{found.samples} points; ± is one standard uncertainty.",
+        ],
     )
 
 

@@ -44,7 +44,7 @@ def test_several_targets_each_have_their_results_and_files(capsys: pytest.Captur
         "--group",
         "gaps=channel.gap_in,channel.gap_out",
     ]
-    assert main(["rank", BENCH, *targets, *SMALL[:-1], "png"]) == 0
+    assert main(["rank", BENCH, *targets, *SMALL[:-1], "png", "--all"]) == 0
     out, err = capsys.readouterr()
     assert err == ""
     found = summary()
