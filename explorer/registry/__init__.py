@@ -31,6 +31,7 @@ from explorer.registry.names import (
 )
 from explorer.registry.pair_outputs import PAIR_OUTPUTS
 from explorer.registry.quantity import Choice, Named, PointWarning, Quantity
+from explorer.registry.spellings import LIQUIDS, OTHER_SPELLINGS, house_name
 
 __all__ = [
     "CHOICES",
@@ -39,8 +40,10 @@ __all__ = [
     "FUELS",
     "INPUTS",
     "LAYOUTS",
+    "LIQUIDS",
     "MAGNET_GRADES",
     "MODES",
+    "OTHER_SPELLINGS",
     "OUTPUTS",
     "OXIDIZERS",
     "SEEDS",
@@ -58,6 +61,7 @@ __all__ = [
     "choice",
     "did_you_mean",
     "entry",
+    "house_name",
     "inputs_of",
     "is_name",
     "nearest",
@@ -165,10 +169,11 @@ def entry(name: str) -> Quantity | Choice | Named | PointWarning:
         return _CHOICES[key]
     if key in _OF_FLIGHT:
         return _OF_FLIGHT[key]
-    for group in (FUELS, OXIDIZERS, SEEDS, MAGNET_GRADES, STATUSES):
-        for named in group:
-            if named.name.lower() == name.lower():
-                return named
+    groups = (FUELS, OXIDIZERS, SEEDS, MAGNET_GRADES, STATUSES)
+    by_name = {named.name: named for group in reversed(groups) for named in group}  # the fuel of two "custom"
+    known = house_name(name, by_name)
+    if known is not None:
+        return by_name[known[0]]
     for warning in WARNINGS:
         if name.lower() in (warning.code, warning.title.lower()):
             return warning

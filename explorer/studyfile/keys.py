@@ -33,6 +33,9 @@ Plain numbers may stand without quotes; a value with a unit needs them. °C is r
 """
 
 
+_SUBSTANCE: Final = ("name", "what it is", "answered with this name")
+
+
 def keys_markdown() -> str:
     """Return the whole document."""
     sections = [
@@ -44,9 +47,9 @@ def keys_markdown() -> str:
         + ", ".join(f"`{_key(q.address)}`" for q in registry.INPUTS if not q.may_be_uncertain)
         + ".\n",
         _table("Words", ("key", "one of", "default", "what it is"), map(_choice_row, registry.CHOICES)),
-        _table("Fuels", ("name", "what it is"), map(_named_row, registry.FUELS)),
-        _table("Oxidizers", ("name", "what it is"), map(_named_row, registry.OXIDIZERS)),
-        _table("Seeds", ("name", "what it is"), map(_named_row, registry.SEEDS)),
+        _table("Fuels", _SUBSTANCE, map(_substance_row, registry.FUELS)),
+        _table("Oxidizers", _SUBSTANCE, map(_substance_row, registry.OXIDIZERS)),
+        _table("Seeds", _SUBSTANCE, map(_substance_row, registry.SEEDS)),
         _OTHER,
         _table(
             "The vehicle of a flight",
@@ -161,6 +164,11 @@ def _output_row(quantity: Quantity) -> tuple[str, ...]:
 
 def _named_row(named: Named) -> tuple[str, ...]:
     return f"`{named.name}`", named.sentence
+
+
+def _substance_row(named: Named) -> tuple[str, ...]:
+    others = (*registry.OTHER_SPELLINGS.get(named.name, ()), *registry.LIQUIDS.get(named.name, ()))
+    return f"`{named.name}`", named.sentence, ", ".join(others)
 
 
 def _warning_row(warning: PointWarning) -> tuple[str, ...]:

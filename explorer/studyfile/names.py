@@ -71,6 +71,17 @@ def check_known(where: str, what: str, name: str, known: Sequence[str]) -> None:
 def option(address: str, written: str, options: tuple[str, ...]) -> str:
     """Return a word if it is among the options; a choice without options takes any text."""
     if options and written not in options:
+        known = registry.house_name(written, options)
+        if known is not None:
+            raise refusal(address, _spelled(written, *known))
         hint = did_you_mean(written, options, otherwise=f"known: {', '.join(options)}")
         raise refusal(address, f'unknown {address.rpartition(".")[2]} "{written}"{hint}')
     return written
+
+
+def _spelled(written: str, name: str, liquid: bool) -> str:
+    """Return what is said of a word that has another spelling here."""
+    words = f'"{written}" is spelled otherwise here: write "{name}"'
+    if not liquid:
+        return words
+    return f'{words}, which is injected as a gas, or "custom" with a liquid\'s enthalpy of formation'

@@ -15,6 +15,7 @@ from explorer.units.conversion import (
     si_unit,
     si_value,
 )
+from explorer.units.gauge import without_gauge
 from explorer.units.showing import Scale, number_text, shown
 
 __all__ = [
@@ -34,4 +35,5 @@ __all__ = [
     "si_text",
     "si_unit",
     "si_value",
+    "without_gauge",
 ]

@@ -13,6 +13,8 @@ from typing import Any, Final, overload
 import numpy as np
 from numpy.typing import NDArray
 
+from explorer.units.gauge import slip
+
 ZERO_CELSIUS: Final[float] = 273.15  #: 0 °C on the kelvin scale [K], exact by definition
 
 NUMBER: Final[str] = r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?"  #: how a number is written, as a pattern
@@ -115,6 +117,8 @@ def _in_si(unit: str) -> tuple[str, float]:
     """Return the SI unit of a unit as written, and how many of it one is, offsets left aside."""
     if unit in _FAHRENHEIT:
         raise UnitError("°F is not read here: write °C or K")
+    if (words := slip(unit)) is not None:
+        raise UnitError(words)
     return _KNOWN.get(unit) or in_si_by_pint(unit)
 
 

@@ -172,6 +172,8 @@ def _refused() -> dict[str, list[str]]:
         "no-value": setting("magnet.field"),
         "dimension": setting("gas.chamber_pressure=12 mm"),
         "no-unit": setting("magnet.field=0.6"),
+        "gauge-pressure": setting("gas.chamber_pressure=12 barg"),
+        "liquid-oxygen": setting("gas.oxidizer=LOX"),
         "decimal-comma": setting("magnet.field=0,6 T"),
         "negative": setting("channel.length=-90 mm"),
         "fraction": setting("gas.seed_vaporized=1.2"),

@@ -6,9 +6,12 @@ from functools import cached_property
 from typing import Final
 
 from explorer import registry
+from explorer.registry import Quantity
 from explorer.space import Rectangular, Uncertain
 from explorer.studyfile.document import Document, at
+from explorer.studyfile.error import StudyError, refusal
 from explorer.studyfile.inputs.choices import choices_of
+from explorer.studyfile.inputs.gauge import absolute_words
 from explorer.studyfile.inputs.needs import need_of
 from explorer.studyfile.values import value
 
@@ -52,13 +55,23 @@ def given_by(document: Document, pairs: tuple[str, ...], notes: list[str], known
         if written is not None:
             before, read = known.get(address, (None, 0.0))
             if before != written:
-                read = value(address, written, quantity)
+                read = _read(address, written, quantity, document)
             values[address], origin[address] = read, "yours"
         elif address == "magnet.blocks.remanence" and "magnet.blocks.grade" in choices:
             values[address], origin[address] = _remanence_of_grade(choices["magnet.blocks.grade"]), "assumed"
         elif quantity.default is not None and not need.misfit:
             values[address], origin[address] = quantity.default, quantity.default_origin or "default"
     return Given(document, choices, values, origin)
+
+
+def _read(address: str, written: object, quantity: Quantity, document: Document) -> float | Uncertain:
+    try:
+        return value(address, written, quantity)
+    except StudyError as error:
+        words = absolute_words(address, written, quantity, document)
+        if words is None:
+            raise
+        raise refusal(address, words) from error
 
 
 def _remanence_of_grade(grade: str) -> Uncertain:
