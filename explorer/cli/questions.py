@@ -31,6 +31,14 @@ class Command:
 
 def _new(command: ArgumentParser) -> None:
     command.add_argument("name", metavar="NAME", help="name of the study; NAME.toml is written")
+    command.add_argument(
+        "--with",
+        dest="sections",
+        type=names,
+        default=(),
+        metavar="LIST",
+        help="commented examples to write too, with commas between: instruments, measurements, vary, flight",
+    )
 
 
 def _explain(command: ArgumentParser) -> None:

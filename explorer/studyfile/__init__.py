@@ -12,7 +12,7 @@ from explorer.studyfile.sections.model_error import ModelError
 from explorer.studyfile.sections.search import CHANCE, Limit, Varied, Wish, varied_inputs
 from explorer.studyfile.sections.target import ASSUMED_WORTH, Decision, Run, Target
 from explorer.studyfile.study import Calculation, Study
-from explorer.studyfile.template import template_text, template_values_left
+from explorer.studyfile.template import MARK, SECTIONS, template_text, template_values_left
 from explorer.studyfile.values import literal, moved
 from explorer.studyfile.variants import at_design, changed, phase_study, uncertain_at
 from explorer.studyfile.writing import study_text
@@ -20,6 +20,8 @@ from explorer.studyfile.writing import study_text
 __all__ = [
     "ASSUMED_WORTH",
     "CHANCE",
+    "MARK",
+    "SECTIONS",
     "Amount",
     "Calculation",
     "Decision",

@@ -167,6 +167,36 @@ def test_a_new_study_runs_and_says_what_is_still_the_templates(capsys: pytest.Ca
     assert "Still the template's invented values" in capsys.readouterr().out
 
 
+def test_a_new_study_has_the_sections_asked_for_and_every_command_takes_it(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    assert main(["new", "full", "--with", "flight,vary,measurements,instruments"]) == 0
+    assert "mhdstage optimize full.toml" in capsys.readouterr().out
+    study = read_study(Path("full.toml"))
+    assert len(study.instruments) >= 2
+    assert len(study.measurements) >= 3
+    assert study.vary
+    assert study.wishes
+    assert study.limits
+    assert study.flight is not None
+    quick = ["--jobs", "1", "--formats", ""]
+    assert main(["solve", "full.toml", "--formats", ""]) == 0
+    assert main(["rank", "full.toml", "--base", "256", "--no-guesses", *quick]) == 0
+    assert "field_map" in Path("results/full/rank/summary.json").read_text(encoding="utf-8")
+    assert main(["optimize", "full.toml", "--budget", "50", "--central", *quick]) == 0
+    assert main(["flight", "full.toml", "--samples", "512", *quick]) == 0
+
+
+def test_a_section_that_a_new_study_cannot_have_is_named_with_the_nearest(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    assert main(["new", "mine", "--with", "vary,flgiht"]) == 2
+    assert capsys.readouterr().err == 'mhdstage: --with has no "flgiht": did you mean "flight"?\n'
+    assert main(["new", "mine", "--with", "colours"]) == 2
+    assert "known are instruments, measurements, vary and flight" in capsys.readouterr().err
+    assert not Path("mine.toml").exists()
+
+
 def test_a_study_that_is_there_is_not_overwritten(capsys: pytest.CaptureFixture[str]) -> None:
     Path("mine.toml").write_text("precious", encoding="utf-8")
     assert main(["new", "mine"]) == 2

@@ -146,6 +146,7 @@ def cases() -> dict[str, Case]:
             ["flight", "sounding.toml", "--set", "mass.magnet=0.01 kg", "--samples", "512", *SMALL]
         ),
         "new": Case(["new", "mine"]),
+        "new-with": Case(["new", "mine", "--with", "instruments,measurements,vary,flight"]),
         "explain-all": Case(["explain"]),
         "explain-input": Case(["explain", "magnet.field"]),
         "explain-output": Case(["explain", "thrust_gain"]),
@@ -220,5 +221,6 @@ def _refused() -> dict[str, list[str]]:
         "flight-samples": ["flight", "sounding.toml", "--samples", "0"],
         "explain": ["explain", "magnet.feild"],
         "new-twice": ["new", "bench"],
+        "new-with": ["new", "mine", "--with", "flgiht"],
         "out": ["solve", "bench.toml", "--out", "bench.toml/x"],
     }

@@ -7,6 +7,7 @@ import pytest
 
 from explorer import registry
 from explorer.studyfile import (
+    SECTIONS,
     Study,
     StudyError,
     fuel_of,
@@ -335,6 +336,46 @@ def test_the_template_runs_and_knows_which_of_its_values_are_left() -> None:
     assert set(left) - set(template_values_left(answered)) == {"nozzle.throat_diameter"}
     confirmed = text.replace('length = "100 mm" # <- yours?', 'length = "100 mm"')
     assert set(left) - set(template_values_left(confirmed)) == {"channel.length"}
+
+
+@pytest.mark.parametrize("sections", [(), *((name,) for name in SECTIONS), SECTIONS])
+def test_the_template_runs_with_any_section(sections: tuple[str, ...]) -> None:
+    study = parse_study(template_text(sections))
+    assert bool(study.instruments) == ("instruments" in sections)
+    assert bool(study.measurements) == ("measurements" in sections)
+    assert bool(study.vary and study.wishes and study.limits) == ("vary" in sections)
+    assert (study.flight is not None) == ("flight" in sections)
+
+
+def test_what_is_commented_out_in_the_template_can_be_taken_in() -> None:
+    text = template_text(SECTIONS)
+    for heading in ("[decision]", "[[flight.phase]]"):
+        before, _, rest = text.partition(f"# {heading}")
+        lines = rest.split("\n")
+        last = next((i for i, line in enumerate(lines[1:], 1) if not line.startswith("# ")), len(lines))
+        lines[1:last] = [line.removeprefix("# ") for line in lines[1:last]]
+        text = before + heading + "\n".join(lines)
+    study = parse_study(text)
+    assert study.decision is not None
+    assert study.flight is not None
+    assert [phase.mode for phase in study.flight.phases] == ["acceleration", "extraction"]
+
+
+def test_values_of_a_section_are_the_templates_until_all_of_them_are_answered() -> None:
+    text = template_text(SECTIONS)
+    left = template_values_left(text)
+    assert {"vary.magnet.field", "instrument load_cell", "limit electrical_power", "flight.phase boost"} <= {
+        *left
+    }
+    start, _, rest = text.partition('name = "ammeter"')
+    own, _, after = rest.partition("\n\n")
+    confirmed = start + 'name = "ammeter"' + own.replace(" # <- yours?", " #") + "\n\n" + after
+    assert {*left} - {*template_values_left(confirmed)} == {"instrument ammeter"}
+    one = text.replace('random = "0.05 A"', 'random = "0.1 A"')
+    assert template_values_left(one) == left
+    answered = text.replace('end = "10 s"', 'end = "8 s"').replace('start = "0 s"', 'start = "1 s"')
+    answered = answered.replace("throttle = 1.0", "throttle = 0.9")
+    assert {*left} - {*template_values_left(answered)} == {"flight.phase boost"}
 
 
 def test_the_list_of_keys_is_up_to_date() -> None:
