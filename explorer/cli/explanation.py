@@ -1,13 +1,18 @@
-"""What the registry says about a name, and what there is by group. Nothing here loads the model."""
+"""What there is to say about a name: of registry, study file, command line or page. Nothing here loads the model."""
 
+from argparse import ArgumentParser, HelpFormatter
+from functools import partial
 from typing import Final
 
 from explorer import registry
-from explorer.page.document import Paragraph, Part, Section, Table
+from explorer.cli import explained_keys
+from explorer.cli.glossary import ALSO, GLOSSARY
+from explorer.cli.questions import COMMANDS, Command
+from explorer.page.document import Lines, Paragraph, Part, Section, Table
 from explorer.registry import Choice, Named, PointWarning, Quantity, UnknownAddressError
 
 #: Inputs by the beginning of their addresses, in the order of a study.
-_INPUTS: Final = ("gas", "nozzle", "channel", "magnet", "electrodes", "exit", "ambient", "mass")
+_INPUTS: Final = (*("gas", "nozzle", "channel", "magnet", "electrodes", "exit", "ambient", "mass", "flight"),)
 
 _NAMED: Final = {
     "Fuels": registry.FUELS,
@@ -17,36 +22,52 @@ _NAMED: Final = {
     "Statuses of a point": registry.STATUSES,
 }
 
+_USAGE_WIDTH: Final[int] = 86
+
 
 def explanation(name: str) -> tuple[Section, ...]:
-    """Return what there is to say about a name, or about all inputs whose addresses begin with it."""
-    try:
-        return (_of_entry(name, registry.entry(name)),)
-    except UnknownAddressError:
-        rows = _inputs_below(name)
-        if not rows:
-            raise
-        return (Section(f"Inputs of {name}", (Table(rows),)),)
+    """Return what there is to say about a name: an input, output, key, table, command, word of a page."""
+    plain = name.strip().strip("[]").strip()
+    found = _in_registry(plain)
+    if found:
+        return found
+    rows = _inputs_below(plain)
+    found = (
+        *explained_keys.explanation(plain),
+        *((Section(f"Inputs of {plain}", (Table(rows),)),) if rows else ()),
+        *_of_command(plain),
+        *_of_page(plain),
+    )
+    if not found:
+        commands = (command.name for command in COMMANDS)
+        raise UnknownAddressError(name, *explained_keys.names(), *commands, *GLOSSARY, *ALSO)
+    return found
 
 
 def everything() -> tuple[Section, ...]:
-    """Return all that the registry holds, by group."""
+    """Return all that there is to explain, by group."""
     inputs = [Section(f"Inputs: {table}", (Table(_inputs_below(table)),)) for table in _INPUTS]
     mode = registry.choice("mode")
     stage = tuple((q.address, q.sentence) for q in registry.OUTPUTS if not q.per_pair)
     pair = tuple((q.address, q.sentence) for q in registry.OUTPUTS if q.per_pair)
+    flight = tuple((q.address, q.sentence) for q in registry.FLIGHT_OUTPUTS)
     named = [
         Section(title, (Table(tuple((item.name, item.sentence) for item in items)),))
         for title, items in _NAMED.items()
     ]
     warnings = Table(tuple((warning.code, f"{warning.title}.") for warning in registry.WARNINGS))
+    commands = Table(tuple((command.name, _sentence(command)) for command in COMMANDS))
     return (
         Section("Mode", (Table((("mode", f"{mode.sentence} {' or '.join(mode.options)}."),)),)),
         *inputs,
+        *explained_keys.everything(),
         Section("Outputs of the stage", (Table(stage),)),
         Section("Outputs of a pair", (Table(pair), Paragraph('Of one pair: "electrodes.main.current".'))),
+        Section("Outputs of a flight", (Table(flight),)),
         *named,
         Section("Warnings", (warnings,)),
+        Section("Commands", (commands,)),
+        Section("Words on terminal and page", (Table(tuple(GLOSSARY.items())),)),
         Section("More", (Paragraph("mhdstage explain NAME tells all about one of them."),)),
     )
 
@@ -56,9 +77,44 @@ def _inputs_below(name: str) -> tuple[tuple[str, str], ...]:
     parts = beginning.split(".")
     pair = parts[1] if parts[0] == "electrodes" and len(parts) > 2 and parts[1] else None
     entries = [(item.address, item.sentence) for item in registry.CHOICES]
-    entries += [(item.address, item.sentence) for item in registry.INPUTS]
+    entries += [(item.address, item.sentence) for item in (*registry.INPUTS, *registry.FLIGHT_INPUTS)]
     rows = [(address if pair is None else address.replace("*", pair), words) for address, words in entries]
     return tuple(row for row in rows if row[0].startswith(beginning))
+
+
+def _in_registry(name: str) -> tuple[Section, ...]:
+    try:
+        return (_of_entry(name, registry.entry(name)),)
+    except UnknownAddressError:
+        return ()
+
+
+def _of_command(name: str) -> tuple[Section, ...]:
+    for command in COMMANDS:
+        if name in (command.name, f"mhdstage {command.name}"):
+            parser = ArgumentParser(
+                f"mhdstage {command.name}", formatter_class=partial(HelpFormatter, width=_USAGE_WIDTH)
+            )
+            command.options(parser)
+            usage = tuple(line[len("usage: ") :] for line in parser.format_usage().splitlines())
+            more = Paragraph(f"mhdstage {command.name} --help tells what each option does.")
+            return (
+                Section(
+                    f"{command.name} (command)", (Paragraph(_sentence(command)), Lines(usage), more), True
+                ),
+            )
+    return ()
+
+
+def _sentence(command: Command) -> str:
+    return f"{command.words[0].upper()}{command.words[1:]}."
+
+
+def _of_page(name: str) -> tuple[Section, ...]:
+    word = ALSO.get(name.casefold(), name.casefold())
+    if word not in GLOSSARY:
+        return ()
+    return (Section(f"{word} (on terminal and page)", (Paragraph(GLOSSARY[word]),), as_written=True),)
 
 
 def _of_entry(name: str, entry: Quantity | Choice | Named | PointWarning) -> Section:

@@ -219,13 +219,16 @@ def _scale(command: ArgumentParser) -> None:
 COMMANDS: Final = (
     Command("new", "write a commented study to fill in", _new, "explorer.cli.new"),
     Command(
-        "explain", "explain an input, output, fuel, seed, status or warning", _explain, "explorer.cli.explain"
+        "explain",
+        "explain an input, output, key, warning, command or word on the page",
+        _explain,
+        "explorer.cli.explain",
     ),
     Command("solve", "work out the operating point at central values", _solve),
     Command("propagate", "say how sure the prediction is, for one future firing", _propagate),
     Command("rank", "rank what makes the answer unsure, and what a test should pin down first", _rank),
     Command(
-        "optimize", "look for the design that makes a wish largest or smallest within the limits", _optimize
+        "optimize", "look for the design that makes a result largest or smallest within the limits", _optimize
     ),
     Command("compare", "put designs beside each other and say which differences are real", _compare),
     Command("flight", "say whether the stage pays in flight, with and without it", _flight),

@@ -32,6 +32,7 @@ from explorer.registry.names import (
 from explorer.registry.pair_outputs import PAIR_OUTPUTS
 from explorer.registry.quantity import Choice, Named, PointWarning, Quantity
 from explorer.registry.spellings import LIQUIDS, OTHER_SPELLINGS, house_name
+from explorer.registry.study_keys import STUDY_KEYS, VALUE_FORMS, VALUE_KEYS, StudyKey
 
 __all__ = [
     "CHOICES",
@@ -51,12 +52,16 @@ __all__ = [
     "SOURCE_OF_MODE",
     "STATUSES",
     "STATUS_CODES",
+    "STUDY_KEYS",
+    "VALUE_FORMS",
+    "VALUE_KEYS",
     "WARNINGS",
     "WARNING_BITS",
     "Choice",
     "Named",
     "PointWarning",
     "Quantity",
+    "StudyKey",
     "UnknownAddressError",
     "choice",
     "did_you_mean",
@@ -92,14 +97,15 @@ _OF_PAIR: Final = re.compile(r"electrodes\.([a-z][a-z0-9_]*)\.(.+)")
 
 
 class UnknownAddressError(LookupError):
-    """An address that the registry doesn't hold; the message offers the nearest one.
+    """An address that the registry doesn't hold; the message offers the nearest one, of other names too if given.
 
     Finding it takes some milliseconds, so that it is looked for when the message is read and not before.
     """
 
     def __str__(self) -> str:
         """Return the message."""
-        return _unknown(str(self.args[0]))
+        name, *others = map(str, self.args)
+        return _unknown(name, others)
 
 
 def is_name(text: str) -> bool:
@@ -180,14 +186,14 @@ def entry(name: str) -> Quantity | Choice | Named | PointWarning:
     raise UnknownAddressError(name)
 
 
-def _unknown(name: str) -> str:
+def _unknown(name: str, others: Iterable[str]) -> str:
     words = [named.name for group in (FUELS, OXIDIZERS, SEEDS, MAGNET_GRADES, STATUSES) for named in group]
     codes = [warning.code for warning in WARNINGS]
     match = _OF_PAIR.fullmatch(name)
     pair = match[1] if match else "main"
     per_pair = [q.of_pair(pair).address for q in _QUANTITIES.values() if q.per_pair]
     choices = [address.replace("*", pair) for address in _CHOICES]
-    hint = did_you_mean(name, [*_QUANTITIES, *per_pair, *choices, *words, *codes])
+    hint = did_you_mean(name, [*_QUANTITIES, *per_pair, *choices, *words, *codes, *others])
     return f'"{name}" is not known{hint.replace("*", pair)}'
 
 

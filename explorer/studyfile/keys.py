@@ -1,37 +1,22 @@
 """All keys and results as Markdown, written from the registry: `python -m explorer.studyfile.keys`."""
 
+import itertools
 import sys
 from collections.abc import Iterable
 from typing import Final
 
 from explorer import registry
-from explorer.registry import Choice, Named, PointWarning, Quantity
+from explorer.registry import Choice, Named, PointWarning, Quantity, StudyKey
 
 _HEAD: Final = """# Keys of a study, and what comes out
 
 Written from the registry by `python -m explorer.studyfile.keys > studies/KEYS.md`; edit the registry instead.
 `electrodes.<pair>.…` stands once for each pair, `<pair>` being a name of your own.
-
-## How a value is written
-
-| written | read as |
-|---|---|
-| `"0.48 T"` | exact |
-| `"0.48 ± 0.02 T"`, `"0.48 +/- 0.02 T"`, `"0.48 T ± 4 %"` | normal, one standard uncertainty |
-| `"0.48 ± 0.04 T (k=2)"` | normal, expanded uncertainty |
-| `"0.48 T limits 0.02 T"` | anything within the limits, a maker's tolerance |
-| `"20 .. 60 V"` | anything in between, equally likely |
-| `"1.0 ± 0.2 %"` | percentage points |
-| `{ low, peak, high }` | triangular |
-| `{ median, factor }` | lognormal, 95 % within median/factor … median·factor |
-| `{ mean, sd, low, high }` | normal, cut; mean and sd before the cut |
-| `{ values = [...] }` | four or more readings: t distribution of their mean |
-| `{ value, unknown, scatter }` | what a test can pin down, and what falls anew at each firing |
-
-Any table may carry `shared = "name"`: the same thing in several studies, or under two keys of one, drawn once.
-Plain numbers may stand without quotes; a value with a unit needs them. °C is read, its ± in kelvin.
 """
 
+_AFTER_FORMS: Final = """Plain numbers may stand without quotes; a value with a unit needs them. °C is read, its ± in
+kelvin.
+"""
 
 _SUBSTANCE: Final = ("name", "what it is", "answered with this name")
 
@@ -40,6 +25,11 @@ def keys_markdown() -> str:
     """Return the whole document."""
     sections = [
         _HEAD,
+        _table("How a value is written", ("written", "read as"), map(_quoted_row, registry.VALUE_FORMS)),
+        _table(
+            "Keys of any value's table", ("key", "what it is"), map(_quoted_row, registry.VALUE_KEYS.items())
+        ),
+        _AFTER_FORMS,
         _table(
             "Inputs", ("key", "unit", "possible", "default", "what it is"), map(_input_row, registry.INPUTS)
         ),
@@ -50,6 +40,16 @@ def keys_markdown() -> str:
         _table("Fuels", _SUBSTANCE, map(_substance_row, registry.FUELS)),
         _table("Oxidizers", _SUBSTANCE, map(_substance_row, registry.OXIDIZERS)),
         _table("Seeds", _SUBSTANCE, map(_substance_row, registry.SEEDS)),
+        _table(
+            "Other sections",
+            ("section", "what it is"),
+            map(_section_row, filter(_is_table, registry.STUDY_KEYS.values())),
+        ),
+        _table(
+            "Their keys",
+            ("key", "default", "what it is"),
+            map(_key_row, itertools.filterfalse(_is_table, registry.STUDY_KEYS.values())),
+        ),
         _OTHER,
         _table(
             "The vehicle of a flight",
@@ -76,25 +76,8 @@ def keys_markdown() -> str:
     return "\n".join(sections)
 
 
-_OTHER: Final = """## Other sections
-
-| section | keys |
-|---|---|
-| top | `title`, `mode`, `like` (another study, of which this one states only what differs; one level), `rig` |
-| `[target]` | `quantity`, `at_least`, `at_most`, `chance` (50 % if absent), `worth` of a test (2 % if absent) |
-| `[vary]` | an input's key = a range `"8 .. 20 mm"`, or a list of what is in stock: values, or words of a choice |
-| `[wanted]` | `quantity`, `make` ("smallest" or "largest"); twice as `[[wanted]]` for a trade-off curve |
-| `[[limit]]` | `quantity`, `at_least`, `at_most`, `chance` with which it must hold (0.9 if absent, assumed) |
-| `[run]` | `random_number` (1 if absent) |
-| `[[correlation]]` | `between = [a, b]`, `rank` (Spearman's), `part` ("unknown" if absent) |
-| `[model_error]` | a result's name = relative standard uncertainty; `shared` = share common to all stages |
-| `[[instrument]]` | `name`, `reads`, `random`, `common`, `rate`, `bandwidth`, `range` |
-| `[[setup]]` | `name`, `hours`; of an altitude cell `lowest_pressure`, which it holds around a firing stage |
-| `[[measurement]]` | `name`, `hours`, `pins`, `observes`, `settings`, `setup`, `repeats` |
-| `[decision]` | `gain_if_met`, `loss_if_not`, `cost_per_hour`, `unit`, `hours` |
-
-Uncertainties of instruments: `"0.3 N"`, `"1 % of reading"`, `"0.3 N + 1 % of reading"`, each a standard
-uncertainty or expanded with `(k=2)`; `random` falls with repeats, `common` does not. A measurement pins
+_OTHER: Final = """Uncertainties of instruments: `"0.3 N"`, `"1 % of reading"`, `"0.3 N + 1 % of reading"`, each a
+standard uncertainty or expanded with `(k=2)`; `random` falls with repeats, `common` does not. A measurement pins
 inputs and observes results, each to one such uncertainty, to `{ random, common }`, or as an instrument named.
 
 A search moves what is varied, and its ± with it as written: absolute, relative, or a factor. `[wanted]` and
@@ -110,16 +93,7 @@ Tables that make no sense after the change (a measurement of what is now exact) 
 
 
 _FLIGHT: Final = """Every key of `[flight]` takes a value with its uncertainty; all but `power_wanted` and those with a
-default must stand there. Then come the parts of the burn, each a `[[flight.phase]]`, in their order:
-
-| key | what it is |
-|---|---|
-| `name` | a name of your own |
-| `start`, `end` | `"0 s"`, `"35 s"`; between two phases the engine rests |
-| `mode` | `"acceleration"`, `"extraction"`, or `"off"` for an open circuit |
-| `throttle` | chamber pressure over the study's (1 if absent); the plain engine follows |
-| `settings` | inputs of the study that are others in this phase: `{ "electrodes.main.source.resistance" = "2 ohm" }` |
-
+default must stand there. Then come the parts of the burn, each a `[[flight.phase]]`, in their order.
 A phase in the other mode takes that mode's source and none of the study's values for its own: state them as settings.
 """
 
@@ -160,6 +134,22 @@ def _choice_row(choice: Choice) -> tuple[str, ...]:
 def _output_row(quantity: Quantity) -> tuple[str, ...]:
     per_pair = ("adds" if quantity.adds else "yes") if quantity.per_pair else ""
     return f"`{quantity.address}`", _unit(quantity), per_pair, quantity.sentence, quantity.sign
+
+
+def _quoted_row(item: tuple[str, str]) -> tuple[str, ...]:
+    return f"`{item[0]}`", item[1]
+
+
+def _is_table(key: StudyKey) -> bool:
+    return bool(key.heading)
+
+
+def _section_row(key: StudyKey) -> tuple[str, ...]:
+    return f"`{key.shown}`", key.sentence
+
+
+def _key_row(key: StudyKey) -> tuple[str, ...]:
+    return f"`{key.shown}`", key.stated, key.sentence
 
 
 def _named_row(named: Named) -> tuple[str, ...]:

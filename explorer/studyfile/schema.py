@@ -118,11 +118,11 @@ def _siblings(location: list[Any]) -> list[str]:
             here = here.model_fields[part].annotation
             if get_origin(here) is dict:
                 continue  # the next part is a name of the user's own
-        here = _model_in(here)
+        here = model_in(here)
     return [*here.model_fields, "like", "rig"] if here is top else list(here.model_fields)
 
 
-def _model_in(annotation: Any) -> type[BaseModel]:
+def model_in(annotation: Any) -> type[BaseModel]:
     """Return the model inside `Model`, `Model | None`, `list[Model]` or `dict[str, Model]`."""
     candidates = (annotation, *get_args(annotation))
     return next(kind for kind in candidates if isinstance(kind, type) and issubclass(kind, BaseModel))

@@ -150,6 +150,10 @@ def cases() -> dict[str, Case]:
         "explain-all": Case(["explain"]),
         "explain-input": Case(["explain", "magnet.field"]),
         "explain-output": Case(["explain", "thrust_gain"]),
+        "explain-command": Case(["explain", "rank"]),
+        "explain-key": Case(["explain", "worth"]),
+        "explain-table": Case(["explain", "[[measurement]]"]),
+        "explain-page-word": Case(["explain", "not", "decided"]),
         "explain-warning": Case(["explain", "constricted"]),
         "explain-seed": Case(["explain", "potassium carbonate"]),
     }
@@ -220,6 +224,7 @@ def _refused() -> dict[str, list[str]]:
         "no-flight": ["flight", "no-flight.toml"],
         "flight-samples": ["flight", "sounding.toml", "--samples", "0"],
         "explain": ["explain", "magnet.feild"],
+        "explain-key": ["explain", "mesurement.pins"],
         "new-twice": ["new", "bench"],
         "new-with": ["new", "mine", "--with", "flgiht"],
         "out": ["solve", "bench.toml", "--out", "bench.toml/x"],
