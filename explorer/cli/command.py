@@ -140,7 +140,7 @@ def _write(folder: ResultsFolder, answer: Answer, formats: Sequence[str]) -> lis
     for picture in answer.pictures:
         drawn[picture.name], files = images(picture.figure, forms)
         pictures |= {f"{picture.name}.{form}": content for form, content in files.items()}
-    folder.write("report.html", page(answer.sections, drawn, answer.envelope["command"]))
+    folder.write("report.html", page(answer.sections, drawn, answer.envelope["command"], answer.brief))
     for name, content in {**answer.files, **pictures}.items():
         folder.write(name, content if isinstance(content, str | bytes) else csv_text(content))
     return [*answer.files, *pictures]

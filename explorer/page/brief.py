@@ -23,7 +23,8 @@ WIDTH: Final = 80
 
 _ADDRESS: Final = re.compile(r"\b[a-z][a-z0-9]*(?:_[a-z0-9]+|\.[a-z][a-z0-9_]*)[a-z0-9_.]*[a-z0-9]")
 
-_CAUTION: Final = (
+#: The caution on a terminal; a page has its own in full.
+CAUTION: Final = (
     "Caution: high voltage, stored energy, magnets, oxidizers and hot firings kill. A prediction with limits: local"
     " codes and licensed practice first."
 )
@@ -45,7 +46,7 @@ def brief(
     warned = [Paragraph(in_words(text), marked=True) for text in beware if text]
     warned += [paragraph for study in studies for paragraph in left_of_template(study)]
     values = values_words(studies) if studies else ""
-    foot = [Paragraph(text) for text in (*map(in_words, notes), values, _CAUTION) if text]
+    foot = [Paragraph(text) for text in (*map(in_words, notes), values, CAUTION) if text]
     middle = [Section("", (*steps, *warned)) if steps or warned else None]
     if numbers is not None:
         rows = tuple((in_words(row[0]), *row[1:]) for row in numbers.rows)

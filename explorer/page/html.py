@@ -5,11 +5,13 @@ come the reasons, then folded what values were read and, on a new sheet, what is
 """
 
 import json
+import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from html import escape
 from typing import Final
 
+from explorer.page.brief import CAUTION
 from explorer.page.document import Lines, Paragraph, Part, Picture, Requirement, Section, Table
 from explorer.page.requirement import PLACES, rows
 from explorer.page.sheet import SCRIPT, STYLE
@@ -19,33 +21,72 @@ from explorer.page.text import held
 _FEW: Final = 5
 
 
+#: Columns that a narrow page has room for; from how many on a table is a wide one; rows that stay on one sheet.
+_SIDE_BY_SIDE: Final = 3
+_MANY: Final = 7
+_SHORT: Final = 14
+
+_FIRST_SENTENCE: Final = re.compile(r"^<p>(.*?[.:](?= [A-Z])|.*?(?=</p>))")
+_IN_ADDRESS: Final = re.compile(r"(?<=[a-z])([._])(?=[a-z])")
+
+#: What a short answer says and a page has a place of its own for.
+_SAID_ELSEWHERE: Final = (Paragraph(CAUTION),)
+
 _ERROR: Final = (
     "Chances are those among {} points of the sample, good to ± {:.1f} % or better (one standard error)."
 )
 
 
-def page(sections: Iterable[Section], drawn: Mapping[str, str], command: str = "") -> str:
-    """Return sections as an HTML page; the first one's title is the page's, pictures are SVG elements by name."""
+def page(
+    sections: Iterable[Section], drawn: Mapping[str, str], command: str = "", brief: Sequence[Section] = ()
+) -> str:
+    """Return sections as an HTML page; the first one's title is the page's, pictures are SVG elements by name.
+
+    The short answer leads where there is one, else the first section behind the title.
+    """
     head, *rest = sections
-    shown, picture = _without_first_picture(rest)
-    places = {id(section): f"part-{number}" for number, section in enumerate(shown, 1)}
-    first, cautions, everyone, review = _in_order(shown)
+    shown, picture = _without_first_picture([section for section in rest if section not in brief])
+    cautions, everyone, review = _in_order(shown)
+    first = list(brief) or everyone[:1]
+    everyone = everyone if brief else everyone[1:]
+    places = {id(section): f"part-{number}" for number, section in enumerate((*everyone, *review), 1)}
 
     def laid_out(of: Iterable[Section]) -> str:
-        return "".join(_section(section, drawn, places[id(section)]) for section in of)
+        return "".join(_section(section, drawn, places.get(id(section), "")) for section in of)
 
-    lead = f"<div>{laid_out(first)}</div>{'' if picture is None else _part(picture, drawn)}"
     reviewer = f'<div class="reviewer">{laid_out(review)}</div>' if review else ""
     contents = _contents([(places[id(each)], each.title) for each in (*everyone, *review)], len(shown))
     title = escape(f"{command}: {head.title}" if command else head.title)
+    changed = laid_out(section for section in first[1:] if section.title)
     return (
         '<!DOCTYPE html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
         '<meta name="viewport" content="width=device-width, initial-scale=1">\n'
         f"<title>{title}</title>\n<style>{STYLE}</style>\n</head>\n<body>\n"
-        f'<header><h1>{escape(head.title)}</h1>{_parts(head.parts[:1], drawn)}<p class="printed"></p></header>\n'
-        f'<div class="lead">{lead}</div>\n{laid_out(cautions)}{_parts(head.parts[1:], drawn)}{contents}'
-        f"{laid_out(everyone)}{reviewer}<script>{SCRIPT}</script>\n</body>\n</html>\n"
+        f'<header><h1>{escape(head.title)}</h1>{_parts(head.parts, drawn)}<p class="printed"></p></header>\n'
+        f'<div class="lead">{_said(first, drawn)}{changed}{laid_out(cautions)}'
+        f"{_shown(first, picture, drawn)}</div>\n"
+        f"{contents}{laid_out(everyone)}{reviewer}<script>{SCRIPT}</script>\n</body>\n</html>\n"
     )
+
+
+def _said(first: Sequence[Section], drawn: Mapping[str, str]) -> str:
+    """What is said in short: the verdict, what to do, what could fool the reader."""
+    if not first:
+        return ""
+    verdict, *rest = first
+    leading = _FIRST_SENTENCE.sub(r"<p><strong>\1</strong>", _parts(verdict.parts, drawn), count=1)
+    said = [part for section in rest[:-1] if not section.title for part in section.parts]
+    words = _parts((part for part in said if not isinstance(part, Table)), drawn)
+    return f'<div class="said"><div class="verdict">{leading}</div>{words}</div>\n'
+
+
+def _shown(first: Sequence[Section], picture: Picture | None, drawn: Mapping[str, str]) -> str:
+    """What stands beside it: the picture that shows it, its numbers, and what the short answer says at its foot."""
+    parts = [part for section in first[1:] if not section.title for part in section.parts]
+    numbers = _parts((part for part in parts if isinstance(part, Table)), drawn)
+    foot = [part for section in first[1:][-1:] for part in section.parts if part not in _SAID_ELSEWHERE]
+    drawing = "" if picture is None else _part(picture, drawn)
+    return f'<div class="shown">{drawing}{numbers}<div class="foot">{_parts(foot, drawn)}</div></div>'
 
 
 def _without_first_picture(sections: Sequence[Section]) -> tuple[list[Section], Picture | None]:
@@ -54,18 +95,17 @@ def _without_first_picture(sections: Sequence[Section]) -> tuple[list[Section], 
         pictures = [part for part in section.parts if isinstance(part, Picture)]
         if pictures and section.audience == "everyone":
             parts = tuple(part for part in section.parts if part is not pictures[0])
-            left = [replace(section, parts=parts)] if parts or number == 0 else []
+            left = [replace(section, parts=parts)] if parts else []
             return [*sections[:number], *left, *sections[number + 1 :]], pictures[0]
     return list(sections), None
 
 
 def _in_order(sections: Sequence[Section]) -> tuple[list[Section], ...]:
-    """What leads, what is dangerous, what else is for everyone (folded last), what is for a reviewer."""
+    """What is dangerous, what else is for everyone (folded last), what is for a reviewer."""
     everyone = [section for section in sections if section.audience == "everyone"]
     cautions = [section for section in everyone if section.title == "Caution"]
-    rest = [section for section in everyone if section not in cautions]
-    ordered = sorted(rest[1:], key=lambda section: section.folded)
-    return rest[:1], cautions, ordered, [section for section in sections if section.audience == "reviewer"]
+    ordered = sorted((section for section in everyone if section not in cautions), key=lambda s: s.folded)
+    return cautions, ordered, [section for section in sections if section.audience == "reviewer"]
 
 
 def _contents(places: Sequence[tuple[str, str]], headings: int) -> str:
@@ -124,21 +164,35 @@ def _slider(part: Requirement) -> str:
 
 
 def _table(table: Table) -> str:
-    head, kind = "", ""
     rows = [row for row in table.rows if any(row)]
-    if table.head:
-        if len(rows) == len(table.rows) > 2:  # no groups that sorting would take apart
-            kind = ' class="sortable"'
-        head = f"<thead><tr>{_cells('th', table.head, table.numbers)}</tr></thead>"
-    body = "".join(f"<tr>{_cells('td', row, table.numbers)}</tr>" for row in rows)
+    sorts = table.head and len(rows) == len(table.rows) > 2  # no groups that sorting would take apart
+    stacks = len(table.head) > _SIDE_BY_SIDE
+    kinds = {
+        "sortable": sorts,
+        "stacks": stacks,
+        "many": len(table.head) > _MANY,
+        "short": len(rows) <= _SHORT,
+    }
+    named = " ".join(kind for kind, holds in kinds.items() if holds)
+    kind = f' class="{named}"' if named else ""
+    head = f"<thead><tr>{_cells('th', table.head, table.numbers)}</tr></thead>" if table.head else ""
+    heads = table.head if stacks else ()
+    body = "".join(f"<tr>{_cells('td', row, table.numbers, heads)}</tr>" for row in rows)
     return f'<div class="wide"><table{kind}>{head}<tbody>{body}</tbody></table></div>\n'
 
 
-def _cells(tag: str, row: tuple[str, ...], numbers: frozenset[int]) -> str:
+def _cells(tag: str, row: Sequence[str], numbers: frozenset[int], heads: Sequence[str] = ()) -> str:
+    """A row's cells; each names its column where the row may become lines on a narrow page."""
+    named = [f' data-head="{escape(held(head))}"' if head else "" for head in heads] or [""] * len(row)
     return "".join(
-        f"<{tag}{_kind(cell, number in numbers)}>{escape(held(cell))}</{tag}>"
-        for number, cell in enumerate(row)
+        f"<{tag}{_kind(cell, number in numbers)}{name}>{_broken(escape(held(cell)))}</{tag}>"
+        for number, (cell, name) in enumerate(zip(row, named, strict=True))
     )
+
+
+def _broken(cell: str) -> str:
+    """A cell in which an address may be broken after its points and underscores."""
+    return _IN_ADDRESS.sub(r"\1<wbr>", cell)
 
 
 def _kind(cell: str, is_number: bool) -> str:

@@ -2,6 +2,7 @@
 
 from bisect import bisect_left
 from collections.abc import Sequence
+from decimal import ROUND_HALF_UP, Context
 from typing import Final
 
 import numpy as np
@@ -15,6 +16,9 @@ _QUANTILES: Final = 201
 PLACES: Final = 200
 _BETWEEN: Final = 25
 
+#: Three digits, halves away from zero, as the page's script rounds.
+_AS_SHOWN: Final = Context(prec=3, rounding=ROUND_HALF_UP)
+
 
 def requirement(values: NDArray[np.float64], name: str, scale: Scale, *, at_least: bool) -> Requirement:
     """Return what a page needs to tell the chance that a quantity is at least, or at most, any value."""
@@ -27,7 +31,7 @@ def requirement(values: NDArray[np.float64], name: str, scale: Scale, *, at_leas
 def required(quantiles: Sequence[float], place: int) -> float:
     """Return the requirement at a place of the slider, from 0 to `PLACES`, as it is shown."""
     low, high = quantiles[1], quantiles[-2]
-    return float(f"{low + (high - low) * place / PLACES:.3g}")
+    return float(_AS_SHOWN.create_decimal_from_float(low + (high - low) * place / PLACES))
 
 
 def chance(quantiles: Sequence[float], value: float, *, at_least: bool) -> float:

@@ -14,8 +14,8 @@ h2 { font-size: 1.15rem; margin: 1.6rem 0 .4rem; border-bottom: 1px solid var(--
 a { color: var(--accent); }
 p { margin: .5rem 0; max-width: 48rem; }
 p.marked { border-left: 4px solid #111; padding-left: .7rem; }
-p.marked::before { content: "Note: "; font-weight: bold; }
-p.printed { display: none; }
+p.marked::before { content: "! "; font-weight: bold; }
+header p.printed { display: none; }
 table { border-collapse: collapse; margin: .6rem 0; font-size: .9rem; overflow-wrap: normal; }
 th, td { text-align: left; vertical-align: top; padding: .15rem .8rem .15rem 0; border-bottom: 1px solid #ddd; }
 th { border-bottom: 1px solid #111; }
@@ -32,19 +32,33 @@ section.caution { border: 2px solid #111; padding: .2rem .8rem; margin: 1.2rem 0
 section.caution h2 { border: none; margin: .3rem 0; }
 .wide, .drawing { overflow-x: auto; }
 .requirement input { width: 100%; max-width: 36rem; accent-color: var(--accent); }
-.lead h2 { margin-top: .6rem; }
+header { border-bottom: 2px solid var(--accent); } header p { color: #333; display: inline; }
+header { padding-bottom: .4rem; }
+.lead p { margin: .35rem 0; } .lead figure, .lead table { margin: .5rem 0; }
+.foot p { font-size: .85rem; color: #333; }
+.verdict p { font-size: 1.05rem; } .verdict strong { font-size: 1.2rem; line-height: 1.3; }
 @media (min-width: 900px) {
-  .lead { display: grid; grid-template-columns: minmax(0, 1fr) minmax(0, 1fr); gap: 1.5rem; align-items: start; }
-  .lead svg { max-height: 32rem; }
+  .lead { display: grid; grid-template-columns: minmax(0, 1fr) minmax(0, 1fr); gap: 0 1.5rem; align-items: start; }
+  .shown { grid-area: 1 / 2; } .lead > section { grid-column: 1 / 3; } .lead svg { max-height: 27rem; }
 }
-@media screen and (max-width: 600px) { figure svg { min-width: 34rem; } }
+@media screen and (max-width: 600px) {
+  .stacks thead { display: none; } .stacks tr, .stacks td { display: block; border: none; padding: 0; }
+  .stacks tr { border-bottom: 1px solid #ddd; padding: .3rem 0; } .stacks td:first-child { font-weight: bold; }
+  .stacks td:empty { display: none; } .stacks td:not([data-head]) { display: inline; padding-right: .5rem; }
+  .stacks td.number { text-align: left; }
+  .stacks td[data-head]::before { content: attr(data-head) ": "; color: #333; font-weight: normal; }
+  th, td { padding-right: .5rem; } figure svg { min-width: 30rem; }
+}
 @media print {
   @page { size: A4; margin: 15mm 15mm 18mm; @bottom-right { content: counter(page) " / " counter(pages); } }
   body { font-size: 10pt; margin: 0; padding: 0; max-width: none; }
-  p.printed { display: block; } nav, .requirement p { display: none; }
-  .lead { display: block; } .lead svg { max-height: 90mm; }
-  .wide, .drawing { overflow: visible; } table { font-size: 7.5pt; } th, td { padding-right: .45rem; }
-  tr { break-inside: avoid; } h1, h2, summary { break-after: avoid; } thead { display: table-header-group; }
+  header p.printed { display: block; } nav, .requirement p { display: none; }
+  .lead { display: block; } .lead svg { max-height: 75mm; }
+  .wide, .drawing { overflow: visible; } table { font-size: 8pt; } th, td { padding-right: .45rem; }
+  table.many { font-size: 6.5pt; } table.many :is(th, td) { padding-right: .25rem; }
+  tr, table.short, pre { break-inside: avoid; } thead { display: table-header-group; }
+  h1, h2, summary, p:has(+ .wide) { break-after: avoid; } section.caution { font-size: 9pt; margin: .5rem 0; }
+  tbody tr:nth-child(-n+2) { break-after: avoid; } tbody tr:nth-last-child(-n+2) { break-before: avoid; }
   p { orphans: 3; widows: 3; } summary { list-style: none; }
   details::details-content { content-visibility: visible; display: block; }
   div.reviewer { break-before: page; }

@@ -2,6 +2,7 @@
 
 from html.parser import HTMLParser
 
+from explorer.page.brief import CAUTION
 from explorer.page.cautions import cautions
 from explorer.page.document import Lines, Paragraph, Picture, Section, Table
 from explorer.page.html import page
@@ -62,9 +63,8 @@ def test_the_page_needs_nothing_from_elsewhere() -> None:
 
 
 def test_what_is_for_a_reviewer_comes_last_and_cautions_before_it() -> None:
-    text = page(
-        [Section("t", ()), Section("numbers", (), audience="reviewer"), Section("words", ()), cautions()], {}
-    )
+    words = Section("In short", (Paragraph("words"),))
+    text = page([Section("t", ()), Section("numbers", (), audience="reviewer"), words, cautions()], {})
     assert text.index("words") < text.index("kill") < text.index("numbers")
     assert "break-before: page" in text
 
@@ -103,10 +103,10 @@ def many_sections() -> list[Section]:
     return [Section("Bench", (Paragraph("about"),)), plain[0], read, drawn, *plain[1:], cautions(), numbers]
 
 
-def test_answer_and_first_picture_lead_then_caution_reasons_and_folded_parts() -> None:
+def test_answer_caution_and_first_picture_lead_then_reasons_and_folded_parts() -> None:
     text = page(many_sections(), {"p": "<svg></svg>"}, "rank")
     parsed(text)
-    words = ("sentence 0", "<svg>", "kill", "reason", "sentence 3", "values", "statistics")
+    words = ("sentence 0", "kill", "<svg>", "reason", "sentence 3", "values", "statistics")
     places = [text.index(word) for word in words]
     assert places == sorted(places)
     assert Outline(text).folded == ["read", "numbers"]
@@ -131,7 +131,36 @@ def test_rows_sort_only_where_no_blank_row_parts_them() -> None:
     groups = (("a", "1"), ("", ""), ("c", "3"), ("d", "4"))
 
     def sortable(*of: tuple[str, ...]) -> bool:
-        return 'class="sortable"' in page([Section("t", (Table(of, ("name", "value")),))], {})
+        return '<table class="sortable ' in page([Section("t", (Table(of, ("name", "value")),))], {})
 
     assert sortable(*rows)
     assert not sortable(*groups)
+
+
+def test_the_short_answer_leads_and_what_it_holds_stands_once() -> None:
+    changed = Section("Before and after", (Table((("field", "0.48 T", "0.6 T"),)),))
+    foot = Section("", (Paragraph("22 uncertain values."), Paragraph(CAUTION)))
+    brief = (Section("Solve: Bench", (Paragraph("Not met: 1 N, 2 N required. And more."),)), changed, foot)
+    plain, *rest = many_sections()[1:]
+    text = page([many_sections()[0], plain, changed, *rest], {"p": "<svg></svg>"}, "solve", brief)
+    words = (
+        "<strong>Not met",
+        "And more",
+        "0.6\u00a0T",
+        "kill",
+        "<svg>",
+        "uncertain values.",
+        "sentence 0",
+        "reason",
+    )
+    places = [text.index(word) for word in words]
+    assert places == sorted(places)
+    assert text.count("0.6\u00a0T") == 1
+    assert CAUTION not in text
+
+
+def test_rows_that_become_lines_on_a_narrow_page_name_their_columns() -> None:
+    heads = ("what", "value", "limit", "found")
+    text = page([Section("t", (Table((("gas.seed_water", "1", "2", "3"),), heads),))], {})
+    assert '<td data-head="limit">2</td>' in text
+    assert "gas.<wbr>seed_<wbr>water" in text

@@ -50,3 +50,7 @@ def test_without_a_script_the_table_stands_on_the_page() -> None:
     assert "<td" in text
     assert "a&lt;b at least" in text
     assert "a<b" not in text
+
+
+def test_a_requirement_half_way_between_two_figures_is_rounded_as_the_script_does() -> None:
+    assert rows(Requirement("thrust", "N", tuple(map(float, range(201))), True, 2000))[3][0] == "75.3 N"
