@@ -11,7 +11,7 @@ from matplotlib.figure import Figure
 from matplotlib.patches import Patch
 
 from explorer.analysis.scrambles import Estimate
-from explorer.page.pictures.style import DARK, LIGHT, blank, style
+from explorer.page.pictures.style import CLEAR, DARK, LIGHT, blank, style
 
 #: Most rows drawn, the rest stands in the table; characters of an axis label on one line.
 MOST_ROWS: Final[int] = 12
@@ -80,7 +80,7 @@ def _intervals(axes: Axes, shares: Sequence[Estimate], *, clear: float) -> None:
     """Intervals of the sampling errors, so far below the middles of the bars."""
     low, high = 100 * np.maximum(np.transpose([share.interval for share in shares]), 0.0)
     below = np.arange(len(shares)) + clear
-    axes.hlines(below, low, high, color="black", linewidth=1.2)
+    axes.hlines(below, low, high, color="black", linewidth=1.2, path_effects=CLEAR)
     for ends in (low, high):
         axes.plot(ends, below, color="black", marker="|", markersize=6, linestyle="none")
 

@@ -6,7 +6,7 @@ import numpy as np
 from matplotlib.axes import Axes
 from numpy.typing import NDArray
 
-from explorer.page.pictures.style import DARK, LIGHT, SHADE
+from explorer.page.pictures.style import DARK, LIGHT, SHADE, printed
 from explorer.units import Scale, from_si
 
 FloatArray = NDArray[np.float64]
@@ -95,6 +95,8 @@ def _interval(axes: Axes, interval: tuple[float, float], scale: Scale) -> None:
         textcoords="offset points",
         ha="center",
         va="bottom",
+        bbox={"facecolor": "white", "edgecolor": "none", "pad": 1.0},
+        zorder=5,
     )
 
 
@@ -106,7 +108,7 @@ def _required(axes: Axes, scale: Scale, at_least: float | None, at_most: float |
         if bound is None:
             continue
         at = _shown(scale, bound)
-        text = f"required: {words} {scale.text(bound)}"
+        text = printed(f"required: {words} {scale.text(bound)}")
         if not left - reach <= at <= right + reach:
             _far(axes, text, to_the_left=at < left)
             unmet = (at > right) if below else (at < left)

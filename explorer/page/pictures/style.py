@@ -6,11 +6,13 @@ from collections.abc import Sequence
 from typing import Any, Final
 
 import matplotlib as mpl
+import numpy as np
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 from matplotlib.layout_engine import ConstrainedLayoutEngine
+from matplotlib.patheffects import withStroke
 
-from explorer.units import Scale
+from explorer.units import Scale, from_si
 
 DARK: Final = "#0b6e6e"  #: dark and light teal: far apart in grey too
 LIGHT: Final = "#b5d6d3"
@@ -29,6 +31,13 @@ _STYLE: Final[Any] = {  # matplotlib's type of a setting's name is a list of the
 
 _SPELLINGS: Final = {"ohm": "Ω", "^2": "²", "^3": "³", "^-1": "⁻¹"}
 
+#: What stands behind a line that crosses hatching or bars, so that it is seen there.
+CLEAR: Final = (withStroke(linewidth=3.0, foreground="white"),)
+
+#: From which value on an axis reads better in thousands of its unit, and units that have them.
+_LARGE: Final = 1e4
+_THOUSANDS: Final = {"N": "kN", "V": "kV", "W": "kW"}
+
 
 def style() -> Any:
     """Return a context in which figures are made and saved."""
@@ -46,11 +55,28 @@ def blank(width: float, height: float, *, settles: bool = True) -> Figure:
 def axis_label(words: str, scale: Scale) -> str:
     """Return an axis label with its unit: "pressure p [bar]"."""
     unit = scale.shown_unit
-    if unit in ("", "1"):
-        return words
-    for written, printed in _SPELLINGS.items():
-        unit = unit.replace(written, printed)
-    return f"{words} [{unit}]"
+    return words if unit in ("", "1") else f"{words} [{printed(unit)}]"
+
+
+def printed(text: str) -> str:
+    """Return a text with its units as they are printed: "at most 2 A/cm²"."""
+    for written, spelled in _SPELLINGS.items():
+        text = text.replace(written, spelled)
+    return text
+
+
+def fitting(scale: Scale, largest: float) -> Scale:
+    """Return a scale in thousands of its unit where the largest value [unit] asks for it: kW instead of W."""
+    large = from_si(abs(largest), scale.unit, scale.shown_unit) >= _LARGE
+    return Scale(scale.unit, _THOUSANDS.get(scale.shown_unit, scale.shown_unit)) if large else scale
+
+
+def plain(value: float, _: object = None) -> str:
+    """Return a number of an axis in plain digits, thousands apart: "200 000", never "2e+05"."""
+    text = np.format_float_positional(value, trim="-", precision=12)
+    whole, point, places = text.partition(".")
+    grouped = f"{int(whole):,}".replace(",", "\u2009") if abs(value) >= _LARGE else whole
+    return f"{grouped}{point}{places}".replace("-", "−")
 
 
 def image(figure: Figure, form: str) -> bytes:

@@ -4,28 +4,28 @@ Told apart by place and by filled or open marks, so that nothing hangs on colour
 """
 
 import textwrap
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping, Sequence, Set
 from typing import Any, Final, SupportsFloat
 
-import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 from matplotlib.ticker import FuncFormatter, LogLocator, MaxNLocator, NullLocator
 
 from explorer import registry
-from explorer.page.designs import short_names
-from explorer.page.pictures.style import DARK, axis_label, blank, style
+from explorer.page.pictures.style import DARK, axis_label, blank, fitting, plain, style
 from explorer.questions.compare.blocks import key_rows
 from explorer.questions.compare.comparison import Comparison
 from explorer.questions.compare.words import is_mixed
-from explorer.registry import Quantity
 from explorer.study.contrasts import Difference, Figures
-from explorer.units import from_si, number_text
+from explorer.units import Scale, from_si, number_text
 
 #: Most outcomes drawn, the rest stands in the tables; characters of an axis label on one line.
 MOST_ROWS: Final[int] = 8
 _LABEL: Final[int] = 44
+
+#: Characters of a design's name on one line.
+_NAME: Final[int] = 24
 
 #: Ratio of the largest to the smallest end from which on a scale of powers of ten reads better.
 _WIDE: Final[float] = 30.0
@@ -39,6 +39,10 @@ _SQUARE: Final[dict[str, Any]] = {
     "linestyle": "none",
 }
 _REAL: Final[dict[str, Any]] = {**_SQUARE, "marker": "o", "markersize": 6.5}
+
+#: Verdicts on a difference that zero lies outside of.
+_DIFFERENT: Final = frozenset({"larger", "smaller"})
+
 _CLEAR: Final[dict[str, Any]] = {"facecolor": "white", "edgecolor": "none", "pad": 0.5}
 _OPEN: Final[dict[str, Any]] = {**_REAL, "markerfacecolor": "white", "markeredgewidth": 1.4}
 
@@ -78,10 +82,19 @@ def comparison_picture(found: Comparison) -> Figure | None:
         return None
     rows = [row for row in told if row in differ or row in asked]
     return comparison_figure(
-        list(short_names(found.names).values()),
+        names_in_picture(found.names),
         {row: [own[row] for own in designs] for row in rows},
         {row: [own[row] for own in others] for row in rows},
     )
+
+
+def names_in_picture(names: Sequence[str]) -> list[str]:
+    """What designs are called beside their rows: in words, long ones on two lines."""
+    words = [registry.words_of(name) for name in names]
+    long = [textwrap.shorten(own, 2 * _NAME, placeholder="…") for own in words]
+    if len(set(long)) < len(long):
+        long = [f"{place}: {own}" for place, own in enumerate(long, start=1)]
+    return [textwrap.fill(own, _NAME) for own in long]
 
 
 def comparison_figure(
@@ -95,14 +108,16 @@ def comparison_figure(
         figure = blank(8.4, 0.5 + len(rows) * (0.55 + 0.3 * len(names)))
         panels = figure.subplots(len(rows), 2, squeeze=False, width_ratios=(1.0, 1.0))
         for (left, right), row in zip(panels, rows, strict=True):
-            quantity = registry.quantity(row)
-            _designs(left, designs[row], quantity)
+            ends = [abs(float(end)) for own in designs[row] if own.is_told for end in (own.low, own.high)]
+            scale = fitting(registry.quantity(row).scale, max(ends, default=0.0))
+            _designs(left, designs[row], scale)
             _places(left, names)
-            left.set_xlabel(_wrapped(axis_label(row, quantity.scale)))
-            _differences(right, differences[row], quantity)
+            left.set_xlabel(_wrapped(axis_label(registry.words_of(row), scale)))
+            _differences(right, differences[row], scale)
             _places(right, [""] * len(names))
-            right.set_xlabel(_wrapped(axis_label(f"less {names[0]}", quantity.scale)))
-        figure.legend(handles=_legend(), loc="outside lower right", ncols=3, frameon=False)
+            right.set_xlabel(_wrapped(axis_label(f"difference from {' '.join(names[0].split())}", scale)))
+        verdicts = {own.verdict for row in rows for own in differences[row]}
+        figure.legend(handles=_legend(verdicts), loc="outside lower right", ncols=3, frameon=False)
     return figure
 
 
@@ -117,17 +132,17 @@ def _places(axes: Axes, labels: Sequence[str]) -> None:
     axes.spines["left"].set_visible(False)
 
 
-def _shown(quantity: Quantity, value: SupportsFloat) -> float:
-    return float(from_si(float(value), quantity.unit, quantity.shown_unit))
+def _shown(scale: Scale, value: SupportsFloat) -> float:
+    return float(from_si(float(value), scale.unit, scale.shown_unit))
 
 
-def _designs(axes: Axes, figures: Sequence[Figures], quantity: Quantity) -> None:
+def _designs(axes: Axes, figures: Sequence[Figures], scale: Scale) -> None:
     ends = []
     for place, own in enumerate(figures):
         if not own.is_told:
             _none(axes, place)
             continue
-        mean, low, high = (_shown(quantity, x) for x in (own.mean, own.low, own.high))
+        mean, low, high = (_shown(scale, x) for x in (own.mean, own.low, own.high))
         _bar(axes, place, mean, low, high, _SQUARE)
         ends += [low, high]
     if ends and min(ends) > 0 and max(ends) > _WIDE * min(ends):
@@ -141,21 +156,19 @@ def _powers_of_ten(axes: Axes, low: float, high: float) -> None:
     axes.set_xlim(low / 1.6, high * 1.6)
     narrow = high < _NARROW * low
     axes.xaxis.set_major_locator(LogLocator(10.0, subs=(1.0, 3.0) if narrow else (1.0,), numticks=6))
-    axes.xaxis.set_major_formatter(
-        FuncFormatter(lambda value, _: np.format_float_positional(value, trim="-", precision=12))
-    )
+    axes.xaxis.set_major_formatter(FuncFormatter(plain))
     axes.xaxis.set_minor_locator(NullLocator())
 
 
-def _differences(axes: Axes, figures: Sequence[Difference], quantity: Quantity) -> None:
+def _differences(axes: Axes, figures: Sequence[Difference], scale: Scale) -> None:
     axes.axvline(0.0, color="black", linestyle="--", linewidth=1.0, zorder=1)
-    zero = _shown(quantity, 0.0)
+    zero = _shown(scale, 0.0)
     for place, own in enumerate(figures, start=1):
         if not own.verdict:
             _none(axes, place)
             continue
-        mean, low, high = (_shown(quantity, x) - zero for x in (own.mean, own.low, own.high))
-        _bar(axes, place, mean, low, high, _REAL if own.verdict in ("larger", "smaller") else _OPEN)
+        mean, low, high = (_shown(scale, x) - zero for x in (own.mean, own.low, own.high))
+        _bar(axes, place, mean, low, high, _REAL if own.verdict in _DIFFERENT else _OPEN)
     axes.xaxis.set_major_locator(MaxNLocator(5))
 
 
@@ -169,7 +182,7 @@ def _bar(axes: Axes, place: int, mean: float, low: float, high: float, mark: Map
     axes.plot([mean], [place], **mark, zorder=3)
     if mark is not _OPEN:  # a number that may as well be zero says nothing
         axes.annotate(
-            number_text(mean, 2),
+            number_text(mean, 2).replace("-", "−"),
             (mean, place),
             xytext=(0, 5),
             textcoords="offset points",
@@ -180,6 +193,11 @@ def _bar(axes: Axes, place: int, mean: float, low: float, high: float, mark: Map
         )
 
 
-def _legend() -> list[Line2D]:
-    words = {"mean, 19 times in 20": _SQUARE, "different": _REAL, "may be the same": _OPEN}
+def _legend(verdicts: Set[str]) -> list[Line2D]:
+    """The marks that are drawn."""
+    words = {"mean, 19 times in 20": _SQUARE}
+    if verdicts & _DIFFERENT:
+        words["different"] = _REAL
+    if verdicts - _DIFFERENT - {""}:
+        words["may be the same"] = _OPEN
     return [Line2D([], [], label=label, **mark) for label, mark in words.items()]

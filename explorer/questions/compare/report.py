@@ -47,7 +47,7 @@ _WARNINGS: Final = f"Shares of all points, sampling errors in brackets. Warnings
 _LIMITS: Final = "In brackets the sampling error."
 _CAPTION: Final = (
     "Left: each design in one future firing, its mean and where it lies 19 times in 20. Right: how much more that is"
-    " than {first}'s; filled where zero lies outside of 19 times in 20, open where it may be zero."
+    " than {first}'s; different where zero lies outside of 19 times in 20."
 )
 
 _METHOD: Final = (

@@ -15,11 +15,13 @@ from matplotlib.lines import Line2D
 from matplotlib.patches import Patch
 from numpy.typing import NDArray
 
+from explorer import registry
 from explorer.page.pictures.bars import Bar, ranking_figure
 from explorer.page.pictures.distribution import draw_distribution
 from explorer.page.pictures.style import DARK, LIGHT, SHADE, axis_label, blank, style
+from explorer.questions.flight.figures import Driver
 from explorer.questions.flight.flight import Flight, quantity_of
-from explorer.questions.flight.names import DRIVEN, MODE_WORDS, label
+from explorer.questions.flight.names import DRIVEN, MODE_WORDS
 from explorer.units import Scale, from_si
 
 FloatArray = NDArray[np.float64]
@@ -52,7 +54,7 @@ def picture(found: Flight, what: str | None = None) -> Figure:
     height = quantity_of("apogee").scale
     for driven, drivers in found.driven.items():
         if what == bars_of(driven):
-            bars = [Bar(label(each), each.row.part, each.share, None, each.level) for each in drivers]
+            bars = [Bar(_words(each), each.row.part, each.share, None, each.level) for each in drivers]
             return ranking_figure(bars, DRIVEN[driven])
     if what == "difference":
         less = found.figures["apogee"].difference
@@ -64,6 +66,11 @@ def picture(found: Flight, what: str | None = None) -> Figure:
         for phase in found.plan.phases
     ]
     return ascent_figure(found.curves, phases, height, quantity_of("burnout_velocity").scale)
+
+
+def _words(driver: Driver) -> str:
+    words = registry.words_of(driver.row.called or driver.row.address)
+    return f"{words} (scatter)" if driver.row.part == "scatter" else words
 
 
 @dataclass(frozen=True)
@@ -108,7 +115,7 @@ def _curve(axes: Axes, case: str, table: pd.DataFrame, name: str, scale: Scale) 
     )
     axes.fill_between(time, low, high, linewidth=0.4, zorder=1, **band)
     axes.plot(time, middle, zorder=3, **line)
-    axes.plot(time[-1], middle[-1], marker="o", markersize=4.5, color=line["color"], zorder=3)
+    axes.plot(time[-1], middle[-1], marker="o", markersize=4.5, color=line["color"], zorder=3, clip_on=False)
 
 
 def _phases(axes: Axes, phases: Sequence[PhaseShown]) -> None:

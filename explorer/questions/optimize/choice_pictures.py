@@ -6,14 +6,16 @@ from typing import Any, Final, NamedTuple
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
-from explorer.page.pictures.style import DARK, LIGHT, axis_label, blank, style
+from explorer import registry
+from explorer.page.pictures.style import DARK, LIGHT, axis_label, blank, fitting, printed, style
 from explorer.questions.optimize.names import bends, in_shown_unit, setting_text
 from explorer.questions.optimize.search.proposal import JudgedDesign, Proposal
 from explorer.study.limits import MET
 from explorer.study.shown import scale_of
 from explorer.studyfile import Varied, Wish
+from explorer.units import Scale
 
 FloatArray = NDArray[np.float64]
 Looks = Mapping[str, Any]  #: of a marker, as matplotlib names them
@@ -36,6 +38,9 @@ _LETTER: Final = 0.078
 _GAP: Final = 0.18
 _SHORTEST: Final = 2.5
 
+#: How near two designs of a curve may stand and still have a number each [of the curve's width and height].
+_NEAR: Final = 0.05
+
 #: Standard errors of a 95 % interval.
 _INTERVAL: Final = 1.96
 
@@ -57,7 +62,9 @@ def _row(item: Varied, designs: Sequence[JudgedDesign]) -> _Row:
     else:
         marks = list(item.values if item.is_word else sorted(map(float, item.values)))
         places = [marks.index(value) / max(len(marks) - 1, 1) for value in values]
-    return _Row(item.address, [setting_text(item.address, mark) for mark in marks], places)
+    return _Row(
+        registry.words_of(item.address), [printed(setting_text(item.address, mark)) for mark in marks], places
+    )
 
 
 def near_equal_figure(found: Proposal) -> Figure:
@@ -103,7 +110,7 @@ def _range(axes: Axes, place: int, marks: Sequence[str], line: float) -> None:
         return
     below: dict[str, Any] = {"textcoords": "offset points", "ha": "center", "va": "top", "color": "0.35"}
     for mark, words in zip(at[1:-1], between, strict=True):
-        axes.annotate(words, (mark, place), xytext=(0, -5), **below)
+        axes.annotate(words, (mark, place), xytext=(0, -8), **below)
 
 
 def _look(number: int) -> Looks:
@@ -121,21 +128,28 @@ def _lifts(places: Sequence[float]) -> list[int]:
     return lifts
 
 
+def scale_among(quantity: str, values: ArrayLike) -> Scale:
+    """Return the scale on which values [SI] of a quantity are drawn: watts, or kilowatts where they are many."""
+    finite = np.abs(np.asarray(values, dtype=np.float64))
+    return fitting(scale_of(quantity), float(finite[np.isfinite(finite)].max(initial=0.0)))
+
+
 def trade_off_figure(found: Proposal) -> Figure:
     """Return one wish against the other: the curve with its sampling errors, the knee, the designs tried behind it."""
     names = [wish.quantity for wish in found.wishes]
     expected = [[design.wishes[k].expected for design in found.trade_off] for k in (0, 1)]
-    x, y = (in_shown_unit(names[k], [float(figure) for figure in expected[k]]) for k in (0, 1))
+    scales = [scale_among(names[k], [float(figure) for figure in expected[k]]) for k in (0, 1)]
+    x, y = (in_shown_unit(scales[k], [float(figure) for figure in expected[k]]) for k in (0, 1))
     errors = [
-        in_shown_unit(names[k], [figure.error for figure in expected[k]], difference=True) for k in (0, 1)
+        in_shown_unit(scales[k], [figure.error for figure in expected[k]], difference=True) for k in (0, 1)
     ]
     tried = found.designs.wishes[found.designs.met]
     with style():
         figure = blank(6.8, 4.8)
         axes: Axes = figure.subplots()
         axes.plot(
-            in_shown_unit(names[0], tried[:, 0]),
-            in_shown_unit(names[1], tried[:, 1]),
+            in_shown_unit(scales[0], tried[:, 0]),
+            in_shown_unit(scales[1], tried[:, 1]),
             linestyle="none",
             marker=".",
             markersize=4.0,
@@ -161,8 +175,8 @@ def trade_off_figure(found: Proposal) -> Figure:
         _designs(axes, x, y, found)
         axes.set_xlim(*_reach(x))
         axes.set_ylim(*_reach(y))
-        axes.set_xlabel(_label(found.wishes[0]))
-        axes.set_ylabel(_label(found.wishes[1]))
+        axes.set_xlabel(_label(found.wishes[0], scales[0]))
+        axes.set_ylabel(_label(found.wishes[1], scales[1]))
         figure.legend(loc="outside lower left", ncols=2, frameon=False)
     return figure
 
@@ -179,12 +193,25 @@ def _designs(axes: Axes, x: FloatArray, y: FloatArray, found: Proposal) -> None:
         if which.any():
             axes.plot(x[which], y[which], markersize=6.5, label=label, **common, **looks)
     side, away = ("right", -6) if y[-1] > y[0] else ("left", 6)
-    for number, at in enumerate(zip(x, y, strict=True), start=1):
-        axes.annotate(str(number), at, xytext=(away, 6), textcoords="offset points", ha=side, zorder=5)
+    for number, at in _numbers(x, y).items():
+        axes.annotate(number, at, xytext=(away, 6), textcoords="offset points", ha=side, zorder=5)
     if found.knee is not None:
         ring: dict[str, Any] = {"marker": "D", "markersize": 13, "markerfacecolor": "none"}
         label = "the knee: proposed" if bends(found) else "proposed"
         axes.plot(x[found.knee], y[found.knee], label=label, markeredgewidth=1.4, **common, **ring)
+
+
+def _numbers(x: FloatArray, y: FloatArray) -> dict[str, tuple[float, float]]:
+    """Numbers of designs and where they stand; those of neighbours too close for two have one label."""
+    widths = [float(np.ptp(values)) or 1.0 for values in (x, y)]
+    found: list[tuple[list[str], tuple[float, float]]] = []
+    for number, at in enumerate(zip(map(float, x), map(float, y), strict=True), start=1):
+        near = found and all(abs(at[k] - found[-1][1][k]) < _NEAR * widths[k] for k in (0, 1))
+        if near:
+            found[-1][0].append(str(number))
+        else:
+            found.append(([str(number)], at))
+    return {", ".join(numbers): at for numbers, at in found}
 
 
 def _reach(values: FloatArray) -> tuple[float, float]:
@@ -194,6 +221,6 @@ def _reach(values: FloatArray) -> tuple[float, float]:
     return low - room, high + room
 
 
-def _label(wish: Wish) -> str:
+def _label(wish: Wish, scale: Scale) -> str:
     arrow = "more" if wish.make == "largest" else "less"
-    return axis_label(f"{wish.quantity}, {arrow} is wanted", scale_of(wish.quantity))
+    return axis_label(f"{registry.words_of(wish.quantity)}, {arrow} is wanted", scale)

@@ -15,7 +15,7 @@ from explorer.questions.optimize.search.proposal import JudgedDesign, JudgedLimi
 from explorer.study.limits import MET, is_implied, stated_level
 from explorer.study.shown import scale_of
 from explorer.studyfile import Limit, Varied, Wish
-from explorer.units import from_si
+from explorer.units import Scale, from_si
 
 #: Digits to which a design is written: those of a dial or a drawing, and of the limits stated.
 DIGITS: Final = 6
@@ -129,9 +129,8 @@ def all_at_once(design: JudgedDesign) -> str | None:
     return chance_text(design.together) if several else None
 
 
-def in_shown_unit(name: str, values: ArrayLike, *, difference: bool = False) -> NDArray[np.float64]:
-    """Return values [SI] in the unit in which a quantity is shown; a difference has no part of an offset."""
-    scale = scale_of(name)
+def in_shown_unit(scale: Scale, values: ArrayLike, *, difference: bool = False) -> NDArray[np.float64]:
+    """Return values [SI] in the unit in which they are shown; a difference has no part of an offset."""
     origin = from_si(0.0, scale.unit, scale.shown_unit) if difference else 0.0
     return np.asarray(from_si(np.asarray(values, dtype=np.float64), scale.unit, scale.shown_unit) - origin)
 

@@ -10,12 +10,13 @@ from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 from numpy.typing import NDArray
 
-from explorer.page.pictures.style import DARK, LIGHT, axis_label, blank, style
-from explorer.questions.optimize.choice_pictures import near_equal_figure, trade_off_figure
+from explorer import registry
+from explorer.page.pictures.style import DARK, LIGHT, axis_label, blank, printed, style
+from explorer.page.text import held
+from explorer.questions.optimize.choice_pictures import near_equal_figure, scale_among, trade_off_figure
 from explorer.questions.optimize.names import in_shown_unit, limit_words
 from explorer.questions.optimize.search.proposal import JudgedLimit, Proposal
 from explorer.study.limits import MET, NOT_DECIDED, NOT_MET, stated_level
-from explorer.study.shown import scale_of
 
 FloatArray = NDArray[np.float64]
 Looks = Mapping[str, Any]  #: of a marker, as matplotlib names them
@@ -69,10 +70,11 @@ def _search(found: Proposal) -> Figure:
         number = np.arange(1, len(met) + 1, dtype=np.float64)
         for place, (left, right) in enumerate(panels):
             name = found.wishes[place].quantity
-            shown = in_shown_unit(name, found.designs.wishes[:, place])
+            scale = scale_among(name, found.designs.wishes[:, place])
+            shown = in_shown_unit(scale, found.designs.wishes[:, place])
             proposed = None
             if found.best is not None:
-                proposed = float(in_shown_unit(name, float(found.best.wishes[place].expected)))
+                proposed = float(in_shown_unit(scale, float(found.best.wishes[place].expected)))
             _tried(left, number, shown, met, proposed)
             _tried(right, worst, shown, met, proposed)
             right.axvline(0.0, color="black", linewidth=0.8)
@@ -80,7 +82,7 @@ def _search(found: Proposal) -> Figure:
             drawn = np.isfinite(shown)
             _note(left, int(np.count_nonzero(~drawn)), "without a number")
             _margins(right, worst[drawn])
-            left.set_ylabel(axis_label(name, scale_of(name)))
+            left.set_ylabel(axis_label(registry.words_of(name), scale))
         panels[-1][0].set_xlabel("design tried, in the order of the search")
         panels[-1][1].set_xlabel("worst margin of the limits, over the bound")
         panels[0][1].text(0.0, 1.0, "met → ", transform=panels[0][1].get_xaxis_transform(), va="bottom")
@@ -177,9 +179,9 @@ def _stated(judged: JudgedLimit, holds: float) -> float:
 def _label(judged: JudgedLimit) -> str:
     """What a limit asks; of a limit on a chance its words say the chance asked."""
     limit = judged.limit
-    return limit_words(limit) + (
-        "" if limit.event is not None else f", asked {100 * stated_level(limit):g} %"
-    )
+    words = limit_words(limit).replace(limit.quantity, registry.words_of(limit.quantity), 1)
+    asked = "" if limit.event is not None else f", asked {100 * stated_level(limit):g} %"
+    return held(printed(words) + asked)
 
 
 def _marker(verdict: str) -> Looks:

@@ -173,7 +173,9 @@ def _varying(designs: Sequence[JudgedDesign]) -> list[str]:
 
 def _cell(address: str, value: float | str) -> str:
     return (
-        value if isinstance(value, str) else units.number_text(float(in_shown_unit(address, value)), DIGITS)
+        value
+        if isinstance(value, str)
+        else units.number_text(float(in_shown_unit(scale_of(address), value)), DIGITS)
     )
 
 
@@ -182,8 +184,10 @@ def _wish_rows(designs: Sequence[JudgedDesign]) -> Iterator[tuple[str, ...]]:
     for place, first in enumerate(designs[0].wishes):
         name = first.wish.quantity
         expected = [design.wishes[place].expected for design in designs]
-        error = max(float(in_shown_unit(name, e.error, difference=True)) for e in expected)
-        numbers = [number_with_sampling(float(in_shown_unit(name, float(e))), error) for e in expected]
+        error = max(float(in_shown_unit(scale_of(name), e.error, difference=True)) for e in expected)
+        numbers = [
+            number_with_sampling(float(in_shown_unit(scale_of(name), float(e))), error) for e in expected
+        ]
         texts = [number.partition(" ") for number in numbers]
         sampling = texts[0][2].strip("()")
         head = f"{name}{_shown_unit(name)}{f', sampling {sampling}' if sampling else ''}"

@@ -3,8 +3,10 @@
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
+from matplotlib.ticker import MaxNLocator
 from numpy.typing import NDArray
 
+from explorer import registry
 from explorer.page.pictures.distribution import draw_distribution
 from explorer.page.pictures.style import DARK, LIGHT, axis_label, blank, style
 from explorer.questions.propagate.propagation import Propagation
@@ -24,19 +26,19 @@ def propagation_figure(
     at_most: float | None = None,
 ) -> Figure:
     """Return the distribution with its 95 % interval and what is required, and bars from zero of its parts below."""
-    scale = scale_of(address)
+    scale, words = scale_of(address), registry.words_of(address)
     with style():
-        figure = blank(8.0, 4.6)
-        upper, lower = figure.subplots(2, 1, height_ratios=(3.2, 1.0))
+        figure = blank(8.0, 4.9)
+        upper, lower = figure.subplots(2, 1, height_ratios=(3.0, 1.2))
         draw_distribution(upper, values, interval, scale, at_least=at_least, at_most=at_most)
-        upper.set_xlabel(axis_label(f"{address} in one future firing", scale))
+        upper.set_xlabel(axis_label(f"{words} in one future firing", scale))
         _parts(lower, parts, scale)
-        lower.set_xlabel(axis_label(f"standard uncertainty of {address}; parts add in squares", scale))
+        lower.set_xlabel(axis_label(f"standard uncertainty of {words}; parts add in squares", scale))
     return figure
 
 
 def _parts(axes: Axes, parts: tuple[float, float, float], scale: Scale) -> None:
-    names = ("one firing", "not known: tests can pin it down", "scatter: stays, whatever is tested")
+    names = ("one firing", "not known: tests\ncan pin it down", "scatter: stays,\nwhatever is tested")
     zero, *sizes = from_si(np.array([0.0, *parts]), scale.unit, scale.shown_unit)  # °C have an offset
     looks = zip(sizes, (LIGHT, DARK, "white"), ("", "", "////"), strict=True)
     for place, (size, color, hatch) in enumerate(looks):
@@ -44,6 +46,7 @@ def _parts(axes: Axes, parts: tuple[float, float, float], scale: Scale) -> None:
     axes.set_yticks(range(3), names)
     axes.invert_yaxis()
     axes.set_xlim(left=0.0)
+    axes.xaxis.set_major_locator(MaxNLocator(6))
 
 
 def picture(found: Propagation, what: str | None = None) -> Figure:

@@ -29,9 +29,11 @@ def measurements_section(ranking: Ranking, study: Study, drawn: Mapping[str, Fig
     if found is None:
         return
     caption = (
-        "What each measurement would take off the standard uncertainty, at least; the lines: within what it will turn"
-        " out, 18 times in 20. A bar that ends left of zero takes nothing off."
+        "What each measurement would take off the standard uncertainty, at least; dotted: within what it will turn"
+        " out, 18 times in 20; solid: the sampling error of the bar (95 %)."
     )
+    if any(float(own.left) > float(found.now) for own in found.each):
+        caption += " A bar that ends left of zero takes nothing off."
     valued = found.each[0].worth is not None
     now = with_sampling(registry.quantity(ranking.target), found.now)
     legend = (

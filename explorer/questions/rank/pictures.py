@@ -1,20 +1,21 @@
 """Pictures of a ranking: its target, what carries it, the leading inputs, measurements; and of a first look."""
 
-import textwrap
 from collections.abc import Callable, Mapping
-from typing import Final
+from typing import Any, Final
 
 import numpy as np
 import pandas as pd
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
+from matplotlib.lines import Line2D
 from matplotlib.ticker import MaxNLocator
 from numpy.typing import NDArray
 
 from explorer.analysis.measurement_sets import MeasurementRanking
+from explorer.analysis.scrambles import Estimate, estimate
 from explorer.page.pictures.bars import Bar, ranking_figure
 from explorer.page.pictures.distribution import draw_distribution
-from explorer.page.pictures.style import DARK, LIGHT, axis_label, blank, style
+from explorer.page.pictures.style import CLEAR, DARK, LIGHT, axis_label, blank, printed, style
 from explorer.questions.rank.first_look import FirstLook
 from explorer.questions.rank.ranking import Ranking
 from explorer.study.shown import scale_of
@@ -33,8 +34,19 @@ _BEYOND: Final[float] = 0.005
 #: Most rows of a first look that are drawn; the rest stands in the table.
 MOST_ROWS: Final[int] = 16
 
-#: Characters of an axis label on one line.
-_WIDEST: Final[int] = 60
+#: Lines on the bar of a measurement.
+_TURNS_OUT: Final[dict[str, Any]] = {
+    "color": "black",
+    "linestyle": ":",
+    "linewidth": 1.4,
+    "label": "18 times in 20 as it turns out",
+}
+_SAMPLED: Final[dict[str, Any]] = {
+    "color": "black",
+    "linestyle": "-",
+    "linewidth": 1.2,
+    "label": "95 % of the sampling",
+}
 
 
 def picture(found: Ranking | FirstLook, what: str | None = None) -> Figure:
@@ -159,30 +171,47 @@ def _reach(values: FloatArray) -> tuple[float, float]:
 
 
 def measurements_figure(found: MeasurementRanking, target: str, scale: Scale) -> Figure:
-    """Bars from zero of what each measurement would take off, with the range of what it may turn out to be."""
+    """Bars from zero of what each measurement would take off, with its sampling error and what it may turn out."""
     now = float(found.now)
 
-    def taken(left: list[float]) -> FloatArray:
-        fall = from_si(now - np.array(left), scale.unit, scale.shown_unit)
-        return np.asarray(fall - from_si(0.0, scale.unit, scale.shown_unit))  # °C have an offset
+    def shown(differences: list[float]) -> FloatArray:
+        zero = from_si(0.0, scale.unit, scale.shown_unit)  # °C have an offset
+        return np.asarray(from_si(np.array(differences), scale.unit, scale.shown_unit) - zero)
 
     with style():
-        figure = blank(6.4, 1.3 + 0.36 * len(found.each))
+        figure = blank(6.4, 1.7 + 0.4 * len(found.each))
         axes: Axes = figure.subplots()
-        places = np.arange(len(found.each))
-        fall = taken([float(own.left) for own in found.each])
-        axes.barh(places, fall, 0.6, facecolor=LIGHT, edgecolor="black", linewidth=0.6)
-        most, least = (taken([own.left_range[end] for own in found.each]) for end in (0, 1))
-        axes.hlines(places, least, most, color="black", linewidth=1.2)
-        for end in (least, most):
-            axes.plot(end, places, color="black", marker="|", markersize=7, linestyle="none")
+        places = np.arange(len(found.each), dtype=np.float64)
+        fall = shown([now - float(own.left) for own in found.each])
+        axes.barh(places, fall, 0.66, facecolor=LIGHT, edgecolor="black", linewidth=0.6)
+        most, least = (shown([now - own.left_range[end] for own in found.each]) for end in (0, 1))
+        _whiskers(axes, places - 0.12, least, most, **_TURNS_OUT)
+        half = shown([_half_width_of_fall(found.now, own.left) for own in found.each])
+        _whiskers(axes, places + 0.2, fall - half, fall + half, **_SAMPLED)
         axes.axvline(0.0, color="black", linewidth=0.8)
         axes.set_yticks(places, [f"{own.name} ({own.hours:g} h)" for own in found.each])
         axes.invert_yaxis()
         axes.xaxis.set_major_locator(MaxNLocator(6))
-        words = f"taken off the standard uncertainty of {target}, {scale.difference(now)} now"
-        axes.set_xlabel(textwrap.fill(axis_label(words, scale), _WIDEST), x=1.0, ha="right")
+        words = axis_label(f"taken off the standard uncertainty of {target}", scale)
+        axes.set_xlabel(f"{words}\nof {printed(scale.difference(now))} now", x=1.0, ha="right")
+        handles = [Line2D([], [], marker="|", **looks) for looks in (_TURNS_OUT, _SAMPLED)]
+        figure.legend(handles=handles, loc="outside lower left", ncols=2, frameon=False)
     return figure
+
+
+def _whiskers(
+    axes: Axes, places: NDArray[np.floating], low: FloatArray, high: FloatArray, **looks: Any
+) -> None:
+    axes.hlines(places, low, high, path_effects=CLEAR, zorder=3, **looks)
+    for ends in (low, high):
+        axes.plot(ends, places, color="black", marker="|", markersize=6, linestyle="none", zorder=3)
+
+
+def _half_width_of_fall(now: Estimate, left: Estimate) -> float:
+    """Half of the 95 % interval of a fall: within each scramble, much of both errors is common."""
+    if now.by_scramble.shape == left.by_scramble.shape:
+        return estimate(now.by_scramble - left.by_scramble).half_width
+    return float(np.hypot(now.half_width, left.half_width))
 
 
 def first_look_figure(found: FirstLook) -> Figure:

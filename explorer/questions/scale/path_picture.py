@@ -15,8 +15,7 @@ from matplotlib.ticker import FuncFormatter, LogLocator, MaxNLocator, NullLocato
 from numpy.typing import NDArray
 
 from explorer import registry
-from explorer.page.designs import plain_name
-from explorer.page.pictures.style import DARK, axis_label, blank, style
+from explorer.page.pictures.style import DARK, axis_label, blank, plain, style
 from explorer.questions.scale.path.crossings import Change
 from explorer.questions.scale.path.path import SWITCH
 from explorer.questions.scale.scaling import Scaling
@@ -111,7 +110,7 @@ def _target(axes: Axes, found: Scaling) -> None:
         axes.set_ylim(top=_ROOM_ABOVE * float(np.nanmax(high)))
     _sizes(axes, found)
     axes.set_xlabel(f"size, over {first}'s" if _by_size(found) else "way [%]")
-    words = axis_label(found.target, registry.quantity(found.target).scale)
+    words = axis_label(registry.words_of(found.target), registry.quantity(found.target).scale)
     axes.set_ylabel(textwrap.fill(words, _WORDS))
     for place, numbers in _numbers(found).items():
         axes.annotate(
@@ -165,7 +164,7 @@ def _panel(axes: Axes, found: Scaling, address: str) -> None:
     axes.plot(x, values, color=DARK, marker="o", markersize=3.0)
     _scaled(axes, [value for value in values if np.isfinite(value)])
     _sizes(axes, found)
-    words = axis_label(plain_name(address), registry.quantity(address).scale)
+    words = axis_label(registry.words_of(address), registry.quantity(address).scale)
     axes.set_title(textwrap.fill(words, _TITLE), loc="left", fontsize=7.5)
     axes.tick_params(labelsize=7.5)
 
@@ -196,7 +195,13 @@ def _scaled(axes: Axes, values: Sequence[float]) -> None:
         if values and min(values) >= 0:
             axes.set_ylim(0.0, _ROOM * max(values) or 1.0)
         axes.yaxis.set_major_locator(MaxNLocator(4))
-    axes.yaxis.set_major_formatter(FuncFormatter(lambda value, _: f"{value:g}"))
+    axes.yaxis.set_major_formatter(FuncFormatter(plain))
+
+
+def _border(change: Change) -> str:
+    """What a regime's border is called, a limit by the words of its quantity."""
+    limit, on, quantity = border_name(change.border).partition(" on ")
+    return f"{limit} on {registry.words_of(quantity)}" if on else limit
 
 
 def _legend(found: Scaling) -> list[Line2D]:
@@ -206,5 +211,5 @@ def _legend(found: Scaling) -> list[Line2D]:
     if found.path.switches:
         handles.append(Line2D([], [], label="words switch", **_SWITCH))
     for number, change in enumerate(_crossed(found), start=1):
-        handles.append(Line2D([], [], label=f"{number}: {border_name(change.border)}", **_CHANGE))
+        handles.append(Line2D([], [], label=f"{number}: {_border(change)}", **_CHANGE))
     return handles

@@ -9,7 +9,7 @@ from matplotlib.figure import Figure
 from matplotlib.ticker import MaxNLocator
 
 from explorer import registry
-from explorer.page.pictures.style import DARK, SHADE, axis_label, blank, style
+from explorer.page.pictures.style import DARK, SHADE, axis_label, blank, printed, style
 from explorer.questions.scale.path_picture import path_figure
 from explorer.questions.scale.scaling import Scaling
 from explorer.units import Scale, from_si
@@ -47,7 +47,7 @@ def ladder_figure(found: Scaling) -> Figure:
             axes.hlines(place, low, high, color=DARK, linewidth=5.0, zorder=2)
             axes.plot(mean, [place], marker="|", color="white", markersize=9, markeredgewidth=1.6, zorder=3)
             axes.annotate(
-                f"± {scale.difference(float(stage.left))}",
+                printed(f"± {scale.difference(float(stage.left))}"),
                 (1.01, place),
                 xycoords=("axes fraction", "data"),
                 va="center",
@@ -58,7 +58,7 @@ def ladder_figure(found: Scaling) -> Figure:
         axes.tick_params(axis="y", length=0.0)
         axes.spines["left"].set_visible(False)
         axes.xaxis.set_major_locator(MaxNLocator(6))
-        words = f"{found.target} of {found.last.name} in one firing, 19 times in 20"
+        words = f"{registry.words_of(found.target)} of {found.last.name} in one firing, 19 times in 20"
         axes.set_xlabel(axis_label(words, scale))
     return figure
 
@@ -73,7 +73,7 @@ def _required(axes: Axes, bounds: Mapping[str, float | None], scale: Scale) -> N
         if low - _REACH * (high - low) < at < high + _REACH * (high - low):
             axes.axvline(at, color="black", linestyle="--", linewidth=1.0, zorder=1)
             axes.annotate(
-                f"required: {words} {scale.text(bound)}",
+                printed(f"required: {words} {scale.text(bound)}"),
                 (at, 1.0),
                 xycoords=("data", "axes fraction"),
                 xytext=(0, 2),

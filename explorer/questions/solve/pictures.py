@@ -32,7 +32,7 @@ _FIELD: Final = {"magnetic_field": ("magnetic field B", "magnet.field")}
 #: Where the panels stand; to find it out by drawing takes as long as solving the point.
 _MARGINS: Final = {
     "left": 0.09,
-    "right": 0.985,
+    "right": 0.975,
     "bottom": 0.075,
     "top": 0.96,
     "wspace": 0.27,
@@ -96,7 +96,7 @@ def _names(axes: Axes, electrodes: Mapping[str, tuple[float, float]]) -> None:
     for name, (start, end) in electrodes.items():
         middle = from_si(0.5 * (start + end), "m", "mm")
         axes.annotate(
-            f"electrodes.{name}" if len(electrodes) == 1 else name,
+            "electrodes" if len(electrodes) == 1 else f"{name} pair",
             (middle, 1.0),
             xycoords=("data", "axes fraction"),
             xytext=(0, 3),

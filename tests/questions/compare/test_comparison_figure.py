@@ -55,8 +55,8 @@ def test_each_outcome_has_its_designs_on_the_left_and_their_differences_on_the_r
     figure = drawn({"thrust_gain": [1.0, 3.0, 2.0], "current": [10.0, 12.0, 11.0]})
     assert len(figure.axes) == 4
     left, right = figure.axes[:2]
-    assert left.get_xlabel() == "thrust_gain [N]"
-    assert right.get_xlabel() == "less bench [N]"
+    assert left.get_xlabel() == "thrust gain [N]"
+    assert right.get_xlabel() == "difference from bench [N]"
     assert [tick.get_text() for tick in left.get_yticklabels()] == NAMES[:3]
     assert [x for x, *_ in marks(left)] == [1.0, 3.0, 2.0]
     assert [x for x, *_ in marks(right)] == [2.0, 1.0]
@@ -68,7 +68,7 @@ def test_values_are_drawn_in_their_shown_unit() -> None:
     (left, right) = drawn({"exit_pressure": [1e5, 1.2e5]}, half=1e3).axes
     assert [x for x, *_ in marks(left)] == pytest.approx([1.0, 1.2])  # bar
     assert [x for x, *_ in marks(right)] == pytest.approx([0.2])
-    assert left.get_xlabel() == "exit_pressure [bar]"
+    assert left.get_xlabel() == "exit pressure [bar]"
 
 
 @pytest.mark.parametrize(

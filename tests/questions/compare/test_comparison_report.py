@@ -442,8 +442,8 @@ def test_the_picture_holds_targets_and_what_differs_and_is_left_out_where_nothin
     found: Comparison, mixed: Comparison
 ) -> None:
     labels = [axes.get_xlabel() for axes in mixed.plot().axes[::2]]
-    assert labels[:2] == ["thrust_gain [N]", "power_delivered [W]"]
-    assert "thrust_per_power [N/kW]" not in labels  # of one design alone
+    assert labels[:2] == ["thrust gain [N]", "power delivered [W]"]
+    assert "thrust per power [N/kW]" not in labels  # of one design alone
     same = with_difference(found, verdict="the same")
     assert answer(same).pictures == ()
     with pytest.raises(ValueError, match="nothing to draw"):
@@ -451,7 +451,7 @@ def test_the_picture_holds_targets_and_what_differs_and_is_left_out_where_nothin
     labels = [
         axes.get_xlabel() for axes in with_difference(same, "current", verdict="larger").plot().axes[::2]
     ]
-    assert labels == ["thrust_gain [N]", "current [A]"]
+    assert labels == ["thrust gain [N]", "current [A]"]
 
 
 def test_at_a_prompt_a_comparison_is_a_short_table(mixed: Comparison) -> None:

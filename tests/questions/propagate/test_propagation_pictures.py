@@ -22,9 +22,9 @@ def words(figure: Figure) -> list[str]:
 def test_axes_say_what_they_show_and_its_unit() -> None:
     figure = propagation_figure(values(), (0.04, 0.06), PARTS, "thrust_gain")
     upper, lower = figure.axes
-    assert upper.get_xlabel() == "thrust_gain in one future firing [N]"
+    assert upper.get_xlabel() == "thrust gain in one future firing [N]"
     assert upper.get_ylabel().endswith("[%]")
-    assert lower.get_xlabel().startswith("standard uncertainty of thrust_gain")
+    assert lower.get_xlabel().startswith("standard uncertainty of thrust gain")
     assert lower.get_xlabel().endswith("[N]")
     assert "19 times in 20" in words(figure)
 

@@ -4,6 +4,7 @@ import numpy as np
 import pandas as pd
 import pytest
 from matplotlib.axes import Axes
+from scipy import stats
 
 from explorer.analysis.measurement_sets import Measured, MeasurementRanking, MeasurementSet
 from explorer.analysis.scrambles import estimate
@@ -89,14 +90,20 @@ def test_the_target_wears_its_unit() -> None:
 
 
 def test_measurements_are_drawn_by_what_they_take_away() -> None:
-    left, now = estimate([0.01] * 8), estimate([0.02] * 8)
+    left, now = estimate([0.009, 0.011] * 4), estimate([0.021, 0.019] * 4)
     sweep = Measured("sweep", 2.0, left, left, (0.008, 0.012), 0.005, None)
     furthest = MeasurementSet(("sweep",), 2.0, left, left)
     found = MeasurementRanking((sweep,), (), furthest, None, now, 0.02, Searched((0,), 1e-4, 0.0, True, 1))
     axes = measurements_figure(found, "thrust_gain", Scale("N", "mN")).axes[0]
     assert axes.get_yticklabels()[0].get_text() == "sweep (2 h)"
-    assert axes.get_xlabel().endswith("[mN]")
+    assert axes.get_xlabel().split("\n")[0].endswith("[mN]")
     assert axes.patches[0].get_width() == pytest.approx(10.0)  # 20 mN now less 10 mN left
     ends = [float(np.asarray(line.get_xdata())[0]) for line in axes.lines[:2]]
     assert ends == pytest.approx([8.0, 12.0])  # 20 less 8, 20 less 12
     assert "20 mN now" in axes.get_xlabel().replace("\n", " ")
+    # The fall's own sampling error: falls of 12 and 8 mN, four each, and Student's t of 7 degrees of freedom.
+    half = stats.t.ppf(0.975, 7) * np.std([12.0, 8.0] * 4, ddof=1) / np.sqrt(8)
+    ends = [float(np.asarray(line.get_xdata())[0]) for line in axes.lines[2:4]]
+    assert ends == pytest.approx([10.0 - half, 10.0 + half])
+    told = [text.get_text() for text in axes.figure.legends[0].get_texts()]
+    assert told == ["18 times in 20 as it turns out", "95 % of the sampling"]

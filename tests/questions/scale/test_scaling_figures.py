@@ -86,7 +86,7 @@ def test_intervals_narrow_from_now_on_and_the_last_designs_own_part_is_shaded(fo
     (shade,) = axes.patches
     ends = shade.get_extents().transformed(axes.transData.inverted())
     assert (ends.x0, ends.x1) == pytest.approx((0.9, 1.1))
-    assert axes.get_xlabel() == "thrust_gain of large in one firing, 19 times in 20 [N]"
+    assert axes.get_xlabel() == "thrust gain of large in one firing, 19 times in 20 [N]"
     assert axes.get_ylim()[0] > axes.get_ylim()[1]  # from now on downwards
     labels = [label.get_text() for label in axes.get_yticklabels()]
     assert [label.replace("\n", " ") for label in labels] == [stage.words for stage in found.stages]
@@ -106,7 +106,7 @@ def test_the_target_stands_against_the_size_and_steps_to_fire_are_filled(found: 
     filled = [line.get_markerfacecolor() != "white" for line in marks(above)]
     assert filled == [False, False, True, False]
     assert set(texts(above)) == {"small", "large", "step 2", "1"}
-    assert (above.get_xlabel(), above.get_ylabel()) == ("size, over small's", "thrust_gain [N]")
+    assert (above.get_xlabel(), above.get_ylabel()) == ("size, over small's", "thrust gain [N]")
     assert above.get_yscale() == "log"
 
 
@@ -125,10 +125,10 @@ def test_changes_and_switches_are_lines_of_their_own_in_every_panel(found: Scali
 
 def test_similarity_numbers_have_panels_in_their_own_units(found: Scaling) -> None:
     panels = {axes.get_title(loc="left"): axes for axes in found.plot("path").axes[1:]}
-    assert "interaction_parameter" in panels
-    gaps = panels["pressure_gap [bar mm]"].lines[0].get_ydata()
+    assert "interaction parameter" in panels
+    gaps = panels["pressure gap [bar mm]"].lines[0].get_ydata()
     np.testing.assert_allclose(gaps, [1.0, 2.0, 4.0, 8.0])  # bar mm
-    assert panels["load_factor"].get_ylim()[0] == 0.0
+    assert panels["load factor"].get_ylim()[0] == 0.0
 
 
 def test_designs_of_one_size_stand_by_their_places(found: Scaling) -> None:
@@ -143,5 +143,5 @@ def test_designs_without_a_number_are_left_out_of_the_picture(found: Scaling) ->
     nothing = with_figures(found, "load_factor", *[np.nan] * 4)
     missing = with_figures(nothing, "thrust_gain", np.nan, -1.0, np.nan, np.nan)
     figure = missing.plot("path")
-    assert "load_factor" not in [axes.get_title(loc="left") for axes in figure.axes]
+    assert "load factor" not in [axes.get_title(loc="left") for axes in figure.axes]
     assert images(figure, ("png",))[1]["png"].startswith(b"\x89PNG")
