@@ -8,6 +8,7 @@ from explorer.page.cautions import cautions
 from explorer.page.document import Paragraph, Part, Picture, Section, for_reviewers, section
 from explorer.page.events import events_section
 from explorer.page.inputs import how_read, model_error_table, notes, resolved_inputs
+from explorer.page.pictures.distribution import shows_unmet
 from explorer.page.provenance import provenance
 from explorer.page.requirement import requirement
 from explorer.page.words import listed, share_with_sampling
@@ -105,9 +106,10 @@ def _quantity(found: Propagation, study: Study, name: str, *, shortest: bool) ->
     yield registry.quantity(name).sentence
     if found.figures[name].moves:
         required = study.target.has_requirement and name == study.target.quantity
-        hatched = " Hatched: what is required is not met." if required else ""
+        figure = picture(found, name)
+        hatched = " Hatched: what is required is not met." if shows_unmet(figure) else ""
         caption = f"{name} in one future firing, and of which parts its doubt is made.{hatched}"
-        yield Picture(name, picture(found, name), caption)
+        yield Picture(name, figure, caption)
         if required:
             at_least = study.target.at_least is not None
             yield requirement(found.histogram_values[name], name, scale_of(name), at_least=at_least)

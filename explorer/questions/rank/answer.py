@@ -13,7 +13,8 @@ from explorer.page.cautions import cautions
 from explorer.page.document import Paragraph, Part, Picture, Section
 from explorer.page.events import events_section
 from explorer.page.inputs import how_read, notes, resolved_inputs
-from explorer.page.pictures.bars import LEVEL
+from explorer.page.pictures.bars import LEVEL, MOST_ROWS
+from explorer.page.pictures.distribution import shows_unmet
 from explorer.page.provenance import provenance
 from explorer.page.requirement import requirement
 from explorer.page.usage import UsageError
@@ -22,7 +23,7 @@ from explorer.questions.rank.brief import short_answer
 from explorer.questions.rank.first_look import first_look
 from explorer.questions.rank.first_look_report import first_look_told
 from explorer.questions.rank.measurements import instruments_section, measurements_section
-from explorer.questions.rank.pictures import ranking_pictures
+from explorer.questions.rank.pictures import ranking_pictures, shows_required
 from explorer.questions.rank.plain_words import plain_words
 from explorer.questions.rank.rank import rank
 from explorer.questions.rank.ranking import Ranking
@@ -53,6 +54,7 @@ _UNITS: Final = (
     " Shares are of the squared standard uncertainty, in per cent; in brackets the sampling error (95 %). Left: the"
     " standard uncertainty if known exactly, for what a test can pin down."
 )
+_LEVEL_IN_PICTURE: Final = f" {LEVEL} marks a row level with the one above."
 _LEVEL: Final = (
     f" {LEVEL} marks a row level with the one above: which of the two carries more does not stand out of the sampling"
     " error."
@@ -192,7 +194,7 @@ def _heading(rankings: Sequence[Ranking], study: Study) -> Section:
 def _of_one(ranking: Ranking, plain: Sequence[str], study: Study, asked: int | None) -> Iterator[Section]:
     drawn, runs = ranking_pictures(ranking), runs_table(ranking)
     yield Section("In plain words", tuple(Paragraph(words) for words in plain))
-    hatched = " Hatched: not met." if ranking.chance_met else ""
+    hatched = " Hatched: not met." if shows_unmet(drawn["target"]) else ""
     picture = Picture("target", drawn["target"], f"{ranking.name} in one firing.{hatched}")
     stands = tuple(Paragraph(words) for words in distribution_words(ranking, study))
     target, values = study.target, ranking.picture[ranking.target].to_numpy()
@@ -212,8 +214,8 @@ def _carries(
 ) -> Iterator[Part]:
     table, small = printed_table(ranking)
     caption = (
-        f"What carries the uncertainty of {ranking.name}, largest first, with sampling errors (95 %). {LEVEL} marks a"
-        " row level with the one above."
+        f"What carries the uncertainty of {ranking.name}, largest first, with sampling errors (95 %)."
+        f"{_LEVEL_IN_PICTURE if any(row.level for row in ranking.rows[:MOST_ROWS]) else ''}"
     )
     yield Picture("ranking", drawn["ranking"], caption)
     yield table
@@ -232,7 +234,7 @@ def _carries(
         if words:
             yield Paragraph(words)
     if "inputs" in drawn:
-        dashed = " Dashed: required." if ranking.chance_met else ""
+        dashed = " Dashed: required." if shows_required(drawn["inputs"]) else ""
         yield Picture(
             "inputs",
             drawn["inputs"],

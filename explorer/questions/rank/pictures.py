@@ -139,6 +139,13 @@ def inputs_figure(
     return figure
 
 
+def shows_required(figure: Figure) -> bool:
+    """Return whether what is required lies within the panels of the inputs."""
+    low, high = figure.axes[0].get_ylim()
+    dashed = [line for line in figure.axes[0].lines if line.get_linestyle() == "--"]
+    return any(low <= float(np.asarray(line.get_ydata())[0]) <= high for line in dashed)
+
+
 def _panel(axes: Axes, x: FloatArray, y: FloatArray) -> None:
     step = -(-x.size // _POINTS) | 1  # odd: an even step leaves out parts of a Sobol' sequence's range
     axes.plot(

@@ -65,8 +65,8 @@ _LADDER: Final = (
     " firing of another design narrows, but one of {last} itself does."
 )
 _PATH: Final = (
-    "Above: {target} of each design in one firing, the mean and 19 times in 20; filled: steps to fire. Below:"
-    " means of the similarity numbers. Dashed: a regime changes. Dotted: words switch."
+    "Above: {target} of each design in one firing, the mean and 19 times in 20{filled}. Below:"
+    " means of the similarity numbers.{dashed}{dotted}"
 )
 
 _METHOD: Final = (
@@ -162,12 +162,22 @@ def _on_the_way(found: Scaling) -> Iterator[Section]:
         return
     yield section("Where the regime changes", (*change_words(found), *switch_words(found), _CALCULATED))
     designs = _DESIGNS.format(first=found.first.name)
-    path = Picture("path", picture(found, "path"), _PATH.format(target=found.target))
+    path = Picture("path", picture(found, "path"), _path_caption(found))
     yield section("The designs on the way", (design_table(found), designs, path))
     yield section("Similarity numbers and working points", (*similarity_tables(found), _MEANS))
     ended = _ENDED.format(worst=percent(coarsest_share(found), 1))
     yield section("How their firings end", (*ended_tables(found), ended))
     yield section("How the designs were made", made_words(found))
+
+
+def _path_caption(found: Scaling) -> str:
+    """What the picture of the path shows, of what is drawn in it."""
+    return _PATH.format(
+        target=found.target,
+        filled="; filled: steps to fire" if found.ladder is not None and found.ladder.rungs else "",
+        dashed=" Dashed: a regime changes." if any(change.counts for change in found.changes) else "",
+        dotted=" Dotted: words switch." if found.path.switches else "",
+    )
 
 
 # For a reviewer
