@@ -35,7 +35,7 @@ def resolved_inputs(study: Study) -> Section:
     rows += [
         (address, word, who_says(study, address), "")
         for address, word in resolved["choices"].items()
-        if address not in ("mode", "magnet.kind")
+        if address not in ("mode", "magnet.kind", "gas.kind")
     ]
     rows += [
         (address, item["shown"], who_says(study, address), item["words"] or "exact")

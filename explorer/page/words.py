@@ -20,6 +20,7 @@ STATUS_WORDS: Final = {
     "choked": "choked",
     "outside_table": "outside the gas table",
     "not_converged": "not converged",
+    "not_fed": "not fed",
 }
 
 
