@@ -96,18 +96,21 @@ def table_for(
     design: Design,
     ranges: Ranges,
     *,
+    spread: Mapping[str, float] | None = None,
     cache: Path | None = None,
     jobs: int = 1,
     progress: Progress | None = None,
 ) -> GasTable:
     """Return the gas table that serves these ranges [SI] of every input, from the cache or built in processes.
 
-    The cache folder is the user's own by default. A ValueError says that the ranges are too wide for a table, or a
-    mixture has less oxygen than carbon; an ArithmeticError that an equilibrium isn't found, or a flame lies outside
+    Of inputs whose whole distribution lies within their range, `spread` tells the standard uncertainty [SI], so that
+    what flows come to need not be as wide as if all were off at once. The cache folder is the user's own by default.
+    A ValueError says that the ranges are too wide for a table, or a mixture has less oxygen than carbon; an
+    ArithmeticError that an equilibrium isn't found, or a flame lies outside
     the species data.
     """
     folder = cache or cache_folder()
-    ranges = gas_ranges(design, ranges)
+    ranges = gas_ranges(design, ranges, spread)
     shaping = tuple((address, ranges[address]) for address in SHAPING_INPUTS if address in ranges)
     axes = _axes(design.propellants, shaping)
     if axes.equilibria > MOST_EQUILIBRIA:

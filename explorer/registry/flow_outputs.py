@@ -3,8 +3,8 @@
 `model_error` is the relative standard uncertainty that the model itself is assumed to have where a study says
 nothing: 2 % for the flow (quasi-one-dimensional, equilibrium), 10 % for the gains, 15 % for what hangs on the
 plasma. These are judgements of this project, without a source: a study should state its own. The Reynolds number's
-is that of the viscosity (`physics/similarity.py`). What a study states of its gas carries none; the chamber pressure that follows
-from stated flows has that of c* (`studyfile/sections/model_error.py`).
+is that of the viscosity (`physics/similarity.py`). What a study states of its gas carries none; the
+chamber pressure that follows from stated flows has that of c* (`studyfile/sections/model_error.py`).
 """
 
 from functools import partial

@@ -70,13 +70,15 @@ def refuse_unfed_gas(design: Design, values: Mapping[str, float]) -> None:
         refuse_unfed(design.feed, design.propellants, values)
 
 
-def gas_ranges(design: Design, ranges: Ranges) -> Ranges:
+def gas_ranges(design: Design, ranges: Ranges, spread: Mapping[str, float] | None = None) -> Ranges:
     """The ranges of a design's inputs with those that follow from how the gas is stated.
 
     Parameters
     ----------
     ranges : mapping
         Lowest and highest value [SI] of every input.
+    spread : mapping, optional
+        Standard uncertainty [SI] of inputs whose whole distribution lies within their range.
 
     Raises
     ------
@@ -87,4 +89,4 @@ def gas_ranges(design: Design, ranges: Ranges) -> Ranges:
         return {**ranges, **{address: (value, value) for address, value in _NO_FLAME.items()}}
     if design.feed is None or not isinstance(design.propellants, Propellants):
         return ranges
-    return derived_ranges(design.feed, design.propellants, ranges)
+    return derived_ranges(design.feed, design.propellants, ranges, spread)

@@ -80,6 +80,16 @@ def ranges_of(study: Study, samples: Mapping[str, ArrayLike]) -> dict[str, tuple
     return ranges
 
 
+def _spread(study: Study, ranges: Mapping[str, tuple[float, float]]) -> dict[str, float]:
+    """Standard uncertainty [SI] of the inputs whose ranges are those of their distributions."""
+    inputs = study.space.inputs
+    return {
+        item.address: item.standard_uncertainty
+        for item in inputs
+        if ranges.get(item.address) == reach_of(item)
+    }
+
+
 def with_settings(study: Study, settings: Mapping[str, Setting]) -> Study:
     """The study with settings replaced, each now exact."""
     if not settings:
@@ -126,7 +136,9 @@ class Stage:
             ranges = ranges_of(study, given)
         try:
             refuse_unfed_gas(self.design, self.central)
-            self.table: GasTable = run.table_for(self.design, ranges, jobs=jobs, progress=progress)
+            self.table: GasTable = run.table_for(
+                self.design, ranges, spread=_spread(study, ranges), jobs=jobs, progress=progress
+            )
         except (ArithmeticError, ValueError) as error:
             if str(error).startswith("gas."):
                 raise StudyError(str(error)) from error

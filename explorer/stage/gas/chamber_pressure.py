@@ -100,6 +100,22 @@ def _adiabatic_speed(gas: Array, enthalpy: float, z: float) -> float:
 
 
 @compiled
+def _held(axes: Array, k: int, value: float) -> float:
+    """A composition coordinate, or the end of its axis that is nearest: on the way to the root it may lie outside."""
+    first = axes[k, 0]
+    return float(min(max(value, first), first + (axes[k, 2] - 1.0) / axes[k, 1]))
+
+
+@compiled
+def _near(one: tuple[float, float, float], other: tuple[float, float, float]) -> bool:
+    """Whether two mixtures are the same to rounding."""
+    off = 0.0
+    for k in range(3):
+        off = max(off, abs(one[k] - other[k]) / (1.0 + abs(other[k])))
+    return off < 1e-9
+
+
+@compiled
 def pressures(
     coefficients: NDArray[np.float32],
     axes: Array,
@@ -131,7 +147,8 @@ def pressures(
             seed, water = chamber.vaporized_share[n] * solution, chamber.water_share[n] * solution
             total = fuel + oxidizer + seed + water
             ln_alkali = np.log(max(alkali_share * seed / total, LEAST_ALKALI)) if alkali_share > 0.0 else 0.0
-            mixture = (oxidizer / fuel, ln_alkali, water / total)
+            wanted = (oxidizer / fuel, ln_alkali, water / total)
+            mixture = (_held(axes, 0, wanted[0]), _held(axes, 1, wanted[1]), _held(axes, 2, wanted[2]))
             if mixture != held:
                 in_table = contract(coefficients, axes, mixture, gas)
                 held = mixture
@@ -144,7 +161,7 @@ def pressures(
             if np.isnan(off):
                 break
             if abs(off) < TOLERANCE:
-                found[n] = p
+                found[n] = p if _near(mixture, wanted) else np.nan
                 break
             slope = (
                 -1.0 if np.isnan(before) or off == off_before else (off - off_before) / (ln_speed - before)

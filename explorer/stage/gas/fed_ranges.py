@@ -19,6 +19,9 @@ Ranges = Mapping[str, tuple[float, float]]
 SPEED_ROOM: Final[float] = 1.02
 _ROOM: Final[float] = 1.1
 
+#: How many standard uncertainties independent errors may reach together: of a normal sum, beyond lie 2e-9.
+_MOST_UNCERTAINTIES: Final[float] = 6.0
+
 _SPEED_GUESS: Final[float] = 1600.0
 _COLDEST, _HOTTEST = 1000.0, 5900.0
 _PASSES: Final[int] = 4
@@ -140,49 +143,67 @@ def refuse_unfed(feed: Feed, propellants: Propellants, values: Mapping[str, floa
         )
 
 
-def derived_ranges(feed: Feed, propellants: Propellants, ranges: Ranges) -> dict[str, tuple[float, float]]:
+def derived_ranges(
+    feed: Feed, propellants: Propellants, ranges: Ranges, spread: Mapping[str, float] | None = None
+) -> dict[str, tuple[float, float]]:
     """Ranges of mixture ratio, seed fraction and chamber pressure beside those of the inputs.
 
-    Each input moves alone from the middle of its range to both ends, with c* as uncertain as its estimate; what they
-    move is summed, so that no point within the ranges lies outside.
+    Each input moves alone from the middle of its range to both ends, with c* as uncertain as its estimate. What
+    inputs of known spread move is added as independent errors are; what the others move is summed.
 
     Parameters
     ----------
     ranges : mapping
         Lowest and highest value [SI] of every input.
+    spread : mapping, optional
+        Standard uncertainty [SI] of inputs whose whole distribution lies within their range.
     """
     middle = {address: 0.5 * (low + high) for address, (low, high) in ranges.items()}
     moving = [a for a, (low, high) in ranges.items() if a.startswith(_FED) and low != high]
-    _fed, speed = central(feed, propellants, middle)
+    _, speed = central(feed, propellants, middle)
     speeds = np.full(3 + 2 * len(moving), speed)
     speeds[1:3] = speed / SPEED_ROOM, speed * SPEED_ROOM
     values = {address: np.full(speeds.size, value) for address, value in middle.items()}
     for k, address in enumerate(moving):
         values[address][3 + 2 * k : 5 + 2 * k] = ranges[address]
     moved = made_at_speed(feed, propellants, values, speeds)
-    ends = [i for i in (np.nanargmin(moved.mixture_ratio), np.nanargmax(moved.mixture_ratio)) if i > 2]
-    other = [_speed_of(propellants, middle, moved, int(i)) for i in ends]
+    ends = {int(np.nanargmin(moved.mixture_ratio)), int(np.nanargmax(moved.mixture_ratio))}
+    other = [_speed_of(propellants, middle, moved, i) for i in ends if i > 2]
     speeds[1:3] = min(speed, *other, speed) / SPEED_ROOM, max(speed, *other, speed) * SPEED_ROOM
     moved = made_at_speed(feed, propellants, values, speeds)
-    ratio, pressure = (_spread(np.log(each)) for each in (moved.mixture_ratio, moved.chamber_pressure))
-    seed = _spread(moved.seed_fraction)
+    parts = np.array([0.0] + [_part((spread or {}).get(address), ranges[address]) for address in moving])
+    ratio, pressure = (_spread(np.log(each), parts) for each in (moved.mixture_ratio, moved.chamber_pressure))
+    down, up = _spread(moved.seed_fraction, parts)
+    seed = float(moved.seed_fraction[0])
     return {
         **ranges,
         "gas.mixture_ratio": _around(float(moved.mixture_ratio[0]), ratio),
         "gas.chamber_pressure": _around(float(moved.chamber_pressure[0]), pressure),
-        "gas.seed_fraction": (
-            max(float(moved.seed_fraction[0]) - seed[0], 0.0),
-            min(float(moved.seed_fraction[0]) + seed[1], 1.0),
-        ),
+        "gas.seed_fraction": (max(seed - down, 0.0), min(seed + up, 1.0)),
     }
 
 
-def _spread(values: Array) -> tuple[float, float]:
-    """How far inputs that move alone reach down and up together, the first value being where they begin."""
+def _part(uncertainty: float | None, ends: tuple[float, float]) -> float:
+    """Standard uncertainty over half the range [-], 0 where it is not known."""
+    return 0.0 if uncertainty is None else 2.0 * uncertainty / (ends[1] - ends[0])
+
+
+def _spread(values: Array, parts: Array) -> tuple[float, float]:
+    """How far inputs that move alone reach down and up together, the first value being where they begin.
+
+    Parameters
+    ----------
+    parts : NDArray
+        [-] of each input, its standard uncertainty over half its range, 0 where it is not known.
+    """
     off = np.where(np.isfinite(values), values - values[0], 0.0)[1:].reshape(-1, 2)
-    return -_ROOM * float(np.minimum(off.min(axis=1), 0.0).sum()), _ROOM * float(
-        np.maximum(off.max(axis=1), 0.0).sum()
-    )
+    down, up = np.maximum(-off.min(axis=1), 0.0), np.maximum(off.max(axis=1), 0.0)
+    return _together(down, parts), _together(up, parts)
+
+
+def _together(moves: Array, parts: Array) -> float:
+    independent = _MOST_UNCERTAINTIES * float(np.sqrt(np.sum((moves * parts) ** 2)))
+    return _ROOM * min(float(moves.sum()), float(moves[parts == 0.0].sum()) + independent)
 
 
 def _around(value: float, spread: tuple[float, float]) -> tuple[float, float]:
