@@ -16,14 +16,15 @@ from numpy.typing import NDArray
 from explorer import store
 from explorer.physics.kept_code import cache_folder
 from explorer.stage.design import Design, Values, points_in
-from explorer.stage.evaluate import evaluate
+from explorer.stage.evaluate import evaluate, refuse_unfed
 from explorer.stage.gas import table as gas_table
 from explorer.stage.gas.extent import SHAPING_INPUTS, Ranges, table_axes
-from explorer.stage.gas.propellants import Propellants
+from explorer.stage.gas.propellants import Substances
 from explorer.stage.gas.table import GasTable, TableAxes
 from explorer.stage.outputs.limits import warning_bits
 from explorer.stage.outputs.points import Points
 from explorer.stage.outputs.quantities import needs_heater, output
+from explorer.stage.stated_gas import gas_ranges, gas_values
 
 Progress = Callable[[int, int], None]
 Result = TypeVar("Result")
@@ -38,7 +39,7 @@ _MOST_RECENT: Final[int] = 4
 
 
 @lru_cache(maxsize=64)
-def _axes(propellants: Propellants, ranges: tuple[tuple[str, tuple[float, float]], ...]) -> TableAxes:
+def _axes(propellants: Substances, ranges: tuple[tuple[str, tuple[float, float]], ...]) -> TableAxes:
     """Return the axes for these ranges of what shapes them; laying them out takes some dozens of milliseconds."""
     return table_axes(propellants, dict(ranges))
 
@@ -95,18 +96,23 @@ def table_for(
     design: Design,
     ranges: Ranges,
     *,
+    spread: Mapping[str, float] | None = None,
     cache: Path | None = None,
     jobs: int = 1,
     progress: Progress | None = None,
 ) -> GasTable:
     """Return the gas table that serves these ranges [SI] of every input, from the cache or built in processes.
 
-    The cache folder is the user's own by default. A ValueError says that the ranges are too wide for a table, or a
-    mixture has less oxygen than carbon; an ArithmeticError that an equilibrium isn't found, or a flame lies outside
+    Of inputs whose whole distribution lies within their range, `spread` tells the standard uncertainty [SI], so that
+    what flows come to need not be as wide as if all were off at once. The cache folder is the user's own by default.
+    A ValueError says that the ranges are too wide for a table, or a mixture has less oxygen than carbon; an
+    ArithmeticError that an equilibrium isn't found, or a flame lies outside
     the species data.
     """
     folder = cache or cache_folder()
-    axes = _axes(design.propellants, tuple((address, ranges[address]) for address in SHAPING_INPUTS))
+    ranges = gas_ranges(design, ranges, spread)
+    shaping = tuple((address, ranges[address]) for address in SHAPING_INPUTS if address in ranges)
+    axes = _axes(design.propellants, shaping)
     if axes.equilibria > MOST_EQUILIBRIA:
         raise ValueError(
             f"the ranges of mixture ratio, seed and pressure are too wide for one gas table ({axes.equilibria:.1e}"
@@ -142,7 +148,10 @@ def chunk(
     design: Design, values: Values, table: GasTable, quantities: tuple[str, ...], grade: str | None
 ) -> Evaluated:
     """Return the operating points of one chunk of values [SI]; a magnet's grade is for its warning."""
+    values, unfed = gas_values(design, values, table)
     given = evaluate(design, values, table, heater=needs_heater(quantities))
+    if unfed is not None:
+        refuse_unfed(given, unfed)
     points = Points(design, values, given)
     found = {address: output(points, address) for address in quantities}
     return Evaluated(found, given.outcomes, warning_bits(points, grade))

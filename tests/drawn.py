@@ -7,6 +7,7 @@ from matplotlib.axes import Axes
 from matplotlib.axis import Axis
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
+from matplotlib.legend import Legend
 from matplotlib.text import Text
 from matplotlib.transforms import Bbox
 
@@ -36,6 +37,12 @@ def faults(figure: Figure) -> list[str]:
     return found + [f"{one} lies over {other}" for (one, a), (other, b) in pairs if _overlap(a, b)]
 
 
+def written(figure: Figure) -> list[str]:
+    """All that is written in a picture, legends too."""
+    own = [text.get_text() for legend in _legends(figure) for text in legend.get_texts()]
+    return [text.get_text() for text in _texts(figure)] + own
+
+
 def _texts(figure: Figure) -> Iterator[Text]:
     """All that is written, the words of legends left out."""
     over = (getattr(figure, name, None) for name in ("_suptitle", "_supxlabel", "_supylabel"))
@@ -58,7 +65,7 @@ def _labels(axis: Axis) -> list[Text]:
     return [axis.label, axis.offsetText, *(label for tick in ticks for label in (tick.label1, tick.label2))]
 
 
-def _legends(figure: Figure) -> list[object]:
+def _legends(figure: Figure) -> list[Legend]:
     own = (axes.get_legend() for axes in figure.axes if axes.get_visible())
     return [legend for legend in (*figure.legends, *own) if legend is not None]
 

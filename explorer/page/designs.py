@@ -52,8 +52,8 @@ def short_names(names: Sequence[str]) -> dict[str, str]:
 
 
 def label(address: str) -> str:
-    """Return a row's name with the unit of its cells: "thrust gain [N]"."""
-    return f"{registry.words_of(address)}{unit_label(registry.quantity(address))}"
+    """Return a row's name with the unit of its cells: "thrust_gain [N]"."""
+    return f"{plain_name(address)}{unit_label(registry.quantity(address))}"
 
 
 def unit_label(quantity: Quantity) -> str:
@@ -146,7 +146,7 @@ def every_figure(
             return figure_with_sampling(registry.quantity(row), value, None, own.standard_uncertainty)
 
         yield Paragraph(f"{words}, with the sampling error:")
-        yield from columns(designs, rows, registry.words_of, cell)
+        yield from columns(designs, rows, str, cell)
 
 
 def event_words(name: str) -> str:
@@ -183,7 +183,7 @@ def shared_part(shared: Mapping[str, Sequence[tuple[str, str]]], nothing: str) -
         for name, who in shared.items()
         for place, (by, address) in enumerate(who)
     ]
-    return Table(tuple(rows), ("shared", "by", "key in the study")) if rows else Paragraph(nothing)
+    return Table(tuple(rows), ("shared", "by", "as")) if rows else Paragraph(nothing)
 
 
 def shared_data(shared: Mapping[str, Sequence[tuple[str, str]]]) -> dict[str, list[dict[str, str]]]:

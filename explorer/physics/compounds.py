@@ -23,8 +23,13 @@ ATOMIC_MASS: Final[Mapping[str, float]] = {
     "Na": 22.98976928e-3,
     "K": 39.0983e-3,
     "Cs": 132.90545196e-3,
+    "He": 4.002602e-3,
+    "Ar": 39.95e-3,
+    "Kr": 83.798e-3,
+    "Xe": 131.293e-3,
 }
 ALKALI_METALS: Final = ("K", "Cs", "Na")
+NOBLE_GASES: Final = ("He", "Ar", "Kr", "Xe")  #: in a heated gas; no fuel, oxidizer or seed holds them
 
 _TABLES: Final = "standard tables, from memory"
 _TERM: Final = re.compile(r"([A-Z][a-z]?)(\d+(?:\.\d*)?|\.\d+)?")
@@ -66,8 +71,8 @@ def formula_atoms(text: str) -> dict[str, float]:
         raise ValueError(f"'{text}' is no chemical formula; write element symbols and counts, as in 'C2H6O'")
     atoms: dict[str, float] = {}
     for symbol, count in _TERM.findall(text):
-        if symbol not in ATOMIC_MASS:
-            known = " ".join(ATOMIC_MASS)
+        if symbol not in ATOMIC_MASS or symbol in NOBLE_GASES:
+            known = " ".join(symbol for symbol in ATOMIC_MASS if symbol not in NOBLE_GASES)
             raise ValueError(f"the gas's species do not carry {symbol} (formula '{text}'); known: {known}")
         number = float(count) if count else 1.0
         if number == 0.0:
@@ -217,5 +222,11 @@ SEEDS: Final[Mapping[str, Compound | None]] = {
         "cesium carbonate", "Cs2CO3", -1139.7, "solid", None, f"{_TABLES}; not held against a second source"
     ),
     "sodium carbonate": _tabulated("sodium carbonate", "Na2CO3", -1130.7, "solid"),
+    "cesium": _tabulated("cesium", "Cs", 0.0, "solid"),
+    "potassium": _tabulated("potassium", "K", 0.0, "solid"),
+    "sodium": _tabulated("sodium", "Na", 0.0, "solid"),
     "none": None,
 }
+
+#: Seeds that are nothing but the metal, by its symbol.
+METAL_SEEDS: Final[Mapping[str, str]] = {"Cs": "cesium", "K": "potassium", "Na": "sodium"}

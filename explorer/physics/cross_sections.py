@@ -44,6 +44,11 @@ def _measured() -> tuple[NDArray[np.float64], dict[str, NDArray[np.float64]]]:
     return rows[:, 0], {name: rows[:, 1 + i] * _UNIT for i, name in enumerate(names)}
 
 
+def has_cross_section(species: str) -> bool:
+    """Whether a species has a measured set or an assumption."""
+    return species in _measured()[1] or species in ASSUMED_CONSTANT or species in ASSUMED_DIPOLE_MOMENT
+
+
 def cross_section(species: str, energy_eV: NDArray[np.float64]) -> NDArray[np.float64]:
     """Momentum-transfer cross section of one species.
 

@@ -6,14 +6,14 @@ it fills the gas table.
 
 import hashlib
 import json
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from functools import cache
 from typing import Any, Final
 
 import cantera as ct
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
 from explorer import constants as c
 from explorer.physics.conductivity import electrical_conductivity, frost_1961
@@ -31,6 +31,13 @@ ALKALI_SPECIES: Final[dict[str, tuple[str, ...]]] = {
     "Cs": ("Cs", "Cs+", "CsO", "CsOH", "Cs2", "Cs2O", "Cs2O2H2", "CsOH+"),
     "Na": ("Na", "Na+", "NaO", "NaOH", "NaH", "Na2", "Na2O2H2", "NaO-", "NaOH+"),
 }
+
+#: Species of a gas that is only heated, as far as its elements go, with the ions that an arc makes.
+HEATED_SPECIES: Final[tuple[str, ...]] = (
+    *("He", "He+", "Ar", "Ar+", "Kr", "Kr+", "Xe", "Xe+", "N2+", "N+", "O2+", "O+", "H+"),
+    *("C", "C+", "CN", "CO+", "CO2+"),
+    *BASE_SPECIES,
+)
 
 #: Electron density that stands for none [1/m³]: so few that logarithms stay finite and nothing conducts.
 LEAST_ELECTRON_DENSITY: Final[float] = 1e-20
@@ -75,7 +82,7 @@ def phase(alkali: str | None, *, species: tuple[str, ...] | None = None) -> Any:
 def _start_composition(gas: Any, elements: Mapping[str, float]) -> NDArray[np.float64]:
     """Mole amounts of simple species that hold these elements: a feasible start for the equilibrium solver."""
     left = {name: float(amount) for name, amount in elements.items() if amount > 0}
-    moles = np.zeros(gas.n_species)
+    moles = dict.fromkeys(gas.species_names, 0.0)
     carbon, oxygen = left.pop("C", 0.0), left.pop("O", 0.0)
     if oxygen < carbon:
         raise ValueError(
@@ -83,17 +90,19 @@ def _start_composition(gas: Any, elements: Mapping[str, float]) -> NDArray[np.fl
         )
     to_dioxide = min(carbon, oxygen - carbon)
     if carbon > 0:
-        moles[gas.species_index("CO")], moles[gas.species_index("CO2")] = carbon - to_dioxide, to_dioxide
+        moles["CO"], moles["CO2"] = carbon - to_dioxide, to_dioxide
     oxygen -= carbon + to_dioxide
     hydrogen = left.pop("H", 0.0)
     to_water = min(oxygen, hydrogen / 2)
-    moles[gas.species_index("H2O")] = to_water
-    moles[gas.species_index("H2")] = hydrogen / 2 - to_water
-    moles[gas.species_index("O2")] = (oxygen - to_water) / 2
-    moles[gas.species_index("N2")] = left.pop("N", 0.0) / 2
-    for element, amount in left.items():
-        moles[gas.species_index(element)] = amount
-    return moles
+    simple = {
+        "H2O": to_water,
+        "H2": hydrogen / 2 - to_water,
+        "O2": (oxygen - to_water) / 2,
+        "N2": left.pop("N", 0.0) / 2,
+        **left,
+    }
+    moles |= {name: amount for name, amount in simple.items() if amount > 0}
+    return np.array([moles[name] for name in gas.species_names])
 
 
 def equilibrium(gas: Any, T: float, p: float) -> None:
@@ -249,11 +258,36 @@ def temperature_at(
     return bisected(excess, low, high, within=0.5)
 
 
+def molar_heat_capacity(species: str, temperature: ArrayLike) -> NDArray[np.float64]:
+    """Heat capacity of one species at constant pressure [J/(mol K)].
+
+    Parameters
+    ----------
+    species : str
+        Name as in the NASA species data.
+    temperature : array_like
+        [K]
+    """
+    T = np.asarray(temperature, dtype=np.float64)
+    middle, *coefficients = _species()[species].thermo.coeffs  # two NASA polynomials, the hotter one first
+    hot, cold = np.reshape(coefficients, (2, 7))[:, :5]
+    powers = T[..., None] ** np.arange(5)
+    return np.asarray(c.R * np.where(middle < T, powers @ hot, powers @ cold))
+
+
+def heated_species(elements: Iterable[str]) -> tuple[str, ...]:
+    """Species of a heated gas of these elements."""
+    within = {*elements, "E"}
+    names = (*HEATED_SPECIES, *(name for group in ALKALI_SPECIES.values() for name in group))
+    return tuple(name for name in names if set(_species()[name].composition) <= within)
+
+
 @cache
-def data_digest() -> str:
+def data_digest(species: tuple[str, ...] | None = None) -> str:
     """Digest of what shapes an equilibrium beside the mixture: species data, cross sections, Cantera's version."""
     content = [ct.__version__, BASE_SPECIES, ALKALI_SPECIES]
     names = [*BASE_SPECIES, *(name for group in ALKALI_SPECIES.values() for name in group)]
+    names = names if species is None else list(species)
     content += [[name, _species()[name].input_data["thermo"]] for name in names]
     content += [cross_sections(names, np.geomspace(0.01, 5.0, 50)).tolist()]
     return hashlib.sha256(json.dumps(content, default=str).encode()).hexdigest()[:16]

@@ -89,10 +89,11 @@ def stream_flows(
     seed_fraction: ArrayLike,
     seed_water: ArrayLike,
     fuel: Compound,
-    oxidizer: Compound,
+    oxidizer: Compound | None,
     seed: Compound | None,
+    seed_solution_density: float | None = None,
 ) -> tuple[Stream, ...]:
-    """Return the streams of fuel, oxidizer and (where there is a seed) seed solution.
+    """Return the streams of fuel, oxidizer (where there is one) and seed solution (where there is a seed).
 
     What is injected is stated as in `injected_fractions`.
 
@@ -100,6 +101,10 @@ def stream_flows(
     ----------
     mass_flow : array_like
         [kg/s] everything injected, condensed mass included.
+    oxidizer : Compound or None
+        None for a gas that is only heated, which then stands as the fuel at a mixture ratio of 0.
+    seed_solution_density : float, optional
+        [kg/m³] estimated where it is not given.
     """
     total = np.asarray(mass_flow, dtype=np.float64)
     fractions = injected_fractions(
@@ -109,10 +114,11 @@ def stream_flows(
     streams = [
         Stream(compound.name, flow, None if compound.density is None else flow / compound.density)
         for compound, flow in ((fuel, fuel_flow), (oxidizer, oxidizer_flow))
+        if compound is not None
     ]
     if seed is not None:
         flow = compound_flow + carrier_flow
-        density = solution_density(seed_water, seed)
+        density = np.asarray(seed_solution_density or solution_density(seed_water, seed))
         name = f"{seed.name} in water" if np.any(carrier_flow > 0.0) else seed.name
         streams.append(Stream(name, flow, flow / density if np.all(np.isfinite(density)) else None))
     return tuple(streams)

@@ -3,7 +3,8 @@
 `model_error` is the relative standard uncertainty that the model itself is assumed to have where a study says
 nothing: 2 % for the flow (quasi-one-dimensional, equilibrium), 10 % for the gains, 15 % for what hangs on the
 plasma. These are judgements of this project, without a source: a study should state its own. The Reynolds number's
-is that of the viscosity (`physics/similarity.py`).
+is that of the viscosity (`physics/similarity.py`). What a study states of its gas carries none; the
+chamber pressure that follows from stated flows has that of c* (`studyfile/sections/model_error.py`).
 """
 
 from functools import partial
@@ -30,6 +31,21 @@ _FLOWS: Final = {
     ),
     "gas_flow": _flow(
         "ṁ_g", "Gas through the throat: discharge coefficient × max(ρu) × throat area.", "kg/s", "g/s"
+    ),
+}
+
+_MADE: Final = {
+    "mixture_ratio": _output(
+        "O/F", "Oxidizer mass flow over fuel mass flow; none in a gas that is only heated."
+    ),
+    "seed_fraction": _output(
+        "y_s", "Mass of alkali metal injected over the mass of everything injected.", shown_unit="%"
+    ),
+    "chamber_pressure": _output(
+        "p_c",
+        "Absolute stagnation pressure in the chamber, stated or where the flows make it: c* is then the model's.",
+        "Pa",
+        "bar",
     ),
 }
 
@@ -163,6 +179,7 @@ _SIMILARITY: Final = {
 
 INLET_OUTPUTS: Final[tuple[Quantity, ...]] = (
     *named(_FLOWS, formula="explorer.stage.gas.expansion"),
+    *named(_MADE, formula="explorer.stage.gas.feeding"),
     *named(_STREAMS, formula="explorer.physics.streams"),
     *named(_CHAMBER_AND_INLET, formula="explorer.stage.gas.expansion"),
     *named(_INLET_PLASMA, formula="explorer.physics.conductivity"),

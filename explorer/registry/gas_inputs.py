@@ -4,9 +4,10 @@ Bounds are physical: a value outside cannot exist or leaves the model. Defaults 
 choice ("default": no correction) or a guess about the hardware ("assumed").
 """
 
+from functools import partial
 from typing import Final
 
-from explorer.registry.quantity import Quantity, factor, named, not_negative, positive, share
+from explorer.registry.quantity import Quantity, factor, length, named, not_negative, positive, share
 
 _PROPELLANTS: Final = {
     "gas.oxidizer_concentration": share(
@@ -77,6 +78,58 @@ _CHAMBER: Final = {
     ),
 }
 
+_HEATED: Final = {
+    "gas.stagnation_temperature": positive(
+        "T_0",
+        "Temperature to which a gas stated by its components is heated without a flame, before it expands.",
+        "K",
+        low=300.0,
+        low_open=False,
+        high=6000.0,
+        high_open=False,
+    ),
+}
+
+_flow = partial(positive, unit="kg/s", shown_unit="g/s")
+
+_FLOWS: Final = {
+    "gas.flows.fuel": _flow("ṁ_f", "Mass flow of fuel, as set at the stand."),
+    "gas.flows.oxidizer": _flow("ṁ_ox", "Mass flow of oxidizer, as set at the stand."),
+    "gas.flows.seed_solution": _flow(
+        "ṁ_s", "Mass flow of the seed compound with its carrier water, as set at the stand."
+    ),
+}
+
+
+def _orifice(stream: str, what: str) -> dict[str, Quantity]:
+    """Return what describes the orifice of a stream."""
+    head = f"gas.flows.{stream}_orifice"
+    return {
+        f"{head}.diameter": length("d", f"Diameter of the orifice of the {what}."),
+        f"{head}.discharge_coefficient": share(
+            "C_d", f"Flow through the orifice of the {what} over that without losses.", low_open=True
+        ),
+        f"{head}.upstream_pressure": positive(
+            "p_up", f"Absolute pressure before the orifice of the {what}.", "Pa", "bar"
+        ),
+        f"{head}.density": positive(
+            "ρ", f"Density of the {what} in its orifice; left out where it is known here.", "kg/m^3"
+        ),
+    }
+
+
+def _of_gas(stream: str, what: str) -> dict[str, Quantity]:
+    """Return what describes the orifice of a stream that may be a gas."""
+    temperature = positive("T_up", f"Temperature before the orifice of the {what}, where it is a gas.", "K")
+    return {**_orifice(stream, what), f"gas.flows.{stream}_orifice.upstream_temperature": temperature}
+
+
+_ORIFICES: Final = {
+    **_of_gas("fuel", "fuel"),
+    **_of_gas("oxidizer", "oxidizer"),
+    **_orifice("seed_solution", "seed solution"),
+}
+
 _CONDUCTIVITY: Final = {
     "gas.conductivity_factor": factor(
         "f_σ",
@@ -93,5 +146,8 @@ _CONDUCTIVITY: Final = {
 GAS_INPUTS: Final[tuple[Quantity, ...]] = (
     *named(_PROPELLANTS, formula="explorer.physics.propellant"),
     *named(_CHAMBER, formula="explorer.stage.gas.expansion"),
+    *named(_HEATED, formula="explorer.stage.gas.expansion"),
+    *named(_FLOWS, formula="explorer.stage.gas.feeding"),
+    *named(_ORIFICES, formula="explorer.physics.orifices"),
     *named(_CONDUCTIVITY, formula="explorer.physics.conductivity"),
 )

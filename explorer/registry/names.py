@@ -48,6 +48,9 @@ SEEDS: Final[tuple[Named, ...]] = _named(
         "potassium hydroxide": "KOH; dissolves in water and in ethanol; caustic.",
         "cesium carbonate": "Cs2CO3; ionises most easily, costs most.",
         "sodium carbonate": "Na2CO3; cheap, ionises least.",
+        "cesium": "The metal itself, evaporated; burns in water and in air.",
+        "potassium": "The metal itself, evaporated; burns in water and in air.",
+        "sodium": "The metal itself, evaporated; burns in water.",
         "none": "No seed: the gas hardly conducts.",
     },
 )
@@ -70,6 +73,9 @@ STATUSES: Final[tuple[Named, ...]] = _named(
             "The gas left the range of the property table or of the species data: narrow the inputs."
         ),
         "not_converged": "The solver did not find this point: report it with the study.",
+        "not_fed": (
+            "An orifice does not feed (its gas isn't choked, its liquid would flow back): raise the pressure upstream."
+        ),
     },
 )
 
@@ -100,6 +106,12 @@ CHOICES: Final[tuple[Choice, ...]] = (
         default="liquid",
     ),
     Choice("gas.seed", _names(SEEDS), "The alkali compound that makes the gas conduct."),
+    Choice(
+        "gas.components",
+        (),
+        "Shares of a gas that is heated and not burnt, such as { N2 = 0.98, Cs = 0.02 }; an alkali metal is the seed.",
+    ),
+    Choice("gas.components_by", ("mole", "mass"), "What the shares of gas.components count.", default="mole"),
     Choice(
         "magnet.blocks.grade", _names(MAGNET_GRADES), "Grade of the magnet blocks, in place of a remanence."
     ),

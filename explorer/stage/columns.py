@@ -5,7 +5,7 @@ from typing import Any, Final
 import numpy as np
 
 #: Outcome of a point; the order is that of `registry.STATUSES`.
-OK, NO_CONTACT, CHOKED, OUTSIDE_TABLE, NOT_CONVERGED = range(5)
+OK, NO_CONTACT, CHOKED, OUTSIDE_TABLE, NOT_CONVERGED, NOT_FED = range(6)
 
 #: Inputs of a point.
 INPUTS: Final[tuple[str, ...]] = (
@@ -16,6 +16,7 @@ INPUTS: Final[tuple[str, ...]] = (
     "condensed_fraction",
     "chamber_pressure",
     "combustion_efficiency",
+    "stagnation_temperature",
     "conductivity_factor",
     "throat_flow_area",
     "length",

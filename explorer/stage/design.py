@@ -10,12 +10,12 @@ from typing import Final, NamedTuple
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from explorer.physics import propellant
 from explorer.physics.atmosphere import standard_atmosphere
 from explorer.physics.field_profile import FieldProfile, profile_axis_field
 from explorer.physics.magnet import blocks_axis_field, remanence_at
 from explorer.stage import columns
-from explorer.stage.gas.propellants import LEAST_ALKALI, Propellants, composition
+from explorer.stage.gas.feeding import Feed
+from explorer.stage.gas.propellants import LEAST_ALKALI, Substances, composition
 from explorer.stage.gas.spline import prefiltered
 
 #: Places along the channel at which a field that isn't uniform is laid down.
@@ -41,10 +41,13 @@ class Pair:
 class Design:
     """A stage without its numbers."""
 
-    propellants: Propellants
+    propellants: Substances
     pairs: tuple[Pair, ...]  #: from inlet to outlet
     magnet: str  #: ``"uniform"``, ``"blocks"`` or ``"profile"``
     profile: FieldProfile | None = None  #: the measured field, for ``"profile"``
+    feed: Feed | None = (
+        None  #: how the streams come to their flows, where the study states them and not the mixture
+    )
 
 
 class KernelInputs(NamedTuple):
@@ -125,13 +128,8 @@ def kernel_inputs(design: Design, values: Values) -> KernelInputs:
     n = points_in(values)
     gas = composition(design.propellants, values)
     alkali = np.asarray(gas.alkali_fraction)
-    enthalpy = propellant.reactant_enthalpy(
-        mixture_ratio=values["gas.mixture_ratio"],
-        alkali_fraction=alkali,
-        carrier_water_fraction=gas.carrier_water_fraction,
-        fuel=design.propellants.fuel,
-        oxidizer=design.propellants.oxidizer,
-        seed=design.propellants.seed,
+    enthalpy = design.propellants.reactant_enthalpy(
+        values["gas.mixture_ratio"], alkali, gas.carrier_water_fraction
     )
     throat_area = np.pi / 4 * np.square(values["nozzle.throat_diameter"])
     given = {
@@ -142,6 +140,9 @@ def kernel_inputs(design: Design, values: Values) -> KernelInputs:
         "condensed_fraction": gas.condensed_fraction,
         "chamber_pressure": values["gas.chamber_pressure"],
         "combustion_efficiency": values["gas.combustion_efficiency"],
+        "stagnation_temperature": np.nan
+        if design.propellants.burns
+        else values["gas.stagnation_temperature"],
         "conductivity_factor": np.multiply(values["gas.conductivity_factor"], values["gas.nozzle_lag"]),
         "throat_flow_area": np.multiply(throat_area, values["nozzle.discharge_coefficient"]),
         "area_ratio": values["exit.area_ratio"],

@@ -7,7 +7,7 @@ from numpy.typing import NDArray
 
 from explorer.physics.compiled import compiled
 from explorer.stage import columns
-from explorer.stage.columns import NO_CONTACT, OUTSIDE_TABLE, Rows, rows
+from explorer.stage.columns import NO_CONTACT, NOT_FED, OUTSIDE_TABLE, Rows, rows
 from explorer.stage.design import Design, Values, kernel_inputs
 from explorer.stage.gas.expansion import mach_number
 from explorer.stage.gas.lookup import contract, electrical, gas_space
@@ -93,6 +93,13 @@ def evaluate(
     steps = setting(design, heater=heater, gap_steps=gap_steps, pair_steps=pair_steps)
     operating_points(*table, *given, steps, results, pair_results, outcomes)
     return KernelResults(results, pair_results, outcomes)
+
+
+def refuse_unfed(given: KernelResults, unfed: NDArray[np.bool_]) -> None:
+    """Take their numbers from points whose orifices don't feed, shape (n,)."""
+    given.results[unfed] = np.nan
+    given.pair_results[unfed] = np.nan
+    given.outcomes[unfed] = NOT_FED
 
 
 @compiled

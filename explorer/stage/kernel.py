@@ -28,7 +28,7 @@ from explorer.stage.columns import (
     Rows,
     rows,
 )
-from explorer.stage.gas.expansion import chamber, exit_state, mach_number, supersonic
+from explorer.stage.gas.expansion import chamber, exit_state, heated_chamber, mach_number, supersonic
 from explorer.stage.gas.flow import FlowState
 from explorer.stage.gas.lookup import (
     Gas,
@@ -90,23 +90,33 @@ def mixture_of(point: Row) -> tuple[float, float, float]:
 
 
 @compiled
-def _nozzle_of(point: Row) -> tuple[float, float, float, float, float, float]:
+def heated_to(point: Row) -> float:
+    """Temperature [K] that a gas is heated to without a flame, 0 where one burns."""
+    return point.stagnation_temperature if point.stagnation_temperature > 0.0 else 0.0
+
+
+@compiled
+def _nozzle_of(point: Row) -> tuple[float, float, float, float, float, float, float]:
     """All that the flow into the channel hangs on besides the mixture."""
     expansion = point.chamber_pressure, point.combustion_efficiency, point.throat_flow_area
-    return (*expansion, point.reactant_enthalpy, point.gap_in, point.width_in)
+    return (*expansion, point.reactant_enthalpy, heated_to(point), point.gap_in, point.width_in)
 
 
 @compiled
 def inlet_of(gas: Gas, point: Row) -> Inlet:
     """Chamber, throat and isentropic supersonic flow into the channel."""
     z_c = np.log(point.chamber_pressure)
-    xi_flame, xi_c, xi_t, z_t, flux, c_star = chamber(
-        gas,
-        enthalpy=point.reactant_enthalpy,
-        z=z_c,
-        combustion_efficiency=point.combustion_efficiency,
-        xi=np.log(FLAME_GUESS) - SHEAR * z_c,
-    )
+    T = heated_to(point)
+    if T > 0.0:
+        xi_flame, xi_c, xi_t, z_t, flux, c_star = heated_chamber(gas, z=z_c, xi=np.log(T) - SHEAR * z_c)
+    else:
+        xi_flame, xi_c, xi_t, z_t, flux, c_star = chamber(
+            gas,
+            enthalpy=point.reactant_enthalpy,
+            z=z_c,
+            combustion_efficiency=point.combustion_efficiency,
+            xi=np.log(FLAME_GUESS) - SHEAR * z_c,
+        )
     if np.isnan(c_star):
         return no_inlet(NOT_CONVERGED)
     if not (inside(gas, xi_flame, z_c) and inside(gas, xi_c, z_c)):
@@ -182,7 +192,8 @@ def write_flow(
     sigma, mobility = electrical(gas, inlet.xi, inlet.z, np.exp(inlet.z))
     u = outlet_velocity(point, flow, outlet)
     result.mass_flow, result.gas_flow = flow / (1.0 - point.condensed_fraction), flow
-    result.flame_temperature = temperature(inlet.xi_flame, inlet.z_chamber)
+    flame = temperature(inlet.xi_flame, inlet.z_chamber)
+    result.flame_temperature = np.nan if heated_to(point) > 0.0 else flame
     result.chamber_temperature = temperature(inlet.xi_chamber, inlet.z_chamber)
     result.characteristic_velocity = inlet.characteristic_velocity
     result.inlet_pressure, result.inlet_temperature = np.exp(inlet.z), temperature(inlet.xi, inlet.z)

@@ -10,10 +10,11 @@ from explorer import registry, run
 from explorer.physics.field_profile import FieldProfile
 from explorer.space import Uncertain
 from explorer.stage.design import Design, Pair
-from explorer.stage.gas.propellants import Propellants
+from explorer.stage.evaluate import Profile, profile
 from explorer.stage.gas.table import GasTable
+from explorer.stage.stated_gas import gas_values, refuse_unfed_gas
 from explorer.study.outcomes import outcomes_of
-from explorer.studyfile import Calculation, Study, StudyError, field_profile_of, fuel_of, oxidizer_of, seed_of
+from explorer.studyfile import Calculation, Study, StudyError, feed_of, field_profile_of, propellants_of
 
 #: What a setting may be: SI, or a text of the value grammar.
 Setting = float | str
@@ -48,10 +49,13 @@ def design_of(study: Study) -> Design:
         for name in study.pairs
     )
     values = study.central()
-    propellants = Propellants(
-        fuel_of(study.choices, values), oxidizer_of(study.choices, values), seed_of(study.choices)
+    return Design(
+        propellants_of(study.choices, values),
+        pairs,
+        study.choices["magnet.kind"],
+        _profile(study),
+        feed_of(study.choices, values),
     )
-    return Design(propellants, pairs, study.choices["magnet.kind"], _profile(study))
 
 
 def reach_of(item: Uncertain) -> tuple[float, float]:
@@ -74,6 +78,16 @@ def ranges_of(study: Study, samples: Mapping[str, ArrayLike]) -> dict[str, tuple
         else:
             ranges[address] = (float(np.min(values)), float(np.max(values)))
     return ranges
+
+
+def _spread(study: Study, ranges: Mapping[str, tuple[float, float]]) -> dict[str, float]:
+    """Standard uncertainty [SI] of the inputs whose ranges are those of their distributions."""
+    inputs = study.space.inputs
+    return {
+        item.address: item.standard_uncertainty
+        for item in inputs
+        if ranges.get(item.address) == reach_of(item)
+    }
 
 
 def with_settings(study: Study, settings: Mapping[str, Setting]) -> Study:
@@ -121,13 +135,23 @@ class Stage:
         elif ranges is None:
             ranges = ranges_of(study, given)
         try:
-            self.table: GasTable = run.table_for(self.design, ranges, jobs=jobs, progress=progress)
+            refuse_unfed_gas(self.design, self.central)
+            self.table: GasTable = run.table_for(
+                self.design, ranges, spread=_spread(study, ranges), jobs=jobs, progress=progress
+            )
         except (ArithmeticError, ValueError) as error:
+            if str(error).startswith("gas."):
+                raise StudyError(str(error)) from error
             raise StudyError(f"the gas can't be modelled: {error}") from error
 
     def values(self, samples: Mapping[str, ArrayLike]) -> dict[str, ArrayLike]:
         """All inputs: the samples, and the central value of what isn't sampled."""
         return {**self.central, **samples}
+
+    def profile(self) -> Profile | None:
+        """The central point along the channel, None where it carries no numbers."""
+        values, unfed = gas_values(self.design, self.central, self.table)
+        return None if unfed is not None and unfed[0] else profile(self.design, values, self.table)
 
     def chunk(self, samples: Mapping[str, ArrayLike]) -> run.Evaluated:
         """One chunk of points, in this thread."""

@@ -1,8 +1,15 @@
 """From text to a study: TOML, units, value grammar, and every check that a study must pass before it runs."""
 
-from explorer.studyfile.document import at
+from explorer.studyfile.document import STREAMS, at
 from explorer.studyfile.error import StudyError
-from explorer.studyfile.inputs.substances import field_profile_of, fuel_of, oxidizer_of, seed_of
+from explorer.studyfile.inputs.substances import (
+    feed_of,
+    field_profile_of,
+    fuel_of,
+    oxidizer_of,
+    propellants_of,
+    seed_of,
+)
 from explorer.studyfile.reading import parse_study, read_inputs, read_study, settings_of
 from explorer.studyfile.rig import Rig
 from explorer.studyfile.sections.flight import FlightPlan, Phase
@@ -22,6 +29,7 @@ __all__ = [
     "CHANCE",
     "MARK",
     "SECTIONS",
+    "STREAMS",
     "Amount",
     "Calculation",
     "Decision",
@@ -44,6 +52,7 @@ __all__ = [
     "at",
     "at_design",
     "changed",
+    "feed_of",
     "field_profile_of",
     "fuel_of",
     "literal",
@@ -52,6 +61,7 @@ __all__ = [
     "oxidizer_of",
     "parse_study",
     "phase_study",
+    "propellants_of",
     "read_inputs",
     "read_study",
     "seed_of",

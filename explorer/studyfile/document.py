@@ -22,10 +22,24 @@ ALTERNATIVES: Final = (  # of each group a study states one: stating another rep
     ("ambient.pressure", "ambient.altitude"),
 )
 
+STREAMS: Final = ("fuel", "oxidizer", "seed_solution")
+
+_FOLLOWING: Final = (  # what a change to the first takes the place of
+    *((f"gas.flows.{stream}", (f"gas.flows.{stream}_orifice",)) for stream in STREAMS),
+    *((f"gas.flows.{stream}_orifice", (f"gas.flows.{stream}",)) for stream in STREAMS),
+    ("gas.flows", ("gas.mixture_ratio", "gas.seed_fraction", "gas.chamber_pressure")),
+    (
+        "gas.components",
+        ("gas.fuel", "gas.oxidizer", "gas.mixture_ratio", "gas.combustion_efficiency", "gas.flows"),
+    ),
+    ("gas.components", ("gas.oxidizer_concentration", "gas.custom_fuel", "gas.custom_oxidizer")),
+    ("gas.fuel", ("gas.components", "gas.components_by", "gas.stagnation_temperature")),
+)
+
 _INPUTS: Final = frozenset(entry.address for entry in registry.INPUTS)
 _CHOICES: Final = frozenset(entry.address for entry in registry.CHOICES)
 
-_WHOLE: Final = (("vary",), ("wanted",))  #: tables that count as one item
+_WHOLE: Final = (("vary",), ("wanted",), ("gas", "components"))  #: tables that count as one item
 
 _OF_THE_FILE: Final = ("like", "rig")  #: what a file says of itself, not of the stage
 
@@ -177,6 +191,10 @@ def _clear_for(document: Document, path: Keys, item: object) -> None:
         mine = [other for other in group if address == other or address.startswith(f"{other}.")]
         if mine:
             for other in set(group) - set(mine):
+                _remove(document, tuple(other.split(".")))
+    for own, others in _FOLLOWING:
+        if address == own or address.startswith(f"{own}."):
+            for other in others:
                 _remove(document, tuple(other.split(".")))
     if address == "target.quantity" and at(document, address) != item:
         _remove(document, ("target", "at_least"))  # the requirement was on another quantity

@@ -17,7 +17,7 @@ from explorer.studyfile.sections.flight import flight_table
 from explorer.studyfile.sections.instruments import InstrumentTable
 from explorer.studyfile.sections.measurements import MeasurementTable, SetupTable
 from explorer.studyfile.sections.search import LimitTable, WantedTable
-from explorer.studyfile.sections.table import OneOrMore, Table, Text, Written
+from explorer.studyfile.sections.table import OneOrMore, Shares, Table, Text, Written
 from explorer.studyfile.sections.target import DecisionTable, RunTable, TargetTable
 
 
@@ -25,6 +25,7 @@ from explorer.studyfile.sections.target import DecisionTable, RunTable, TargetTa
 def document_model() -> type[BaseModel]:
     """Return the model of a whole study, its input tables built from the registry."""
     addresses = {q.address: Written for q in registry.INPUTS} | {c.address: Text for c in registry.CHOICES}
+    addresses["gas.components"] = Shares
     fields = _fields(addresses)
     fields |= {
         "title": (Text, ""),

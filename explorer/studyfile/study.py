@@ -18,6 +18,7 @@ from explorer.studyfile.inherited import Change, Inheritance
 from explorer.studyfile.inputs.correlations import space_of
 from explorer.studyfile.inputs.numbers import Given, Known, given_by
 from explorer.studyfile.inputs.plausibility import check_plausible
+from explorer.studyfile.inputs.stated_gas import is_fed
 from explorer.studyfile.inputs.varied import made_exact_by, still_varied
 from explorer.studyfile.names import pair_names
 from explorer.studyfile.rig import Rig
@@ -130,7 +131,7 @@ class Study:
             "distributions": {item.address: repr(item) for item in self.space.inputs},
             "correlations": [asdict(item) for item in self.space.correlations],
             "target": self.target.as_resolved(),
-            "model_error": asdict(self.model_error),
+            "model_error": self.model_error.as_resolved(),
             "instruments": [asdict(item) for item in self.instruments],
             "setups": [{k: v for k, v in asdict(item).items() if v is not None} for item in self.setups],
             "measurements": [asdict(item) for item in self.measurements],
@@ -220,7 +221,7 @@ def study_of(
         pairs=pairs,
         target=target.target(model.target, pairs),
         run=Run(**dict(model.run)),
-        model_error=model_error(model.model_error, pairs),
+        model_error=model_error(model.model_error, pairs, fed=is_fed(choices)),
         instruments=sensors,
         setups=setups,
         measurements=tests,
@@ -239,7 +240,5 @@ def study_of(
 def replacement_note(address: str, value: float | Uncertain | None) -> str:
     """Return what a reader must know of a value that was replaced."""
     if not isinstance(value, float):
-        return f"{registry.words_of(address)} is replaced by another uncertain value"
-    return (
-        f"{registry.words_of(address)} is now taken as exactly {registry.quantity(address).shown(value, 6)}"
-    )
+        return f"{address} is replaced by another uncertain value"
+    return f"{address} is now taken as exactly {registry.quantity(address).shown(value, 6)}"

@@ -75,6 +75,74 @@ custom_fuel = { formula = "C2H6O", enthalpy_of_formation = "-277.6 kJ/mol", dens
 _CUSTOM_OXIDIZER = """oxidizer = "custom"
 custom_oxidizer = { formula = "O2", phase = "gas", enthalpy_of_formation = "0 kJ/mol", density = "1.3 kg/m^3" }"""
 
+_MADE = """mixture_ratio = 1.95
+seed = "potassium carbonate"
+seed_fraction = "1.0 %"
+seed_water = 1.1
+seed_vaporized = 0.85
+chamber_pressure = "12 bar"
+combustion_efficiency = 0.96
+conductivity_factor = 1.0
+nozzle_lag = 0.8
+"""
+_SET = """seed = "potassium carbonate"
+seed_water = 1.1
+seed_vaporized = 0.85
+combustion_efficiency = 0.96
+conductivity_factor = 1.0
+nozzle_lag = 0.8
+"""
+_FLOWS = """
+[gas.flows]
+fuel = "15 g/s"
+oxidizer = "30 g/s"
+seed_solution = "1.7 g/s"
+"""
+_ORIFICES = """
+[gas.flows.fuel_orifice]
+diameter = "2.1 mm"
+discharge_coefficient = 0.8
+upstream_pressure = "30 bar"
+upstream_temperature = "20 °C"
+
+[gas.flows.oxidizer_orifice]
+diameter = "2.5 mm"
+discharge_coefficient = 0.8
+upstream_pressure = "32 bar"
+upstream_temperature = "20 °C"
+
+[gas.flows.seed_solution_orifice]
+diameter = "0.32 mm"
+discharge_coefficient = 0.7
+upstream_pressure = "18 bar"
+density = "1500 kg/m^3"
+"""
+_LIQUIDS = """
+[gas.flows]
+seed_solution = "1.7 g/s"
+
+[gas.flows.fuel_orifice]
+diameter = "0.8 mm"
+discharge_coefficient = 0.7
+upstream_pressure = "20 bar"
+density = "790 kg/m^3"
+
+[gas.flows.oxidizer_orifice]
+diameter = "1.3 mm"
+discharge_coefficient = 0.75
+upstream_pressure = "22 bar"
+density = "1410 kg/m^3"
+"""
+_HEATED = """components = { N2 = 1 }
+components_by = "mole"
+stagnation_temperature = "3500 K"
+chamber_pressure = "8 bar"
+seed = "cesium"
+seed_fraction = "2 %"
+seed_vaporized = 0.9
+nozzle_lag = 0.8
+"""
+
 #: (what to replace, with what) in `PLAIN`.
 _CHANGES = {
     "plain": [],
@@ -92,6 +160,13 @@ _CHANGES = {
         ("mixture_ratio = 1.95", "mixture_ratio = 4.0"),
     ],
     "custom": [('fuel = "ethanol"', _CUSTOM_FUEL), ('oxidizer = "oxygen"', _CUSTOM_OXIDIZER)],
+    "flows": [(_MADE, _SET + _FLOWS)],
+    "orifices": [('fuel = "ethanol"', 'fuel = "methane"'), (_MADE, _SET + _ORIFICES)],
+    "liquids": [
+        ('oxidizer = "oxygen"', 'oxidizer = "hydrogen peroxide"\noxidizer_concentration = "95 %"'),
+        (_MADE, _SET + _LIQUIDS),
+    ],
+    "heated": [('fuel = "ethanol"\noxidizer = "oxygen"\n' + _MADE, _HEATED)],
     "altitude": [('pressure = "1.013 bar"', 'altitude = "0 km"')],
 }
 

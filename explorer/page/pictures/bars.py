@@ -8,6 +8,7 @@ from typing import Final
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
+from matplotlib.lines import Line2D
 from matplotlib.patches import Patch
 
 from explorer.analysis.scrambles import Estimate
@@ -50,7 +51,7 @@ def ranking_figure(bars: Sequence[Bar], target: str) -> Figure:
     shown = bars[:MOST_ROWS]
     totals = any(bar.total is not None for bar in shown)
     with style():
-        figure = blank(6.4, 1.4 + 0.32 * len(shown))
+        figure = blank(6.4, 1.6 + 0.32 * len(shown))
         axes: Axes = figure.subplots()
         for place, bar in enumerate(shown):
             _bar(axes, place, bar.longest, 0.72, LIGHT, _KINDS[bar.kind][0])
@@ -85,14 +86,17 @@ def _intervals(axes: Axes, shares: Sequence[Estimate], *, clear: float) -> None:
         axes.plot(ends, below, color="black", marker="|", markersize=6, linestyle="none")
 
 
-def _legend(kinds: set[str], *, totals: bool) -> list[Patch]:
-    handles = [_patch(DARK if totals else LIGHT, "alone: would go if this were known exactly")]
+def _legend(kinds: set[str], *, totals: bool) -> list[Patch | Line2D]:
+    handles: list[Patch | Line2D] = [
+        _patch(DARK if totals else LIGHT, "alone: would go if this were known exactly")
+    ]
     if totals:
         handles.append(_patch(LIGHT, "in all: what it does together with others too"))
     handles += [
         _patch(LIGHT, words, hatch) for kind, (hatch, words) in _KINDS.items() if kind in kinds and words
     ]
-    return handles
+    sampled = Line2D([], [], color="black", marker="|", linewidth=1.2, label="95 % of the sampling")
+    return [*handles, sampled]
 
 
 def _patch(color: str, label: str, hatch: str | None = None) -> Patch:

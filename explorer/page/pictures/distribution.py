@@ -4,6 +4,7 @@ from typing import Final
 
 import numpy as np
 from matplotlib.axes import Axes
+from matplotlib.figure import Figure
 from numpy.typing import NDArray
 
 from explorer.page.pictures.style import DARK, LIGHT, SHADE, printed
@@ -21,6 +22,11 @@ _NEAR: Final[float] = 2.0
 
 #: Share of values that are all the same from which on they are drawn as a bar of their own.
 _HEAP: Final[float] = 0.005
+
+
+def shows_unmet(figure: Figure) -> bool:
+    """Return whether a picture's distribution has a part hatched, where what is required is not met."""
+    return any(patch.get_hatch() for patch in figure.axes[0].patches)
 
 
 def draw_distribution(

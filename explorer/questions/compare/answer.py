@@ -52,8 +52,7 @@ def ask(options: Options) -> Question:
 
 def told(found: Comparison, envelope: Envelope, *, asked: int | None = None) -> Answer:
     """What is said of a comparison; `asked` is the number of points that was asked for."""
-    spoken = found.in_words()
-    head = envelope(found.random_number, missing_words(spoken))
+    head = envelope(found.random_number, missing_words(found))
     files = {
         "comparison.csv": _rows(
             found.designs, lambda own: own.figures, lambda own: own.figures_given_contact
@@ -65,7 +64,7 @@ def told(found: Comparison, envelope: Envelope, *, asked: int | None = None) -> 
             less=found.first.name,
         ),
     }
-    return Answer(head, report(spoken, head, asked=asked), _data(found), files, brief=short_answer(spoken))
+    return Answer(head, report(found, head, asked=asked), _data(found), files, brief=short_answer(found))
 
 
 def _data(found: Comparison) -> dict[str, Any]:
@@ -92,7 +91,7 @@ def _data(found: Comparison) -> dict[str, Any]:
         "model_error_in_common": found.model_share,
         "samples": found.samples,
         "scrambles": found.scrambles,
-        "words": " ".join(plain_words(found.in_words())),
+        "words": " ".join(plain_words(found)),
     }
 
 

@@ -16,7 +16,7 @@ from explorer.page.designs import (
     short_names,
 )
 from explorer.page.document import Table
-from explorer.page.words import percent, with_uncertainty
+from explorer.page.words import number_with_sampling, percent, with_uncertainty
 from explorer.questions.compare.comparison import Compared, Comparison
 from explorer.study.contrasts import Difference, Figures
 from explorer.study.regimes import REGIMES
@@ -44,7 +44,7 @@ def difference_table(differences: Mapping[str, Difference], rows: Sequence[str])
             label(row),
             mean_cell(registry.quantity(row), own),
             ends_cell(registry.quantity(row), own),
-            percent_cell(own.larger),
+            number_with_sampling(float(own.larger), own.larger.half_width),
             own.verdict,
         )
         for row in rows
@@ -62,11 +62,11 @@ def limit_table(found: Comparison) -> Table:
         for own in found.designs
         for judged in own.limits
     ]
-    return Table(tuple(rows), ("", "verdict", "found", "required, in which share of firings"))
+    return Table(tuple(rows), ("", "which is", "found", "required, in which share of firings"))
 
 
 def _required(limit: Limit) -> str:
-    """What one limit asks: "thrust gain at least 0.04 N in 80 %", "constricted in at most 5 %"."""
+    """What one limit asks: "thrust_gain at least 0.04 N in 80 %", "constricted in at most 5 %"."""
     return limit_words(limit) if limit.chance is None else f"{limit_words(limit)} in {percent(limit.chance)}"
 
 
@@ -84,7 +84,7 @@ def ended_tables(found: Comparison) -> tuple[Table, ...]:
 
 
 def border_tables(found: Comparison) -> tuple[Table, ...]:
-    """Return how many points of each design lie past each regime boundary."""
+    """Return how many points of each design lie past each border."""
     past = {regime.name: f"{regime.name}: {regime.past}" for regime in REGIMES}
     return columns(found.designs, past, past.__getitem__, lambda row, own: percent_cell(own.sides[row].share))
 
@@ -101,4 +101,4 @@ def inputs_tables(found: Comparison, rows: Sequence[str]) -> tuple[Table, ...]:
         quantity = registry.quantity(row)
         return with_uncertainty(quantity, value, spread) if spread else quantity.shown(value)
 
-    return columns(found.designs, rows, registry.words_of, cell)
+    return columns(found.designs, rows, str, cell)

@@ -5,7 +5,6 @@ from typing import Final
 
 import numpy as np
 
-from explorer.physics import propellant
 from explorer.physics.gas import gas_states, phase
 from explorer.questions.flight.stage import StageInFlight
 from explorer.stage.gas.propellants import composition
@@ -56,18 +55,15 @@ def fastest_exhaust(study: Study) -> float:
     ratio, alkali, water = (
         float(x) for x in (values["gas.mixture_ratio"], gas.alkali_fraction, gas.carrier_water_fraction)
     )
-    brought = propellant.reactant_enthalpy(
-        mixture_ratio=ratio,
-        alkali_fraction=alkali,
-        carrier_water_fraction=water,
-        fuel=propellants.fuel,
-        oxidizer=propellants.oxidizer,
-        seed=propellants.seed,
-    )
+    brought = propellants.reactant_enthalpy(ratio, alkali, water)
     elements = propellants.elements(ratio, alkali, water)
     hot_to_cold = np.geomspace(3000.0, _COLDEST, 12)
     states = gas_states(
-        phase(propellants.alkali), elements, hot_to_cold, np.full(12, _THINNEST), electrical=False
+        phase(propellants.alkali, species=propellants.species),
+        elements,
+        hot_to_cold,
+        np.full(12, _THINNEST),
+        electrical=False,
     )
     return float(np.sqrt(2.0 * (float(brought) - states.enthalpy[-1])))
 

@@ -11,7 +11,6 @@ from matplotlib.lines import Line2D
 from matplotlib.ticker import MaxNLocator
 from numpy.typing import NDArray
 
-from explorer import registry
 from explorer.analysis.measurement_sets import MeasurementRanking
 from explorer.analysis.scrambles import Estimate, estimate
 from explorer.page.pictures.bars import Bar, ranking_figure
@@ -130,7 +129,7 @@ def inputs_figure(
                 if bound is not None:
                     at = float(from_si(bound, scale.unit, scale.shown_unit))
                     axes.axhline(at, color="black", linestyle="--", linewidth=1.0)
-            axes.set_xlabel(axis_label(registry.words_of(address), shown))
+            axes.set_xlabel(axis_label(address, shown))
         panels[0].set_ylim(*_reach(y))
         for axes in panels[len(chosen) :]:
             axes.set_visible(False)
@@ -138,6 +137,13 @@ def inputs_figure(
         handles, labels = panels[0].get_legend_handles_labels()
         figure.legend(handles, labels, loc="outside lower center", ncols=2, frameon=False)
     return figure
+
+
+def shows_required(figure: Figure) -> bool:
+    """Return whether what is required lies within the panels of the inputs."""
+    low, high = figure.axes[0].get_ylim()
+    dashed = [line for line in figure.axes[0].lines if line.get_linestyle() == "--"]
+    return any(low <= float(np.asarray(line.get_ydata())[0]) <= high for line in dashed)
 
 
 def _panel(axes: Axes, x: FloatArray, y: FloatArray) -> None:
@@ -238,9 +244,9 @@ def first_look_figure(found: FirstLook) -> Figure:
             marker="D",
             markersize=5,
             linestyle="none",
-            label="spread: it bends, or depends on the others",
+            label="spread: it bends, or hangs on the others",
         )
-        axes.set_yticks(places, [effect.words for effect in drawn])
+        axes.set_yticks(places, [effect.label for effect in drawn])
         axes.invert_yaxis()
         axes.set_xlim(left=0.0)
         axes.set_xlabel(axis_label(f"move of {found.name} along the middle 95 % of the range", scale))

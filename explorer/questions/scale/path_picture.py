@@ -27,7 +27,7 @@ FloatArray = NDArray[np.float64]
 
 #: Small panels in a row, characters of their titles and of a stage's words on one line.
 _PANELS: Final[int] = 4
-_TITLE: Final[int] = 24
+_TITLE: Final[int] = 22
 _WORDS: Final[int] = 30
 
 #: Ratio of the largest to the smallest value from which on a scale of powers of ten reads better.

@@ -141,7 +141,10 @@ def _heading(point: Point) -> Section:
 
 
 def _streams(point: Point, burn: float | None) -> Iterator[Part]:
+    yield Paragraph("As set at the stand:")
     yield tables.streams_table(point, burn)
+    yield Paragraph("As the gas sees it:")
+    yield tables.gas_table(point)
     solution = None if burn is None else tables.solution_words(point, burn)
     if solution is not None:
         yield Paragraph(solution)

@@ -10,7 +10,6 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from explorer import registry, run
-from explorer.stage.evaluate import profile
 from explorer.stage.outputs.limits import warnings_in
 from explorer.study.engine import Setting, Stage, quantities_of, refuse_bad_samples, stage_of, with_settings
 from explorer.study.shown import Shown, Summary
@@ -111,7 +110,7 @@ def solve(
         wanted, quantities_of(wanted, None), samples=central, at_samples_only=True, progress=progress
     )
     found = stage.points({})
-    along = profile(stage.design, central, stage.table) if isinstance(stage, Stage) else None
+    along = stage.profile() if isinstance(stage, Stage) else None
     return Point(
         study=wanted,
         status=registry.STATUSES[int(found.outcomes[0])].name,

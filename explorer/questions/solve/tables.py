@@ -3,6 +3,7 @@
 In each block first what went in, and whose each value is, then what came out, with its symbol.
 """
 
+import math
 from collections.abc import Iterator, Sequence
 from itertools import pairwise
 from typing import Final
@@ -14,8 +15,9 @@ from explorer.physics.magnet import GRADES
 from explorer.physics.streams import Stream, stream_flows
 from explorer.questions.solve.point import Point
 from explorer.stage.design import ambient_pressure
+from explorer.stage.gas.propellants import Propellants
 from explorer.stage.outputs import limits as limit
-from explorer.studyfile import fuel_of, oxidizer_of, seed_of
+from explorer.studyfile import STREAMS, propellants_of, seed_of
 
 Row = tuple[str, ...]
 
@@ -52,7 +54,14 @@ BLOCKS: Final = {
     ),
 }
 
-_NOT_SHOWN: Final = ("mode", "magnet.kind")  # said in the heading, and by what the magnet's table holds
+#: What the gas sees of the streams.
+GAS_OF_STREAMS: Final = ("mixture_ratio", "seed_fraction", "chamber_pressure", "chamber_temperature")
+
+_NOT_SHOWN: Final = (
+    "mode",
+    "magnet.kind",
+    "gas.kind",
+)  # said in the heading, and by what the magnet's table holds
 
 
 def block_tables(point: Point, block: str) -> tuple[Table, ...]:
@@ -76,15 +85,12 @@ def _given(point: Point, beginnings: tuple[str, ...]) -> tuple[Row, ...]:
         for address, value in study.central().items()
         if address.startswith(beginnings)
     }
-    return tuple(
-        (registry.words_of(address), text, who_says(study, address))
-        for address, text in {**words, **values}.items()
-    )
+    return tuple((address, text, who_says(study, address)) for address, text in {**words, **values}.items())
 
 
 def _found(point: Point, address: str) -> Row:
     quantity = registry.quantity(address)
-    return quantity.words, quantity.shown(point.quantities[address]), f"= {quantity.symbol}"
+    return address, quantity.shown(point.quantities[address]), f"= {quantity.symbol}"
 
 
 def _by_pair(point: Point, outputs: tuple[str, ...]) -> Table:
@@ -94,14 +100,14 @@ def _by_pair(point: Point, outputs: tuple[str, ...]) -> Table:
         quantity = registry.quantity(name)
         each = [quantity.shown(point.quantities[f"electrodes.{pair}.{name}"]) for pair in pairs]
         together = quantity.shown(point.quantities[name]) if quantity.adds else ""
-        rows.append((quantity.words, *each, together, f"= {quantity.symbol}"))
+        rows.append((name, *each, together, f"= {quantity.symbol}"))
     return Table(tuple(rows), ("", *pairs, "together", ""))
 
 
 #: Limit [SI] of a pair's finding, and where it comes from.
 _OF_PAIR: Final[dict[str, tuple[float, str]]] = {
     "max_current_density": (limit.DIFFUSE_LIMIT, "diffuse on cold metal, common practice"),
-    "overheating_number": (limit.OVERHEATING_LIMIT, "above it discharges tend to constrict"),
+    "overheating_number": (limit.OVERHEATING_LIMIT, "above it the discharge tends to constrict"),
     "max_hall_field": (limit.WALL_FIELD_LIMIT, "breakdown along the wall, DTIC ADA025949, 1975"),
     "max_reduced_field": (limit.REDUCED_FIELD_LIMIT, "above it electrons run hotter than the gas"),
 }
@@ -120,7 +126,7 @@ def _limits(point: Point) -> Iterator[tuple[Row, bool, str]]:
         quantity = registry.quantity(name)
         for pair in pairs:
             value = point.quantities[f"electrodes.{pair}.{name}"]
-            label = quantity.words if len(pairs) == 1 else f"{pair}: {quantity.words}"
+            label = name if len(pairs) == 1 else f"{pair}: {name}"
             yield (label, quantity.shown(value), quantity.shown(most)), value > most, why
     for one, two in pairwise(pairs):
         behind = values[f"electrodes.{one}.start"] + values[f"electrodes.{one}.length"]
@@ -145,19 +151,42 @@ def _limits(point: Point) -> Iterator[tuple[Row, bool, str]]:
 def streams_table(point: Point, burn: float | None) -> Table:
     """Return what to feed: mass and volume flows of fuel, oxidizer and seed solution, and amounts for a burn [s]."""
     mass_flow, volume_flow = units.Scale("kg/s", "g/s"), units.Scale("m^3/s", "mL/min")
-    rows = []
-    for stream in _streams(point):
+    rows, upstream = [], _upstream(point)
+    for stream, pressure in zip(_streams(point), upstream, strict=False):
         mass, volume = float(stream.mass_flow), stream.volume_flow
         row = [
             stream.name,
             mass_flow.text(mass),
             "" if volume is None else volume_flow.text(float(volume), 3),
         ]
+        if any(upstream):
+            row.append(pressure)
         if burn is not None:
             row += [_MASS.text(mass * burn), "" if volume is None else _VOLUME.text(float(volume) * burn, 3)]
         rows.append(tuple(row))
     amounts = () if burn is None else (f"in {units.number_text(burn)} s",) * 2
-    return Table(tuple(rows), ("stream", "mass flow", "volume flow", *amounts))
+    set_up = ("pressure upstream",) if any(upstream) else ()
+    return Table(tuple(rows), ("stream", "mass flow", "volume flow", *set_up, *amounts))
+
+
+def _upstream(point: Point) -> tuple[str, str, str]:
+    """What stands before the orifices of fuel, oxidizer and seed solution, "" where none is stated."""
+    fuel, oxidizer, solution = (
+        registry.quantity(address).shown(point.study.central()[address])
+        if address in point.study.central()
+        else ""
+        for address in (f"gas.flows.{stream}_orifice.upstream_pressure" for stream in STREAMS)
+    )
+    return fuel, oxidizer, solution
+
+
+def gas_table(point: Point) -> Table:
+    """Return what the streams make of the gas."""
+    found = [registry.quantity(name) for name in GAS_OF_STREAMS]
+    rows = [(q.words, q.shown(point.quantities[q.address]), f"= {q.symbol}") for q in found]
+    return Table(
+        tuple(row for row, q in zip(rows, found, strict=True) if math.isfinite(point.quantities[q.address]))
+    )
 
 
 def solution_words(point: Point, burn: float) -> str | None:
@@ -172,12 +201,14 @@ def solution_words(point: Point, burn: float) -> str | None:
 
 def _streams(point: Point) -> Sequence[Stream]:
     study, values = point.study, point.study.central()
+    gas = propellants_of(study.choices, values)
     return stream_flows(
         point.quantities["mass_flow"],
-        mixture_ratio=values["gas.mixture_ratio"],
-        seed_fraction=values["gas.seed_fraction"],
+        mixture_ratio=point.quantities["mixture_ratio"] if gas.burns else 0.0,
+        seed_fraction=point.quantities["seed_fraction"],
         seed_water=values["gas.seed_water"],
-        fuel=fuel_of(study.choices, values),
-        oxidizer=oxidizer_of(study.choices, values),
-        seed=seed_of(study.choices),
+        fuel=gas.fuel if isinstance(gas, Propellants) else gas.carrier,
+        oxidizer=gas.oxidizer if isinstance(gas, Propellants) else None,
+        seed=gas.seed,
+        seed_solution_density=values.get("gas.flows.seed_solution_orifice.density"),
     )

@@ -163,6 +163,21 @@ def chamber(
 
 
 @compiled
+def heated_chamber(gas: Gas, z: float, xi: float) -> tuple[float, float, float, float, float, float]:
+    """Chamber and throat of a gas that is heated to a stated state, in the order of `chamber`: twice that state.
+
+    Parameters
+    ----------
+    z, xi : float
+        [-] the chamber's state.
+    """
+    s, _, _ = entropy(gas, xi, z)
+    h, _, _, _, _, _ = thermo(gas, xi, z)
+    xi_t, z_t, flux = throat(gas, s, h, z - 0.55, xi)
+    return xi, xi, xi_t, z_t, flux, np.exp(z) / flux
+
+
+@compiled
 def supersonic(
     gas: Gas, s: float, total_enthalpy: float, flux: float, z: float, xi: float
 ) -> tuple[float, float, float]:

@@ -11,8 +11,7 @@ from typing import Any, Final
 import numpy as np
 
 from explorer.physics import gas as gas_model
-from explorer.physics.propellant import reactant_enthalpy
-from explorer.stage.gas.propellants import LEAST_ALKALI, Propellants, composition
+from explorer.stage.gas.propellants import LEAST_ALKALI, Propellants, Substances, composition
 from explorer.stage.gas.table import SHEAR, SPACING, Axis, TableAxes
 
 Ranges = Mapping[str, tuple[float, float]]
@@ -20,7 +19,7 @@ Ranges = Mapping[str, tuple[float, float]]
 #: Inputs whose ranges a table's axes follow.
 SHAPING_INPUTS: Final = (
     *("gas.mixture_ratio", "gas.seed_fraction", "gas.seed_water", "gas.seed_vaporized"),
-    *("gas.chamber_pressure", "gas.combustion_efficiency"),
+    *("gas.chamber_pressure", "gas.combustion_efficiency", "gas.stagnation_temperature"),
     *("nozzle.throat_diameter", "nozzle.discharge_coefficient"),
     *("channel.gap_in", "channel.gap_out", "channel.width_in", "channel.width_out"),
     *("channel.wall_temperature", "exit.area_ratio"),
@@ -35,6 +34,7 @@ ROOM_IN_PRESSURE: Final[float] = 0.45
 
 #: Ratio of specific heats with which pressures are estimated; low and high give the wider range.
 _RATIO_LOW, _RATIO_HIGH = 1.10, 1.26
+_RATIO_OF_ATOMS: Final[float] = 5 / 3  #: a noble gas, the highest that there is
 
 _HOTTEST: Final[float] = 5900.0
 _COLDEST: Final[float] = 1000.0
@@ -61,7 +61,7 @@ def supersonic_pressure_ratio(area_ratio: float, heat_capacity_ratio: float) -> 
     return float((1 + (g - 1) / 2 * mach**2) ** (-g / (g - 1)))
 
 
-def _corners(propellants: Propellants, ranges: Ranges) -> list[tuple[float, float, float]]:
+def _corners(propellants: Substances, ranges: Ranges) -> list[tuple[float, float, float]]:
     """Composition coordinates (mixture ratio, alkali, carrier water) at all corners of the ranges."""
     names = ("gas.mixture_ratio", "gas.seed_fraction", "gas.seed_water", "gas.seed_vaporized")
     found = []
@@ -73,29 +73,28 @@ def _corners(propellants: Propellants, ranges: Ranges) -> list[tuple[float, floa
     return found
 
 
+def _flames(
+    propellants: Propellants, mixture: tuple[float, float, float], pressure: float, efficiency: float
+) -> tuple[float, float]:
+    """Temperatures [K] of the adiabatic flame and of a lossy chamber."""
+    gas, elements = gas_model.phase(propellants.alkali), propellants.elements(*mixture)
+    enthalpy = float(propellants.reactant_enthalpy(*mixture))
+    flame = gas_model.temperature_at(gas, elements, pressure, enthalpy=enthalpy, low=_COLDEST, high=_HOTTEST)
+    return flame, flame * efficiency**1.9
+
+
 def _band(
-    propellants: Propellants,
+    propellants: Substances,
     mixture: tuple[float, float, float],
     pressure: float,
-    efficiency: float,
+    chamber: tuple[float, float],
     lowest_z: float,
 ) -> tuple[float, float]:
-    """Lowest and highest ξ on the isentropes from the adiabatic flame and from a lossy chamber."""
-    gas = gas_model.phase(propellants.alkali)
+    """Lowest and highest ξ on the isentropes from the hottest and the coldest chamber [K]."""
+    gas = gas_model.phase(propellants.alkali, species=propellants.species)
     elements = propellants.elements(*mixture)
-    enthalpy = float(
-        reactant_enthalpy(
-            mixture_ratio=mixture[0],
-            alkali_fraction=mixture[1],
-            carrier_water_fraction=mixture[2],
-            fuel=propellants.fuel,
-            oxidizer=propellants.oxidizer,
-            seed=propellants.seed,
-        )
-    )
-    flame = gas_model.temperature_at(gas, elements, pressure, enthalpy=enthalpy, low=_COLDEST, high=_HOTTEST)
     band = []
-    for T in (flame, flame * efficiency**1.9):
+    for T in chamber:
         start = gas_model.gas_states(gas, elements, np.array([T]), np.array([pressure]), electrical=False)
         band.append(np.log(T) - SHEAR * np.log(pressure))
         for share in (0.5, 1.0):
@@ -117,7 +116,7 @@ def _isentropic(
         return _COLDEST_EXPANDED
 
 
-def table_axes(propellants: Propellants, ranges: Ranges) -> TableAxes:
+def table_axes(propellants: Substances, ranges: Ranges) -> TableAxes:
     """The axes of a table that serves all points within the ranges.
 
     Parameters
@@ -144,18 +143,23 @@ def table_axes(propellants: Propellants, ranges: Ranges) -> TableAxes:
     inlet = [ranges["channel.gap_in"][i] * ranges["channel.width_in"][i] for i in (0, 1)]
     outlet = ranges["channel.gap_out"][1] * ranges["channel.width_out"][1] * ranges["exit.area_ratio"][1]
     largest = max(outlet, inlet[1]) / flow[0]
-    lowest = p_low * supersonic_pressure_ratio(max(largest, 1.0), _RATIO_HIGH) * ROOM_IN_PRESSURE
+    ratio_high = _RATIO_HIGH if isinstance(propellants, Propellants) else _RATIO_OF_ATOMS
+    lowest = p_low * supersonic_pressure_ratio(max(largest, 1.0), ratio_high) * ROOM_IN_PRESSURE
     lowest_z = float(np.log(lowest))
     efficiency = ranges["gas.combustion_efficiency"][0]
     # Mixture ratio moves the flame most; alkali and water stay within the room left around the band.
     middle = float(alkalis.mean()), float(waters.mean())
     mixtures = {(float(ratio), *middle) for ratio in np.linspace(ratios.min(), ratios.max(), 3)}
     pressures = {p_high} if p_high < 1.1 * p_low else {p_low, p_high}
-    bands = [
-        _band(propellants, m, p, efficiency, lowest_z) for m in sorted(mixtures) for p in sorted(pressures)
-    ]
+    bands = []
+    for mixture, p in product(sorted(mixtures), sorted(pressures)):
+        if isinstance(propellants, Propellants):
+            chamber = _flames(propellants, mixture, p, efficiency)
+        else:
+            chamber = ranges["gas.stagnation_temperature"]
+        bands.append(_band(propellants, mixture, p, chamber, lowest_z))
     at_inlet = (
-        p_low * supersonic_pressure_ratio(max(inlet[1] / flow[0], 1.0), _RATIO_HIGH) * 0.8,
+        p_low * supersonic_pressure_ratio(max(inlet[1] / flow[0], 1.0), ratio_high) * 0.8,
         p_high * supersonic_pressure_ratio(max(inlet[0] / flow[1], 1.0), _RATIO_LOW) * 1.2,
     )
     wall = [max(T, 500.0) for T in ranges["channel.wall_temperature"]]

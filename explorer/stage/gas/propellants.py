@@ -1,13 +1,14 @@
-"""What is burnt and with what it is seeded, and the gas that it becomes."""
+"""What is burnt, or only heated, and with what it is seeded, and the gas that it becomes."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Final
 
-from numpy.typing import ArrayLike
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
 
-from explorer.physics import propellant
-from explorer.physics.compounds import Compound
+from explorer.physics import gas, propellant
+from explorer.physics.compounds import METAL_SEEDS, WATER, Compound
 
 #: Alkali mass fraction in the gas that stands for none [-]: seed chosen, but nothing fed or vaporized. It conducts a
 #: two thousandth of what a usual seed does.
@@ -21,6 +22,16 @@ class Propellants:
     fuel: Compound
     oxidizer: Compound
     seed: Compound | None
+
+    @property
+    def burns(self) -> bool:
+        """Whether a flame heats it."""
+        return True
+
+    @property
+    def species(self) -> tuple[str, ...] | None:
+        """Its species, where they are not those of every exhaust."""
+        return None
 
     @property
     def alkali(self) -> str | None:
@@ -51,8 +62,69 @@ class Propellants:
         )
         return {element: float(amount) for element, amount in amounts.items()}
 
+    def reactant_enthalpy(
+        self, mixture_ratio: ArrayLike, alkali: ArrayLike, carrier_water: ArrayLike
+    ) -> NDArray[np.float64]:
+        """Enthalpy that the gas brings in at 298.15 K, at places of the gas table [J/kg]."""
+        return propellant.reactant_enthalpy(
+            mixture_ratio=mixture_ratio,
+            alkali_fraction=alkali,
+            carrier_water_fraction=carrier_water,
+            fuel=self.fuel,
+            oxidizer=self.oxidizer,
+            seed=self.seed,
+        )
 
-def composition(propellants: Propellants, values: Mapping[str, ArrayLike]) -> propellant.GasComposition:
+
+@dataclass(frozen=True)
+class HeatedGas:
+    """A gas that is brought to a stated temperature without a flame: the mixture ratio counts for nothing."""
+
+    carrier: Compound
+    seed: Compound | None
+
+    @property
+    def burns(self) -> bool:
+        """Whether a flame heats it."""
+        return False
+
+    @property
+    def species(self) -> tuple[str, ...]:
+        """Species of the elements that it has."""
+        seed = self.seed.formula if self.seed else {}
+        wet = {} if self.seed is None or self.seed.name in METAL_SEEDS.values() else WATER.formula
+        return gas.heated_species({*self.carrier.formula, *seed, *wet})
+
+    @property
+    def _as_propellants(self) -> Propellants:
+        return Propellants(self.carrier, self.carrier, self.seed)
+
+    @property
+    def alkali(self) -> str | None:
+        """The seed's metal."""
+        return self._as_propellants.alkali
+
+    @property
+    def identity(self) -> str:
+        """All that shapes the gas, as text."""
+        return f"heated {self._as_propellants.identity}"
+
+    def elements(self, mixture_ratio: float, alkali: float, carrier_water: float) -> dict[str, float]:
+        """Elements of a kilogram of gas, as of propellants [mol/kg]."""
+        return self._as_propellants.elements(0.0, alkali, carrier_water)
+
+    def reactant_enthalpy(
+        self, mixture_ratio: ArrayLike, alkali: ArrayLike, carrier_water: ArrayLike
+    ) -> NDArray[np.float64]:
+        """Enthalpy of the cold gas and its seed at 298.15 K, as of propellants [J/kg]."""
+        return self._as_propellants.reactant_enthalpy(0.0, alkali, carrier_water)
+
+
+#: What a stage's gas is made of.
+Substances = Propellants | HeatedGas
+
+
+def composition(propellants: Substances, values: Mapping[str, ArrayLike]) -> propellant.GasComposition:
     """Mass fractions in the gas, from numbers by address."""
     return propellant.gas_composition(
         mixture_ratio=values["gas.mixture_ratio"],

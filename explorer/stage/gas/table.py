@@ -55,6 +55,10 @@ class Mixture(Protocol):
     def identity(self) -> str:
         """All that shapes the gas, as text."""
 
+    @property
+    def species(self) -> tuple[str, ...] | None:
+        """Its species, where they are not those of every exhaust."""
+
 
 @dataclass(frozen=True)
 class Axis:
@@ -138,7 +142,7 @@ class GasTable(NamedTuple):
 
 def table_key(axes: TableAxes, mixture: Mixture) -> str:
     """Digest of all that shapes a table's content."""
-    data = gas_model.data_digest()
+    data = gas_model.data_digest(mixture.species)
     content = [FORMAT, SHEAR, asdict(axes), mixture.identity, data]
     return hashlib.sha256(json.dumps(content, sort_keys=True).encode()).hexdigest()[:32]
 
@@ -147,7 +151,7 @@ def _row(axes: TableAxes, mixture: Mixture, coordinates: tuple[float, float, flo
     """Nodal values of one mixture: the state properties (properties, ξ, z) and the wall enthalpy, flattened."""
     ratio, ln_alkali, water = coordinates
     elements = mixture.elements(ratio, float(np.exp(ln_alkali)) if mixture.alkali else 0.0, water)
-    gas = gas_model.phase(mixture.alkali)
+    gas = gas_model.phase(mixture.alkali, species=mixture.species)
     xi, z = np.meshgrid(axes.xi.values, axes.ln_pressure.values, indexing="ij")
     rows = np.arange(xi.size).reshape(xi.shape)
     rows[1::2] = rows[1::2, ::-1]  # to and fro, so that each state is close to the one before

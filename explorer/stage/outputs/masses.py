@@ -6,32 +6,26 @@ A stage that a point's flow can't be found for has no masses either: NaN, though
 import numpy as np
 
 from explorer.physics import mass
-from explorer.stage.columns import NO_CONTACT
 from explorer.stage.outputs.points import FloatArray, Points
-
-
-def _numbered(points: Points, values: FloatArray) -> FloatArray:
-    """What is known without the flow, at each point; NaN where the point carries no numbers."""
-    return np.where(points.outcomes <= NO_CONTACT, values, np.nan)
 
 
 def magnet_mass(points: Points) -> FloatArray:
     """Both magnet blocks, or the magnet as stated; NaN where its field is stated and its mass is not [kg]."""
     if points.design.magnet != "blocks":
-        return _numbered(points, np.asarray(points.values.get("mass.magnet", np.nan), dtype=np.float64))
+        return points.where_numbered(np.asarray(points.values.get("mass.magnet", np.nan), dtype=np.float64))
     both = mass.blocks_mass(
         length=points.value("magnet.blocks.length"),
         height=points.value("magnet.blocks.height"),
         thickness=points.value("magnet.blocks.thickness"),
         density=points.value("mass.magnet_density"),
     )
-    return _numbered(points, both)
+    return points.where_numbered(both)
 
 
 def yoke_mass(points: Points) -> FloatArray:
     """The frame around the blocks; without blocks it is part of the magnet as stated [kg]."""
     if points.design.magnet != "blocks":
-        return _numbered(points, np.zeros(()))
+        return points.where_numbered(np.zeros(()))
     frame = mass.yoke_mass(
         length=points.value("magnet.blocks.length"),
         height=points.value("magnet.blocks.height"),
@@ -40,7 +34,7 @@ def yoke_mass(points: Points) -> FloatArray:
         yoke_thickness=points.value("mass.yoke_thickness"),
         density=points.value("mass.yoke_density"),
     )
-    return _numbered(points, frame)
+    return points.where_numbered(frame)
 
 
 def electrode_mass(points: Points) -> FloatArray:
@@ -54,7 +48,7 @@ def electrode_mass(points: Points) -> FloatArray:
         )
         for pair in points.design.pairs
     ]
-    return _numbered(points, sum(each, start=np.zeros(())))
+    return points.where_numbered(sum(each, start=np.zeros(())))
 
 
 def channel_mass(points: Points) -> FloatArray:
@@ -68,7 +62,7 @@ def channel_mass(points: Points) -> FloatArray:
         thickness=points.value("mass.wall_thickness"),
         density=points.value("mass.wall_density"),
     )
-    return _numbered(points, walls)
+    return points.where_numbered(walls)
 
 
 def _powers(points: Points) -> list[FloatArray]:

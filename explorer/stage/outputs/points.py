@@ -3,10 +3,11 @@
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
 from explorer.physics import propellant
 from explorer.stage import columns
+from explorer.stage.columns import NO_CONTACT
 from explorer.stage.design import Design, Values
 
 FloatArray = NDArray[np.float64]
@@ -40,6 +41,15 @@ class Points:
     def of_pair(self, pair: str, name: str) -> FloatArray:
         """A column of a pair's results [SI]."""
         return self._pairs[pair][name]
+
+    @property
+    def burns(self) -> bool:
+        """Whether a flame heats the gas."""
+        return self.design.propellants.burns
+
+    def where_numbered(self, values: ArrayLike) -> FloatArray:
+        """What is known before the flow is solved, at each point; NaN where the point carries no numbers [SI]."""
+        return np.where(self.outcomes <= NO_CONTACT, values, np.nan)
 
     def value(self, address: str) -> FloatArray:
         """An input [SI]."""

@@ -70,8 +70,11 @@ _OF_PAIR: Final[dict[str, Callable[[Points, str], FloatArray]]] = {
 }
 
 _OF_STAGE: Final[dict[str, Callable[[Points], FloatArray]]] = {
-    "fuel_flow": lambda q: q["mass_flow"] * q.injected()[0],
-    "oxidizer_flow": lambda q: q["mass_flow"] * q.injected()[1],
+    "mixture_ratio": lambda q: q.where_numbered(q.value("gas.mixture_ratio") if q.burns else np.nan),
+    "seed_fraction": lambda q: q.where_numbered(q.value("gas.seed_fraction")),
+    "chamber_pressure": lambda q: q.where_numbered(q.value("gas.chamber_pressure")),
+    "fuel_flow": lambda q: q["mass_flow"] * (q.injected()[0] if q.burns else np.nan),
+    "oxidizer_flow": lambda q: q["mass_flow"] * (q.injected()[1] if q.burns else np.nan),
     "seed_solution_flow": lambda q: q["mass_flow"] * (q.injected()[2] + q.injected()[3]),
     "condensed_flow": lambda q: q["mass_flow"] - q["gas_flow"],
     "exit_pressure_change": lambda q: q["exit_pressure"] - q["exit_pressure_open_circuit"],

@@ -6,6 +6,7 @@ from explorer import registry
 from explorer.studyfile.document import ALTERNATIVES, Document, at
 from explorer.studyfile.error import StudyError, refusal
 from explorer.studyfile.inputs.needs import Need, custom
+from explorer.studyfile.inputs.stated_gas import gas_words, need_of_gas
 from explorer.studyfile.names import option
 
 
@@ -13,17 +14,24 @@ def choices_of(document: Document, pairs: tuple[str, ...]) -> tuple[dict[str, st
     """Return the words that the study chose, by address, and who says so."""
     choices: dict[str, str] = {}
     origin: dict[str, str] = {}
+    following = gas_words(document)
     for entry in registry.CHOICES:
         for address in dict.fromkeys(entry.address.replace("*", pair) for pair in pairs):
             written = at(document, address)
             if written is not None:
-                choices[address], origin[address] = option(address, written, entry.options), "yours"
+                word = following.get(address) or option(address, written, entry.options)
+                choices[address], origin[address] = word, "yours"
+            elif address in following:
+                choices[address], origin[address] = following[address], "default"
             elif entry.default is not None:
                 choices[address], origin[address] = entry.default, "default"
     choices["magnet.kind"] = _magnet_kind(document)
-    for address, need in _needs_of_choices(choices, pairs).items():
+    choices |= {address: word for address, word in following.items() if address == "gas.kind"}
+    needs = _needs_of_choices(choices, pairs)
+    special = {address: need_of_gas(address, choices, document) for address in (*needs, "gas.components_by")}
+    for address, need in {**needs, **{a: need for a, need in special.items() if need}}.items():
         need.check(address, stated=origin.get(address) == "yours")
-        if need.misfit:
+        if need.misfit and address not in following:
             choices.pop(address, None)
             origin.pop(address, None)
     _check_sources(choices, pairs)

@@ -13,6 +13,7 @@ from explorer.studyfile.error import StudyError, refusal
 from explorer.studyfile.inputs.choices import choices_of
 from explorer.studyfile.inputs.gauge import absolute_words
 from explorer.studyfile.inputs.needs import need_of
+from explorer.studyfile.inputs.stated_gas import FED, is_fed, need_of_gas, settled_by
 from explorer.studyfile.values import value
 
 Known = Mapping[str, tuple[object, float | Uncertain]]  #: by address, what was written and how it was read
@@ -43,15 +44,19 @@ def given_by(document: Document, pairs: tuple[str, ...], notes: list[str], known
     """Return the words of a document and every number that they call for; what is known is not read again."""
     choices, origin = choices_of(document, pairs)
     values: dict[str, float | Uncertain] = {}
+    settled, fed = settled_by(choices), is_fed(choices)
     for address in registry.inputs_of(pairs):
         quantity, written = registry.quantity(address), at(document, address)
-        if choices["gas.seed"] == "none" and address in WITHOUT_SEED:
+        if choices["gas.seed"] == "none" and address in WITHOUT_SEED and not (fed and address in FED):
             if written is not None:
-                notes.append(f"{registry.words_of(address)} is not used: there is no seed")
+                notes.append(f'{address} is not used: gas.seed is "none"')
             values[address], origin[address] = WITHOUT_SEED[address], "default"
             continue
-        need = need_of(quantity, choices)
+        need = need_of_gas(address, choices, document) or need_of(quantity, choices)
         need.check(address, stated=written is not None)
+        if address in settled:
+            values[address], origin[address] = settled[address], "default"
+            continue
         if written is not None:
             before, read = known.get(address, (None, 0.0))
             if before != written:

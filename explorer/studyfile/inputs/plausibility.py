@@ -5,7 +5,10 @@ from collections.abc import Mapping
 from typing import Final
 
 from explorer.physics import propellant
+from explorer.physics.compounds import METAL_SEEDS
+from explorer.physics.orifices import vapour_pressure
 from explorer.studyfile.error import StudyError, refusal
+from explorer.studyfile.inputs.stated_gas import is_fed, is_heated
 from explorer.studyfile.inputs.substances import field_profile_of, fuel_of, oxidizer_of, seed_of
 
 _CLEARANCE: Final[float] = 1e-9  #: by which edges may miss each other through rounding [m]
@@ -16,7 +19,10 @@ def check_plausible(choices: Mapping[str, str], central: Mapping[str, float], pa
     _check_inlet(central)
     _check_profile(choices, central["channel.length"])
     _check_pairs(central, pairs)
-    _check_gas(choices, central)
+    if is_heated(choices) or is_fed(choices):
+        _check_stated_gas(choices, central)
+    else:
+        _check_gas(choices, central)
 
 
 def _check_inlet(central: Mapping[str, float]) -> None:
@@ -65,7 +71,9 @@ def _check_pairs(central: Mapping[str, float], pairs: tuple[str, ...]) -> None:
         end_before, before = end, pair
 
 
-def _check_gas(choices: Mapping[str, str], values: Mapping[str, float]) -> None:
+def _check_gas(
+    choices: Mapping[str, str], values: Mapping[str, float], *, said: str = "gas.mixture_ratio"
+) -> None:
     """Refuse propellants that cannot burn to a gas of the species data, at central values."""
     ratio = values["gas.mixture_ratio"]
     gas = propellant.gas_composition(
@@ -89,10 +97,40 @@ def _check_gas(choices: Mapping[str, str], values: Mapping[str, float]) -> None:
         seed=seed_of(choices),
     )
     if float(propellant.oxygen_to_carbon(elements)) < 1:
+        what = f"{ratio:g}" if said == "gas.mixture_ratio" else f"the flows' mixture ratio of {ratio:.4g}"
         raise refusal(
-            "gas.mixture_ratio",
-            f"{ratio:g} leaves less oxygen than carbon, and the species data hold no soot: raise it",
+            said, f"{what} leaves less oxygen than carbon, and the species data hold no soot: raise it"
         )
+
+
+def _check_stated_gas(choices: Mapping[str, str], values: Mapping[str, float]) -> None:
+    """Refuse a metal in water, a gas that would be liquid in its feed, and stated flows that leave soot."""
+    name = choices["gas.seed"]
+    if name in METAL_SEEDS.values() and values["gas.seed_water"] > 0.0:
+        raise refusal("gas.seed_water", f"{name} reacts violently with water: state 0")
+    for stream in ("fuel", "oxidizer"):
+        head = f"gas.flows.{stream}_orifice"
+        temperature = values.get(f"{head}.upstream_temperature")
+        if temperature is None:
+            continue
+        most = vapour_pressure(choices[f"gas.{stream}"], temperature)
+        if values[f"{head}.upstream_pressure"] > most:
+            raise refusal(
+                f"{head}.upstream_pressure",
+                f"{choices[f'gas.{stream}']} is a liquid above {most / 1e5:.3g} bar at {temperature:.4g} K, and boils"
+                f" on its way through an orifice: state gas.flows.{stream}",
+            )
+    fuel, oxidizer = (values.get(f"gas.flows.{stream}") for stream in ("fuel", "oxidizer"))
+    solution = values.get("gas.flows.seed_solution", 0.0)
+    if fuel is not None and oxidizer is not None:
+        compound = solution / (1.0 + values["gas.seed_water"])
+        seed = seed_of(choices)
+        alkali = compound * (propellant.alkali_mass_fraction(seed) if seed else 0.0)
+        made = {
+            "gas.mixture_ratio": oxidizer / fuel,
+            "gas.seed_fraction": alkali / (fuel + oxidizer + solution),
+        }
+        _check_gas(choices, {**values, **made}, said="gas.flows.oxidizer")
 
 
 def _mm(length: float) -> str:

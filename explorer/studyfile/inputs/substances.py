@@ -14,8 +14,13 @@ from explorer.physics.compounds import (
     custom_compound,
     hydrogen_peroxide,
 )
+from explorer.physics.heated_gas import carrier, shares_of_text
+from explorer.stage.gas.feeding import Feed, Stream
+from explorer.stage.gas.propellants import HeatedGas, Propellants, Substances
+from explorer.studyfile.document import STREAMS
 from explorer.studyfile.error import refusal
 from explorer.studyfile.files import bytes_of_file
+from explorer.studyfile.inputs.stated_gas import is_fed, is_heated, phase_of
 
 if TYPE_CHECKING:
     from explorer.physics.field_profile import FieldProfile
@@ -23,23 +28,49 @@ if TYPE_CHECKING:
 
 def fuel_of(choices: Mapping[str, str], values: Mapping[str, float]) -> Compound:
     """Return the fuel that the study chose."""
-    if choices["gas.fuel"] == "custom":
-        return _custom("fuel", choices, values)
-    return FUELS[choices["gas.fuel"]]
+    custom = choices["gas.fuel"] == "custom"
+    fuel = _custom("fuel", choices, values) if custom else FUELS[choices["gas.fuel"]]
+    return replace(fuel, density=values.get("gas.flows.fuel_orifice.density", fuel.density))
 
 
 def oxidizer_of(choices: Mapping[str, str], values: Mapping[str, float]) -> Compound:
     """Return the oxidizer that the study chose."""
     if choices["gas.oxidizer"] == "custom":
-        return _custom("oxidizer", choices, values)
-    if choices["gas.oxidizer"] == "hydrogen peroxide":
-        return hydrogen_peroxide(values["gas.oxidizer_concentration"])
-    return OXIDIZERS[choices["gas.oxidizer"]]
+        oxidizer = _custom("oxidizer", choices, values)
+    elif choices["gas.oxidizer"] == "hydrogen peroxide":
+        oxidizer = hydrogen_peroxide(values["gas.oxidizer_concentration"])
+    else:
+        oxidizer = OXIDIZERS[choices["gas.oxidizer"]]
+    return replace(oxidizer, density=values.get("gas.flows.oxidizer_orifice.density", oxidizer.density))
 
 
 def seed_of(choices: Mapping[str, str]) -> Compound | None:
     """Return the seed compound that the study chose, None for none."""
     return SEEDS[choices["gas.seed"]]
+
+
+def propellants_of(choices: Mapping[str, str], values: Mapping[str, float]) -> Substances:
+    """Return what the study burns or only heats, with its seed."""
+    if not is_heated(choices):
+        return Propellants(fuel_of(choices, values), oxidizer_of(choices, values), seed_of(choices))
+    shares = shares_of_text(choices["gas.components"])
+    return HeatedGas(carrier(shares, choices["gas.components_by"]), seed_of(choices))
+
+
+def feed_of(choices: Mapping[str, str], values: Mapping[str, float]) -> Feed | None:
+    """Return how the streams come to their flows, None where the study states the mixture."""
+    if not is_fed(choices):
+        return None
+    compounds = {"fuel": fuel_of(choices, values), "oxidizer": oxidizer_of(choices, values)}
+    return Feed(*(_stream(name, choices, values, compounds.get(name)) for name in STREAMS))
+
+
+def _stream(
+    name: str, choices: Mapping[str, str], values: Mapping[str, float], compound: Compound | None
+) -> Stream:
+    if f"gas.flows.{name}_orifice.diameter" not in values:
+        return Stream(name, "stated", compound)
+    return Stream(name, "gas" if phase_of(name, choices) == "gas" else "liquid", compound)
 
 
 def _custom(what: str, choices: Mapping[str, str], values: Mapping[str, float]) -> Compound:

@@ -1,7 +1,7 @@
 """[model_error]: how far the model itself may be off."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import asdict, dataclass, field
 from typing import Any, Final
 
 from explorer import registry
@@ -32,17 +32,26 @@ class ModelError:
     relative: Mapping[str, float] = field(default_factory=dict)  #: standard uncertainties by output [-]
     shared: float = SHARED_MODEL_ERROR  #: share of the variance common to every study on this model [-]
     shared_origin: str = "assumed"
+    of_flows: Mapping[str, float] = field(
+        default_factory=dict
+    )  #: assumed besides, where flows are stated [-]
 
     def of(self, quantity: str) -> ErrorOfModel:
         """Return the model's error for an output; a pair's falls back on the top-level output's."""
         for address in (quantity, quantity.rpartition(".")[2]):
             if address in self.relative:
                 return ErrorOfModel(self.relative[address], "yours")
-        return ErrorOfModel(registry.quantity(quantity).model_error, "assumed")
+        assumed = self.of_flows.get(quantity, registry.quantity(quantity).model_error)
+        return ErrorOfModel(assumed, "assumed")
+
+    def as_resolved(self) -> dict[str, Any]:
+        """Return it as plain data."""
+        return {key: item for key, item in asdict(self).items() if key != "of_flows" or item}
 
 
-def model_error(table: Mapping[str, Any], pairs: tuple[str, ...]) -> ModelError:
-    """Return the model's error of [model_error]."""
+def model_error(table: Mapping[str, Any], pairs: tuple[str, ...], *, fed: bool = False) -> ModelError:
+    """Return the model's error of [model_error]; of a gas that flows make, the chamber's pressure has that of c*."""
+    of_flows = {"chamber_pressure": registry.quantity("characteristic_velocity").model_error} if fed else {}
     relative, shared = {}, None
     for address, written in flattened(table).items():
         where = f"model_error.{address}"
@@ -52,5 +61,5 @@ def model_error(table: Mapping[str, Any], pairs: tuple[str, ...]) -> ModelError:
         known_quantity(address, pairs, where, "output", for_all_pairs=True)
         relative[address] = exact_value(where, written, _RELATIVE)
     if shared is None:
-        return ModelError(relative)
-    return ModelError(relative, shared, "yours")
+        return ModelError(relative, of_flows=of_flows)
+    return ModelError(relative, shared, "yours", of_flows)

@@ -25,6 +25,17 @@ def _text(found: object) -> object:
     return found
 
 
+def _shares(found: object) -> object:
+    if isinstance(found, str):
+        return found
+    plain = isinstance(found, dict) and all(
+        isinstance(share, int | float) and not isinstance(share, bool) for share in found.values()
+    )
+    if not plain or not found:
+        raise ValueError("expected plain numbers by species, such as { N2 = 0.98, Cs = 0.02 }")
+    return found
+
+
 def _as_share(found: object) -> object:
     if not isinstance(found, str):
         return found
@@ -41,4 +52,5 @@ def _as_list(found: object) -> object:
 Written = Annotated[Any, AfterValidator(_written)]  #: left to the value grammar
 Share = Annotated[float, BeforeValidator(_as_share)]  #: 0.8 or "80 %"
 Text = Annotated[Any, AfterValidator(_text)]
+Shares = Annotated[Any, AfterValidator(_shares)]  #: { N2 = 0.98, Cs = 0.02 }
 OneOrMore = BeforeValidator(_as_list)  #: [key] counts as one [[key]]
