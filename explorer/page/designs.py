@@ -2,22 +2,22 @@
 
 import math
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import replace
 from typing import Final, Protocol, TypeVar
 
 from explorer import registry
 from explorer.analysis.scrambles import Estimate
-from explorer.page.document import Paragraph, Part, Section, Table
-from explorer.page.inputs import how_read, resolved_inputs
-from explorer.page.text import WIDTH, raised
+from explorer.page.document import Paragraph, Part, Section, Table, for_reviewers
+from explorer.page.inputs import resolved_rows
 from explorer.page.words import (
     STATUS_WORDS,
     between,
     bounds,
     figure_with_sampling,
+    listed,
     number_with_sampling,
     percent,
     requirement,
+    shown_with_sampling,
 )
 from explorer.registry import Quantity
 from explorer.study.contrasts import Figures
@@ -37,6 +37,10 @@ Design = TypeVar("Design", bound=Named)
 
 #: Where a design has no such thing.
 NONE: Final = "none"
+
+#: Figures of a design, and how many designs they stand beside each other for.
+_FIGURES: Final = {"mean": "Mean", "low": "19 times in 20 from", "high": "19 times in 20 to"}
+_FEW: Final = 3
 
 #: The longest name of a column.
 _LONGEST: Final = 24
@@ -77,30 +81,11 @@ def columns(
     head: Callable[[str], str],
     cell: Callable[[str, Design], str],
 ) -> tuple[Table, ...]:
-    """Return a table with a column for each design, in several where one would be too wide."""
-    rows = list(rows)
-    if not rows:
-        return ()
-    labels = [head(row) for row in rows]
-    first = max(map(len, labels)) + 2
+    """Return a table with a column for each design; none without rows."""
     short = short_names([design.name for design in designs])
-    tables: list[list[list[str]]] = []
-    room = 0
-    for design in designs:
-        column = [short[design.name], *(raised(cell(row, design)) for row in rows)]
-        width = max(map(len, column)) + 2
-        if width > room or not tables:
-            tables.append([["", *labels]])
-            room = WIDTH - first
-        tables[-1].append(column)
-        room -= width
-    return tuple(_table(columns) for columns in tables)
-
-
-def _table(columns: Sequence[Sequence[str]]) -> Table:
-    head, *rows = zip(*columns, strict=True)
-    told = tuple(row for row in rows if any(cell != NONE for cell in row[1:]))
-    return Table(told, head)
+    every = [(head(row), *(cell(row, design) for design in designs)) for row in rows]
+    told = tuple(cells for cells in every if any(cell != NONE for cell in cells[1:]))
+    return (Table(told, ("", *short.values()), standing=1),) if every else ()
 
 
 def percent_cell(share: Estimate) -> str:
@@ -135,18 +120,39 @@ def every_figure(
     rows: Sequence[str],
     of: Callable[[Design], Mapping[str, Figures]],
 ) -> Iterator[Part]:
-    """Return means and intervals for a reviewer, each with its sampling error, a column a design."""
-    for figure, words in (("mean", "Mean"), ("low", "19 times in 20 from"), ("high", "19 times in 20 to")):
+    """Return means and intervals for a reviewer, each with its sampling error, a column a design.
+
+    Of a few designs all stand in one table.
+    """
+    if len(designs) <= _FEW:
+        yield Paragraph("Mean and 19 times in 20; in brackets the sampling error (95 %):")
+        yield _figures_beside(designs, rows, of)
+        return
+    for figure, words in _FIGURES.items():
 
         def cell(row: str, design: Design, figure: str = figure) -> str:
-            own = of(design)[row]
-            value: Estimate = getattr(own, figure)
-            if not own.is_told:
-                return NONE
-            return figure_with_sampling(registry.quantity(row), value, None, own.standard_uncertainty)
+            return _figure_cell(row, of(design)[row], figure)
 
-        yield Paragraph(f"{words}, with the sampling error:")
-        yield from columns(designs, rows, str, cell)
+        yield Paragraph(f"{words}; in brackets the sampling error (95 %):")
+        yield from columns(designs, rows, label, cell)
+
+
+def _figures_beside(
+    designs: Sequence[Design], rows: Sequence[str], of: Callable[[Design], Mapping[str, Figures]]
+) -> Table:
+    heads = (
+        head for name in short_names([own.name for own in designs]).values() for head in (name, "from", "to")
+    )
+    cells = tuple(
+        (label(row), *(_figure_cell(row, of(own)[row], figure) for own in designs for figure in _FIGURES))
+        for row in rows
+        if any(of(own)[row].is_told for own in designs)
+    )
+    return Table(cells, ("", *heads), standing=1)
+
+
+def _figure_cell(row: str, own: Figures, figure: str) -> str:
+    return shown_with_sampling(registry.quantity(row), getattr(own, figure)) if own.is_told else NONE
 
 
 def event_words(name: str) -> str:
@@ -170,10 +176,25 @@ def sampled_words(found: Together, asked: int | None) -> str:
     return f"From {found.samples} points{rounded}, the same for all designs, in {found.scrambles} independent repeats."
 
 
-def inputs_read(name: str, study: Study, *, use: str) -> Iterator[Section]:
-    """Return how a design's inputs were read, for a reviewer."""
-    for section in (how_read(study, use=use), resolved_inputs(study)):
-        yield replace(section, title=f"{section.title}: {name}", as_written=True, audience="reviewer")
+def inputs_read(studies: Mapping[str, Study], *, use: str) -> Iterator[Section]:
+    """Return how the designs' inputs were read, beside each other, for a reviewer."""
+    short = short_names(list(studies)).values()
+    each = [{address: rest for address, *rest in resolved_rows(study)} for study in studies.values()]
+    addresses = list(dict.fromkeys(address for rows in each for address in rows))
+    uncertain = dict.fromkeys(address for study in studies.values() for address in study.words())
+    counts = listed(
+        [f"{len(study.words())} of {name}" for name, study in zip(short, studies.values(), strict=True)]
+    )
+    read = [(a, *(rows[a][2] if a in rows else NONE for rows in each)) for a in addresses if a in uncertain]
+    resolved = [(a, *(cell for rows in each for cell in rows.get(a, (NONE, ""))[:2])) for a in addresses]
+    yield for_reviewers(
+        "How uncertain values were read",
+        (f"Uncertain: {counts}. {use}", Table(tuple(read), ("key in the study", *short), standing=1)),
+    )
+    heads = (word for name in short for word in (name, "origin"))
+    yield for_reviewers(
+        "The study as resolved", (Table(tuple(resolved), ("key in the study", *heads), standing=1),)
+    )
 
 
 def shared_part(shared: Mapping[str, Sequence[tuple[str, str]]], nothing: str) -> Table | Paragraph:

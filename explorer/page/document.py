@@ -32,6 +32,9 @@ class Table:
     rows: tuple[tuple[str, ...], ...]
     head: tuple[str, ...] = ()
     numbers: frozenset[int] = frozenset()  #: columns that are aligned to the right
+    standing: int = (
+        0  #: leading columns that stand again in each part where a terminal needs several; 0: never parted
+    )
 
 
 @dataclass(frozen=True)

@@ -1,11 +1,21 @@
 """What a study says, as a reader checks it: how uncertain values were read, what was changed, who says a value."""
 
+import shlex
 from collections.abc import Sequence
+from typing import Final
+
+import numpy as np
 
 from explorer import registry
-from explorer.page.document import Paragraph, Part, Section, Table
+from explorer.page.document import Lines, Paragraph, Part, Section, Table
 from explorer.page.words import counted, percent
 from explorer.studyfile import Study
+
+_TRY: Final = (
+    "Each line tries one end of a range, taken as exact: copy it, change the value, add more of --set."
+)
+_MOST_LINES: Final = 8
+_LONGEST: Final = 88  #: characters of a line
 
 
 def how_read(study: Study, *, use: str) -> Section:
@@ -30,19 +40,23 @@ def who_says(study: Study, address: str) -> str:
 
 def resolved_inputs(study: Study) -> Section:
     """Return the study as resolved, for a reviewer."""
+    head = ("input", "central value", "whose", "read as")
+    return Section("The study as resolved", (Table(resolved_rows(study), head),), audience="reviewer")
+
+
+def resolved_rows(study: Study) -> tuple[tuple[str, str, str, str], ...]:
+    """Return every word and value of a study: address, central value, whose it is and how it was read."""
     resolved = study.as_resolved()
-    rows = [("mode", study.mode, who_says(study, "mode"), "")]
-    rows += [
+    words = [
         (address, word, who_says(study, address), "")
-        for address, word in resolved["choices"].items()
-        if address not in ("mode", "magnet.kind", "gas.kind")
+        for address, word in {"mode": study.mode, **resolved["choices"]}.items()
+        if address not in ("magnet.kind", "gas.kind")
     ]
-    rows += [
+    values = [
         (address, item["shown"], who_says(study, address), item["words"] or "exact")
         for address, item in resolved["inputs"].items()
     ]
-    head = ("input", "central value", "whose", "read as")
-    return Section("The study as resolved", (Table(tuple(rows), head),), audience="reviewer")
+    return (*words, *values)
 
 
 def model_error_table(study: Study, quantities: Sequence[str]) -> Table:
@@ -64,3 +78,37 @@ def _sentence(note: str) -> str:
     }  # an address keeps its small letter
     text = note if known else note[:1].upper() + note[1:]
     return text if text.endswith(".") else f"{text}."
+
+
+def to_try(study: Study, command: str, addresses: Sequence[str] = ()) -> tuple[Section, ...]:
+    """Return command lines that try both ends of what is varied and of the inputs named; nothing without a file."""
+    varied = [item.address for item in study.vary]
+    lines = [
+        _line(f"mhdstage {command} {shlex.quote(str(study.path))}", f"--set {address}={shlex.quote(value)}")
+        for address in dict.fromkeys((*addresses, *varied))
+        for value in _ends(study, address)
+    ]
+    if study.path is None or not lines:
+        return ()
+    return (Section("Other values to try", (Paragraph(_TRY), *lines[:_MOST_LINES])),)
+
+
+def _line(command: str, option: str) -> Lines:
+    """A command to copy, on two lines where one would be too long for a terminal."""
+    whole = f"{command} {option}"
+    return Lines((whole,) if len(whole) <= _LONGEST else (f"{command} \\", f"    {option}"))
+
+
+def _ends(study: Study, address: str) -> tuple[str, ...]:
+    """Both ends of an input's range, or of where its unknown value lies 19 times in 20, as `--set` takes them."""
+    shown = registry.quantity(address).shown
+    for item in study.vary:
+        if item.address == address:
+            if item.low is not None and item.high is not None:
+                return shown(item.low), shown(item.high)
+            return str(item.stock[0]), str(item.stock[-1])
+    for uncertain in study.space.inputs:
+        if uncertain.address == address:
+            ends = uncertain.distribution(uncertain.parts[0]).quantile(np.array([0.025, 0.975]))
+            return shown(float(ends[0]), 3), shown(float(ends[1]), 3)
+    return ()

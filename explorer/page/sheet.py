@@ -23,7 +23,7 @@ th[tabindex] { cursor: pointer; }
 th[aria-sort=descending]::after { content: " ▾"; } th[aria-sort=ascending]::after { content: " ▴"; }
 td.number, th.number { text-align: right; font-variant-numeric: tabular-nums; }
 td.bar { font-family: "DejaVu Sans Mono", monospace; white-space: pre; }
-pre { font-size: .85rem; white-space: pre-wrap; }
+pre { font-size: .85rem; white-space: pre-wrap; user-select: all; margin: .2rem 0; }
 figure { margin: .8rem 0; break-inside: avoid; }
 figcaption { font-size: .85rem; color: #333; }
 nav ol { columns: 20rem; margin: .4rem 0; padding-left: 1.6rem; font-size: .9rem; }
@@ -50,7 +50,8 @@ header { padding-bottom: .4rem; }
   th, td { padding-right: .5rem; } figure svg { min-width: 30rem; }
 }
 @media print {
-  @page { size: A4; margin: 15mm 15mm 18mm; @bottom-right { content: counter(page) " / " counter(pages); } }
+  @page { size: A4; margin: 15mm 15mm 18mm;
+          @bottom-right { font: 8pt sans-serif; content: counter(page) " / " counter(pages); } }
   body { font-size: 10pt; margin: 0; padding: 0; max-width: none; }
   header p.printed { display: block; } nav, .requirement p { display: none; }
   .lead { display: block; } .lead svg { max-height: 75mm; }

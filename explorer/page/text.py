@@ -2,7 +2,7 @@
 
 import re
 import textwrap
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 
 from explorer.page.document import Lines, Paragraph, Part, Picture, Section, Table
 
@@ -40,8 +40,11 @@ def _part(part: Part, width: int) -> str | None:
     if isinstance(part, Lines):
         return "\n".join(f"{_INDENT}{line}".rstrip() for line in part.lines)
     if isinstance(part, Table):
+        if width < NARROW:
+            return "\n".join(one_by_one(part, width))
+        tables = parted(part, width) if part.standing else (part,)
         return "\n".join(
-            one_by_one(part, width) if width < NARROW else aligned(part.rows, part.head, part.numbers, width)
+            line for table in tables for line in aligned(table.rows, table.head, table.numbers, width)
         )
     return None
 
@@ -86,6 +89,26 @@ def one_by_one(table: Table, width: int) -> list[str]:
             if cell.strip():
                 lines.append(wrapped(f"{head}: {cell}" if head else cell, width, first=2 * _INDENT))
     return lines
+
+
+def parted(table: Table, width: int) -> Iterator[Table]:
+    """Yield a table's parts that fit a width, its first columns again in each."""
+    columns = list(zip(table.head, *table.rows, strict=True))
+    wide = [max(len(raised(printable(cell))) for cell in column) + len(_INDENT) for column in columns]
+    first = list(range(table.standing))
+    chosen = list(first)
+    for number in range(table.standing, len(columns)):
+        if len(chosen) > len(first) and sum(wide[each] for each in (*chosen, number)) > width:
+            yield _part_of(table, columns, chosen)
+            chosen = list(first)
+        chosen.append(number)
+    yield _part_of(table, columns, chosen)
+
+
+def _part_of(table: Table, columns: Sequence[tuple[str, ...]], chosen: Sequence[int]) -> Table:
+    head, *rows = zip(*(columns[number] for number in chosen), strict=True)
+    numbers = frozenset(place for place, number in enumerate(chosen) if number in table.numbers)
+    return Table(tuple(rows), head, numbers)
 
 
 def aligned(

@@ -13,6 +13,9 @@ from explorer.study.limits import NOT_DECIDED, verdict
 _MOST_PLACES: Final = 7
 _LARGEST_EXPONENT: Final = 6
 
+#: Of itself, what a figure that does not scatter is off by in the last of its bits.
+_ROUNDING: Final = 1e-9
+
 #: How the trade spells the words of statuses.
 STATUS_WORDS: Final = {
     "ok": "solved",
@@ -98,9 +101,15 @@ def share_with_sampling(share: float | Estimate, error: float | None = None) -> 
 
 def number_with_sampling(value: float, half_width: float) -> str:
     """Return a bare number with half of its 95 % sampling interval, as a table wants it: "5.4 (±0.2)"."""
-    if not half_width > 0:
+    if not half_width > _ROUNDING * abs(value):
         return units.number_text(value, 3)
     return f"{_fixed(value, half_width, 1)} (±{_fixed(half_width, half_width, 1)})"
+
+
+def shown_with_sampling(quantity: Quantity, figure: Estimate) -> str:
+    """Return a figure in its shown unit, which stands elsewhere, with half of its 95 % sampling interval."""
+    shown = units.from_si(float(figure), quantity.unit, quantity.shown_unit)
+    return number_with_sampling(shown, _in_shown_unit(quantity, figure.half_width))
 
 
 def percent_with_sampling(share: float | Estimate, error: float | None = None) -> str:

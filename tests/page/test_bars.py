@@ -59,3 +59,11 @@ def test_colours_stay_apart_in_grey() -> None:
 
     assert grey(LIGHT) - grey(DARK) > 0.4
     assert 1.0 - grey(SHADE) < 0.15
+
+
+def test_a_bar_says_its_share_to_a_pointer_that_rests_on_it() -> None:
+    element, _ = images(ranking_figure(bars(), "thrust_gain"), ())
+    titles = [found.text for found in ElementTree.fromstring(element).iter() if found.tag.endswith("title")]
+    assert "a, alone: 50 % (95 % sampling: 45 … 55 %)" in titles
+    assert "a, in all: 60 % (95 % sampling: 55 … 65 %)" in titles
+    assert len(titles) == 6

@@ -4,6 +4,7 @@ from explorer import registry
 from explorer.page.words import (
     between,
     figure_with_sampling,
+    number_with_sampling,
     plus_minus,
     requirement,
     share_with_sampling,
@@ -34,3 +35,8 @@ def test_ends_and_spreads_keep_to_the_uncertaintys_second_digit() -> None:
     assert plus_minus(GAIN, 0.0) == "± 0 N"
     assert requirement(GAIN, at_least=0.04, at_most=None) == "at least 0.04 N"
     assert requirement(GAIN, at_least=0.04, at_most=0.2) == "at least 0.04 N and at most 0.2 N"
+
+
+def test_a_figure_that_only_rounding_moves_has_no_sampling_error() -> None:
+    assert number_with_sampling(110.0, 1.4e-10) == "110"
+    assert number_with_sampling(110.0, 1.4) == "110 (±1)"

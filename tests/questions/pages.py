@@ -70,10 +70,10 @@ def csv_of(answer: Answer, name: str) -> list[dict[str, str]]:
 
 def page_of(answer: Answer) -> str:
     """An answer's page."""
-    return page(answer.sections)
+    return page(answer.sections, answer.brief)
 
 
-def page(sections: Iterable[Section]) -> str:
+def page(sections: Iterable[Section], brief: Sequence[Section] = ()) -> str:
     """Sections as a page."""
     every = list(sections)
     pictures = [part for section in every for part in section.parts if isinstance(part, Picture)]
@@ -81,4 +81,4 @@ def page(sections: Iterable[Section]) -> str:
         part.name: part.figure if isinstance(part.figure, str) else images(part.figure, ())[0]
         for part in pictures
     }
-    return html.page(every, drawn)
+    return html.page(every, drawn, brief=brief)

@@ -9,10 +9,10 @@ import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
-from matplotlib.patches import Patch
+from matplotlib.patches import Patch, Rectangle
 
 from explorer.analysis.scrambles import Estimate
-from explorer.page.pictures.style import CLEAR, DARK, LIGHT, blank, style
+from explorer.page.pictures.style import CLEAR, DARK, LIGHT, blank, style, tell
 
 #: Most rows drawn, the rest stands in the table; characters of an axis label on one line.
 MOST_ROWS: Final[int] = 12
@@ -54,9 +54,12 @@ def ranking_figure(bars: Sequence[Bar], target: str) -> Figure:
         figure = blank(6.4, 1.6 + 0.32 * len(shown))
         axes: Axes = figure.subplots()
         for place, bar in enumerate(shown):
-            _bar(axes, place, bar.longest, 0.72, LIGHT, _KINDS[bar.kind][0])
+            how = "alone" if bar.total is None else "in all"
+            tell(
+                _bar(axes, place, bar.longest, 0.72, LIGHT, _KINDS[bar.kind][0]), _told(bar, how, bar.longest)
+            )
             if bar.total is not None:
-                _bar(axes, place, bar.first, 0.34, DARK, "")
+                tell(_bar(axes, place, bar.first, 0.34, DARK, ""), _told(bar, "alone", bar.first))
         _intervals(axes, [bar.longest for bar in shown], clear=0.265 if totals else 0.0)
         axes.set_yticks(range(len(shown)), [f"{LEVEL} {b.label}" if b.level else b.label for b in shown])
         axes.invert_yaxis()
@@ -72,9 +75,17 @@ def ranking_figure(bars: Sequence[Bar], target: str) -> Figure:
     return figure
 
 
-def _bar(axes: Axes, place: int, share: Estimate, height: float, color: str, hatch: str) -> None:
+def _told(bar: Bar, how: str, share: Estimate) -> str:
+    """What a bar says to a pointer: "magnetic field, alone: 25 % (95 % sampling: 23 … 27 %)"."""
+    low, high = (100 * end for end in share.interval)
+    return f"{bar.label}, {how}: {100 * float(share):.3g} % (95 % sampling: {low:.3g} … {high:.3g} %)"
+
+
+def _bar(axes: Axes, place: int, share: Estimate, height: float, color: str, hatch: str) -> Rectangle:
     length = 100 * max(float(share), 0.0)
-    axes.barh(place, length, height, facecolor=color, hatch=hatch, edgecolor="black", linewidth=0.6)
+    (bar,) = axes.barh(place, length, height, facecolor=color, hatch=hatch, edgecolor="black", linewidth=0.6)
+    assert isinstance(bar, Rectangle)
+    return bar
 
 
 def _intervals(axes: Axes, shares: Sequence[Estimate], *, clear: float) -> None:

@@ -7,6 +7,7 @@ from typing import Any, Final
 
 import matplotlib as mpl
 import numpy as np
+from matplotlib.artist import Artist
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 from matplotlib.layout_engine import ConstrainedLayoutEngine
@@ -29,6 +30,9 @@ _STYLE: Final[Any] = {  # matplotlib's type of a setting's name is a list of the
     "svg.hashsalt": "mhdstage",  # the same picture is the same file
 }
 
+#: What the name of a part begins with that says its value.
+_TOLD: Final = "value: "
+
 _SPELLINGS: Final = {"ohm": "Ω", "^2": "²", "^3": "³", "^-1": "⁻¹"}
 
 #: What stands behind a line that crosses hatching or bars, so that it is seen there.
@@ -50,6 +54,11 @@ def blank(width: float, height: float, *, settles: bool = True) -> Figure:
     figure = Figure(figsize=(width, height), layout=layout)
     FigureCanvasAgg(figure)
     return figure
+
+
+def tell(artist: Artist, words: str) -> None:
+    """Have a part of a picture say its value to a pointer that rests on it."""
+    artist.set_gid(f"{_TOLD}{words}")
 
 
 def axis_label(words: str, scale: Scale) -> str:
@@ -106,6 +115,7 @@ def svg_element(content: bytes, width: float) -> str:
     text = content.decode("utf-8")
     element = re.sub(r"\s*<metadata>.*?</metadata>", "", text[text.index("<svg") :], flags=re.DOTALL)
     pixels = width * 96  # of a page, in an inch
+    element = re.sub(rf'<g id="{_TOLD}([^"]*)">', r"<g><title>\1</title>", element)
     return element.replace(
         "<svg ", f'<svg role="img" style="width:100%;max-width:{pixels:.0f}px;height:auto" ', 1
     )

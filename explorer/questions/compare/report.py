@@ -17,6 +17,7 @@ from explorer.questions.compare.pictures import comparison_picture
 from explorer.questions.compare.tables import (
     border_tables,
     difference_table,
+    differences_beside,
     ended_tables,
     figure_tables,
     inputs_tables,
@@ -130,25 +131,33 @@ def _figures(found: Comparison) -> Iterator[Section]:
 
 
 def _differences(found: Comparison) -> Iterator[Part | str]:
-    first = found.first
     yield _DIFFERENCES
-    for other in found.others:
-        head, mixed = f"{other.name} less {first.name}", is_mixed(first, other)
-        if other.one_rig:
-            yield _ALONE
-        if mixed:
-            given = other.differences_given_contact
-            yield from _difference(found, f"{head}, of firings that make contact in both", given)
-        yield from _difference(found, f"{head}{', all firings' if mixed else ''}", other.differences)
-        if other.between_firings:
-            yield from _difference(found, f"{head}, between one firing of each", other.between_firings)
+    if any(other.one_rig for other in found.others):
+        yield _ALONE
+    told = {head: of for other in found.others for head, of in _told_of(found.first, other)}
+    rows = key_rows(found)
+    few = [head for head, of in told.items() if not any(of[row].verdict for row in rows)]
+    yield from (f"{head}: too few of them to tell a difference from." for head in few)
+    told = {head: of for head, of in told.items() if head not in few}
+    if len(told) == 1:
+        ((head, of),) = told.items()
+        yield f"{head}:"
+        yield difference_table(of, rows)
+    elif told:
+        yield f"Each less {found.first.name}: mean (19 times in 20), which is, chance of more."
+        yield differences_beside(
+            {head.replace(f" less {found.first.name}", ""): of for head, of in told.items()}, rows
+        )
 
 
-def _difference(found: Comparison, head: str, of: Mapping[str, Difference]) -> tuple[Part | str, ...]:
-    table = difference_table(of, key_rows(found))
-    if not table.rows:
-        return (f"{head}: too few of them to tell a difference from.",)
-    return f"{head}:", table
+def _told_of(first: Compared, other: Compared) -> Iterator[tuple[str, Mapping[str, Difference]]]:
+    """What is told of a design less the first one, each in its words."""
+    head, mixed = f"{other.name} less {first.name}", is_mixed(first, other)
+    if mixed:
+        yield f"{head}, of firings that make contact in both", other.differences_given_contact
+    yield f"{head}{', all firings' if mixed else ''}", other.differences
+    if other.between_firings:
+        yield f"{head}, between one firing of each", other.between_firings
 
 
 def _limits(found: Comparison) -> list[Part | str]:
@@ -184,8 +193,7 @@ def _for_reviewers(found: Comparison) -> Iterator[Section]:
         yield for_reviewers("Every difference, contact in both", less)
     yield for_reviewers("All borders", (_BORDERS, *border_tables(found)))
     yield for_reviewers("All inputs that differ", inputs_tables(found, found.unlike))
-    for own in found.designs:
-        yield from inputs_read(own.name, own.study, use=_USE)
+    yield from inputs_read({own.name: own.study for own in found.designs}, use=_USE)
 
 
 def _method(found: Comparison) -> Iterator[str]:

@@ -40,18 +40,25 @@ def figure_tables(
 def difference_table(differences: Mapping[str, Difference], rows: Sequence[str]) -> Table:
     """Return how much a design has more than the first one, and whether that is real."""
     cells = [
-        (
-            label(row),
-            mean_cell(registry.quantity(row), own),
-            ends_cell(registry.quantity(row), own),
-            number_with_sampling(float(own.larger), own.larger.half_width),
-            own.verdict,
-        )
-        for row in rows
-        for own in (differences[row],)
-        if own.verdict
+        (label(row), *_difference_cells(row, differences[row])) for row in rows if differences[row].verdict
     ]
     return Table(tuple(cells), ("", "mean", "19 times in 20", "chance of more", "which is"))
+
+
+def differences_beside(told: Mapping[str, Mapping[str, Difference]], rows: Sequence[str]) -> Table:
+    """Return the same of several designs beside each other, a column each."""
+    cells = []
+    for row in rows:
+        each = [_difference_cells(row, of[row]) if of[row].verdict else None for of in told.values()]
+        shown = [NONE if own is None else "{0} ({1}), {3}, {2}".format(*own) for own in each]
+        cells.append((label(row), *shown))
+    return Table(tuple(row for row in cells if set(row[1:]) != {NONE}), ("", *told), standing=1)
+
+
+def _difference_cells(row: str, own: Difference) -> tuple[str, str, str, str]:
+    quantity, larger = registry.quantity(row), own.larger
+    chance = number_with_sampling(float(larger), larger.half_width)
+    return mean_cell(quantity, own), ends_cell(quantity, own), chance, own.verdict
 
 
 def limit_table(found: Comparison) -> Table:

@@ -10,7 +10,7 @@ from explorer.page.answer import Answer, Envelope, Options, Question, Work, left
 from explorer.page.cautions import CAUTIONS
 from explorer.page.document import Paragraph, Part, Picture, Section, for_reviewers, section
 from explorer.page.figures import with_standard_errors
-from explorer.page.inputs import how_read, notes, resolved_inputs
+from explorer.page.inputs import how_read, notes, resolved_inputs, to_try
 from explorer.page.provenance import provenance
 from explorer.page.words import counted
 from explorer.questions.flight import tables
@@ -113,6 +113,7 @@ def _sections(found: Flight, head: Mapping[str, Any], plain: Section) -> Iterato
         yield section(f"What drives {DRIVEN[name]}", _driving(found, name))
     vehicle = tables.vehicle_table(found)
     yield section("The flight as read", [tables.phases_table(found), vehicle, _MODEL])
+    yield from to_try(study, "flight")
     yield how_read(study, use=_USE)
     yield section("Caution", [" ".join((*CAUTIONS, _CAUTION))])
     yield for_reviewers("For a reviewer", [_METHOD, tables.names_table(found)])

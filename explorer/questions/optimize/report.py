@@ -145,7 +145,7 @@ def _trade_off(found: Proposal, picture: Figure) -> Section:
         Picture("trade_off", picture, words),
         tables.trade_off_table(found),
         Paragraph(f"{tables.curve_words(found)} {tables.alike_words(found.trade_off)}"),
-        *tables.designs_tables(found.beside, first_in_each=False, wishes=False),
+        tables.designs_table(found.beside, first_stands=False, wishes=False),
     )
     return Section("The trade-off curve", parts)
 
@@ -160,7 +160,7 @@ def _near_equal(found: Proposal, drawn: Pictures) -> Section:
             f"Within 2 % of the proposal's {wished(found.wishes)}, and elsewhere in the ranges: choose by what is"
             f" easier to build, buy or hold steady. {tables.alike_words((found.told, *found.near_equal))}"
         ),
-        *tables.designs_tables(found.beside, first_in_each=True, wishes=True),
+        tables.designs_table(found.beside, first_stands=True, wishes=True),
     ]
     differ = [
         f"{name} in {listed(list(design.differs_in))}"

@@ -1,11 +1,9 @@
 """A search for a design as tables: the proposal beside the study, its limits, designs beside each other, changes."""
 
 from collections.abc import Iterator, Mapping, Sequence
-from typing import Final
 
 from explorer import registry, units
 from explorer.page.document import Table
-from explorer.page.text import WIDTH
 from explorer.page.words import figure_with_sampling, listed, number_with_sampling, percent
 from explorer.questions.optimize.names import (
     DIGITS,
@@ -28,9 +26,6 @@ from explorer.questions.optimize.search.proposal import JudgedDesign, JudgedLimi
 from explorer.study.limits import MET, is_implied
 from explorer.study.shown import scale_of
 from explorer.studyfile import Study
-
-#: Room that a table's edge and the gap between two columns take [characters].
-_GAP: Final = 2
 
 
 def setting_table(found: Proposal, study: Study) -> Table:
@@ -130,33 +125,12 @@ def changes_table(miss: NearestMiss) -> Table:
     return Table(rows, ("change", "what is left"))
 
 
-def designs_tables(
-    designs: Mapping[str, JudgedDesign], *, first_in_each: bool, wishes: bool
-) -> Iterator[Table]:
-    """Yield designs beside each other, a column each; a further table where one would be too wide.
-
-    What is the same in all of them is left out.
-    """
+def designs_table(designs: Mapping[str, JudgedDesign], *, first_stands: bool, wishes: bool) -> Table:
+    """Return designs beside each other, a column each, without what is the same in all of them."""
     every = list(designs.values())
     rows = [*_setting_rows(every), *(_wish_rows(every) if wishes else ()), *_verdict_rows(every)]
-    columns = list(zip(("", *designs), *rows, strict=True))
-    fixed = columns[: 2 if first_in_each else 1]
-    block = list(fixed)
-    for column in columns[len(fixed) :]:
-        if len(block) > len(fixed) and sum(map(_width, (*block, column))) > WIDTH:
-            yield _side_by_side(block)
-            block = list(fixed)
-        block.append(column)
-    yield _side_by_side(block)
-
-
-def _width(column: Sequence[str]) -> int:
-    return max(map(len, column)) + _GAP
-
-
-def _side_by_side(columns: Sequence[Sequence[str]]) -> Table:
-    head, *rows = zip(*columns, strict=True)
-    return Table(tuple(rows), head, frozenset(range(1, len(columns))))
+    numbers = frozenset(range(1, len(every) + 1))
+    return Table(tuple(rows), ("", *designs), numbers, standing=2 if first_stands else 1)
 
 
 def _setting_rows(designs: Sequence[JudgedDesign]) -> Iterator[tuple[str, ...]]:

@@ -7,7 +7,7 @@ from explorer import registry
 from explorer.page.cautions import cautions
 from explorer.page.document import Paragraph, Part, Picture, Section, for_reviewers, section
 from explorer.page.events import events_section
-from explorer.page.inputs import how_read, model_error_table, notes, resolved_inputs
+from explorer.page.inputs import how_read, model_error_table, notes, resolved_inputs, to_try
 from explorer.page.pictures.distribution import shows_unmet
 from explorer.page.provenance import provenance
 from explorer.page.requirement import requirement
@@ -88,6 +88,7 @@ def report(
         [_MODEL, model_error_table(study, tuple(found.figures))] if stated else [_NO_MODEL]
     )
     yield section("The model's own error", model)
+    yield from to_try(study, "propagate")
     yield how_read(study, use=_USE)
     yield cautions()
     yield for_reviewers("For a reviewer", _method(found))

@@ -12,7 +12,7 @@ from explorer.page.answer import Answer, Envelope, Options, Question, Work, stud
 from explorer.page.cautions import cautions
 from explorer.page.document import Paragraph, Part, Picture, Section
 from explorer.page.events import events_section
-from explorer.page.inputs import how_read, notes, resolved_inputs
+from explorer.page.inputs import how_read, notes, resolved_inputs, to_try
 from explorer.page.pictures.bars import LEVEL, MOST_ROWS
 from explorer.page.pictures.distribution import shows_unmet
 from explorer.page.provenance import provenance
@@ -47,6 +47,9 @@ from explorer.registry import is_name
 from explorer.study.model_error import MODEL_ITSELF
 from explorer.study.shown import scale_of
 from explorer.studyfile import Study, read_study
+
+#: Inputs for whose values lines to copy are given.
+_LEADING: Final = 2
 
 _ALONE: Final = "Alone: what would go if this row were known exactly."
 _IN_ALL: Final = " In all: what it carries together with the others too."
@@ -151,6 +154,7 @@ def told(
         *everyone,
         *instruments_section(rankings[0]),  # the same whatever the target
         *events_section(rankings[0].events),
+        *to_try(study, "propagate", _leading(rankings[0])),
         how_read(study, use=_USE),
         *([_beside(how_read(against, use=_USE), other)] if against is not None else []),
         cautions(),
@@ -174,6 +178,12 @@ def _named(section: Section, ranking: Ranking, several: bool) -> Section:
         for part in section.parts
     )
     return replace(section, title=f"{section.title}: {ranking.target}", parts=parts, as_written=True)
+
+
+def _leading(ranking: Ranking) -> list[str]:
+    """The addresses of the unknown inputs that carry most."""
+    known = [row for row in ranking.rows if row.part == "unknown" and ranking.against is None]
+    return [row.address for row in sorted(known, key=lambda row: -float(row.leading))[:_LEADING]]
 
 
 def _beside(section: Section, other: str) -> Section:

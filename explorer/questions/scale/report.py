@@ -192,8 +192,7 @@ def _for_reviewers(found: Scaling) -> Iterator[Section]:
     borders: list[Part | str] = [_BORDERS, *border_tables(found), _EVENTS, *event_tables(found)]
     yield for_reviewers("All borders, statuses and warnings", borders)
     yield for_reviewers("How each input goes", [_ways(found)])
-    for name, study in _ends(found).items():
-        yield from inputs_read(name, study, use=_USE)
+    yield from inputs_read(_ends(found), use=_USE)
     if found.ladder is not None:
         for rung in found.ladder.rungs:
             yield replace(

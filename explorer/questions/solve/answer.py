@@ -19,7 +19,7 @@ from explorer.page.answer import (
 )
 from explorer.page.cautions import cautions
 from explorer.page.document import Paragraph, Part, Picture, Section
-from explorer.page.inputs import how_read, notes
+from explorer.page.inputs import how_read, notes, to_try
 from explorer.page.provenance import provenance
 from explorer.page.usage import UsageError
 from explorer.page.words import STATUS_WORDS
@@ -152,7 +152,8 @@ def _streams(point: Point, burn: float | None) -> Iterator[Part]:
 
 
 def _foot(point: Point, head: Mapping[str, Any]) -> tuple[Section, ...]:
-    return how_read(point.study, use=_USE), cautions(), provenance(head)
+    study = point.study
+    return *to_try(study, "solve"), how_read(study, use=_USE), cautions(), provenance(head)
 
 
 def _data(point: Point) -> dict[str, Any]:

@@ -305,7 +305,7 @@ def test_a_propagation_shows_its_main_figures_and_its_picture(found: Propagation
     assert re.search(r"\n  thrust_gain +0\.0\d+ N +0\.0\d+ N +0\.0\d+ and 0\.\d+ N\n  current ", text)
     assert html.count("<tr>") == 3
     assert found.plot("current").axes[0].get_xlabel() == "current in one future firing [A]"
-    assert found.plot().axes[0].get_xlabel() == "thrust_gain in one future firing [N]"
+    assert found.plot().axes[0].get_xlabel() == "thrust gain in one future firing [N]"
 
 
 def test_what_a_callable_gives_shows_itself_too() -> None:
