@@ -5,6 +5,7 @@ of formation at 298.15 K are those of the standard tables, from memory (the test
 stagnation temperature no result hangs on them.
 """
 
+import difflib
 import re
 from collections.abc import Mapping
 from typing import Final
@@ -69,8 +70,11 @@ def check_shares(shares: Mapping[str, float]) -> None:
     known = known_components()
     for name, share in shares.items():
         if name not in known:
-            without = ", whose cross section for electrons is not known here" if name in CARRIERS else ""
-            raise ValueError(f'"{name}" is no component known here{without}; known: {", ".join(known)}')
+            slip = "its cross section for electrons is not known" if name in CARRIERS else "not known"
+            guess = [each for each in known if name and each.startswith(name.upper())]
+            guess = guess or difflib.get_close_matches(name.title(), known, n=1, cutoff=0.5)
+            hint = f'did you mean "{guess[0]}"? ' if guess and name not in CARRIERS else ""
+            raise ValueError(f'"{name}": {slip}; {hint}known: {", ".join(known)}')
         if not 0.0 < share <= 1.0:
             raise ValueError(f"the share of {name} must lie above 0 and not above 1; got {share:g}")
     metals = [name for name in shares if name in ALKALI_METALS]

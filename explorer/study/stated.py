@@ -8,7 +8,9 @@ from explorer import registry
 from explorer.space import Uncertain
 from explorer.studyfile import Study
 
-_SAID_BY_ITS_TABLE: Final = frozenset({"magnet.kind"})  #: which table of the magnet stands
+_SAID_BY_ITS_TABLE: Final = frozenset(
+    {"magnet.kind", "gas.kind"}
+)  #: which table of the magnet, of the gas stands
 
 
 class Stated(NamedTuple):

@@ -49,6 +49,14 @@ make = "largest"
         "heavy.toml": sounding.replace('at_least = "4 N"', 'at_least = "6 N"'),
         "no-flight.toml": bench,
         "broken.toml": "title = [",
+        "sooty-flows.toml": 'like = "bench.toml"\n[gas.flows]\nfuel = "30 g/s"\noxidizer = "8 g/s"\n'
+        'seed_solution = "1.7 g/s"\n',
+        "no-concentration.toml": bench.replace('seed_water = "0.95 .. 1.2"\n', "")
+        .replace("mixture_ratio = { value = 1.95, unknown = 0.04, scatter = 0.03 }\n", "")
+        .replace('seed_fraction = "1.0 ± 0.08 %"\n', "")
+        .replace('chamber_pressure = { value = "12 bar", unknown = "0.1 bar", scatter = "0.15 bar" }\n', "")
+        + '\n[gas.flows]\nfuel = "15 g/s"\noxidizer = "29 g/s"\nseed_solution = "1.7 g/s"\n',
+        "no-density.toml": _demo("torch-flows").replace('density = "1510 kg/m^3 ± 2 %"', ""),
         "comma.toml": bench.replace('pressure = "1.013 bar"', 'pressure = "1,013 bar"'),
     }
     return found
@@ -63,6 +71,8 @@ def cases() -> dict[str, Case]:
         "solve-extraction": Case(["solve", "bench-extraction.toml", *SMALL[:2]]),
         "solve-two-pair": Case(["solve", "two-pair.toml", *SMALL[:2]]),
         "solve-sounding": Case(["solve", "sounding.toml", *SMALL[:2]]),
+        "solve-torch-flows": Case(["solve", "torch-flows.toml", *SMALL[:2]]),
+        "solve-arc-heated": Case(["solve", "arc-heated.toml", *SMALL[:2]]),
         "solve-no-contact": Case(
             ["solve", "bench.toml", "--set", "electrodes.main.source.voltage=5 V", *SMALL[:2]]
         ),
@@ -157,6 +167,12 @@ def cases() -> dict[str, Case]:
         "explain-warning": Case(["explain", "constricted"]),
         "explain-seed": Case(["explain", "potassium carbonate"]),
     }
+    answered |= {
+        "propagate-torch-flows": Case(
+            ["propagate", "torch-flows.toml", "--quantities", "chamber_pressure", *few]
+        ),
+        "rank-arc-heated": Case(["rank", "arc-heated.toml", *quick], slow=True),
+    }
     return answered | {f"refuse-{name}": Case(arguments) for name, arguments in _refused().items()}
 
 
@@ -164,7 +180,41 @@ def _refused() -> dict[str, list[str]]:
     def setting(value: str) -> list[str]:
         return ["solve", "bench.toml", "--set", value]
 
+    def flows(value: str) -> list[str]:
+        return ["solve", "torch-flows.toml", "--set", value]
+
+    def heated(value: str) -> list[str]:
+        return ["solve", "arc-heated.toml", "--set", value]
+
     return {
+        "flows-and-pressure": flows("gas.chamber_pressure=12 bar"),
+        "flows-and-ratio": flows("gas.mixture_ratio=2"),
+        "flows-soot": ["solve", "sooty-flows.toml"],
+        "flows-no-concentration": ["solve", "no-concentration.toml"],
+        "flows-no-density": ["solve", "no-density.toml"],
+        "flows-solid": flows("gas.fuel=paraffin"),
+        "flows-phase": flows("gas.flows.fuel_orifice.upstream_temperature=20 °C"),
+        "flows-not-choked": [
+            *flows("gas.flows.oxidizer_orifice.upstream_pressure=14 bar"),
+            "--set",
+            "gas.flows.oxidizer_orifice.diameter=3.8 mm",
+        ],
+        "flows-liquid-in": flows("gas.flows.fuel_orifice.upstream_pressure=8 bar"),
+        "flows-boiling": [
+            *flows("gas.oxidizer=nitrous oxide"),
+            "--set",
+            "gas.flows.oxidizer_orifice.upstream_pressure=60 bar",
+        ],
+        "flows-key": flows("gas.flows.oxidiser_orifice.diameter=2 mm"),
+        "flows-one-missing": ["solve", "bench.toml", "--set", "gas.flows.fuel=15 g/s"],
+        "components-unknown": heated("gas.components={ N = 0.98, Cs = 0.02 }"),
+        "components-sum": heated("gas.components={ N2 = 0.9, O2 = 0.2 }"),
+        "components-seed": heated("gas.components={ N2 = 0.98, Cs = 0.02 }"),
+        "components-burn": heated("gas.mixture_ratio=2"),
+        "components-hot": heated("gas.stagnation_temperature=7000 K"),
+        "components-wet": heated("gas.seed_water=1"),
+        "components-flows": heated("gas.flows.fuel=10 g/s"),
+        "toward-another-gas": ["scale", "bench.toml", "--toward", "torch-flows.toml"],
         "no-command": ["slove", "bench.toml"],
         "option": ["solve", "bench.toml", "--frob"],
         "no-study": ["solve"],

@@ -215,6 +215,11 @@ def flight(
     NoFlight
         If at central values, or in nearly all scenarios, it doesn't fly with the stage.
     """
+    if "gas.chamber_pressure" not in study.central() or "gas.components" in study.choices:
+        raise StudyError(
+            "a flight throttles what burns in its chamber: state gas.mixture_ratio, gas.seed_fraction and"
+            " gas.chamber_pressure in place of [gas.flows] or gas.components"
+        )
     space = flight_space(study)
     number = sampling.random_number(study.run.random_number if rng is None else rng)
     if not space.space.rows:

@@ -22,6 +22,9 @@ _ROOM: Final[float] = 1.1
 #: How many standard uncertainties independent errors may reach together: of a normal sum, beyond lie 2e-9.
 _MOST_UNCERTAINTIES: Final[float] = 6.0
 
+#: Share of the pressure upstream from which on a liquid in a chamber that hardly burns counts as kept out by it.
+_HARDLY: Final[float] = 0.9
+
 _SPEED_GUESS: Final[float] = 1600.0
 _COLDEST, _HOTTEST = 1000.0, 5900.0
 _PASSES: Final[int] = 4
@@ -128,15 +131,22 @@ def refuse_unfed(feed: Feed, propellants: Propellants, values: Mapping[str, floa
     ValueError
         With the pressure that is needed upstream.
     """
-    fed, _ = central(feed, propellants, values)
-    pressure = float(fed.chamber_pressure[0])
     ceilings = fed_streams(feed, values, 1).ceiling[0]
+    try:
+        fed, _ = central(feed, propellants, values)
+    except ArithmeticError:  # so lean or so rich that it hardly burns: perhaps for a liquid that hardly flows
+        arrays = {address: np.array([value]) for address, value in values.items()}
+        fed = made_at_speed(feed, propellants, arrays, np.array([_SPEED_GUESS]))
+        ceilings = np.where(ceilings * _HARDLY < fed.chamber_pressure[0], ceilings * _HARDLY, ceilings)
+        if np.all(fed.chamber_pressure[0] <= ceilings):
+            raise
+    pressure = float(fed.chamber_pressure[0])
     for stream, ceiling in zip(feed.streams, ceilings, strict=True):
         if pressure <= ceiling:
             continue
         key = f"gas.flows.{stream.name}_orifice.upstream_pressure"
         upstream = float(np.asarray(values[key]))
-        slip = "is not choked" if stream.kind == "gas" else "feeds nothing"
+        slip = "is not choked" if stream.kind == "gas" else "feeds next to nothing"
         raise ValueError(
             f"{key}: at {upstream / 1e5:.4g} bar the orifice {slip}, for the chamber comes to about"
             f" {pressure / 1e5:.3g} bar: it needs more than {upstream * pressure / ceiling / 1e5:.3g} bar"

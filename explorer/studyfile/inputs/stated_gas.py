@@ -45,6 +45,8 @@ def components_text(written: object) -> str:
     shares: Mapping[str, Any] = (
         written if isinstance(written, Mapping) else shares_of_text(str(written).replace("=", " "))
     )
+    if not shares:
+        raise refusal(COMPONENTS, "expected shares by species, such as { N2 = 0.98, Cs = 0.02 }")
     try:
         check_shares(shares)
     except ValueError as error:

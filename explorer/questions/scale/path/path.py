@@ -145,6 +145,14 @@ def _refuse_unjoinable(first: Study, second: Study) -> None:
             f"pairs of electrodes are matched by their names, and these differ ({', '.join(first.pairs)} against"
             f" {', '.join(second.pairs)}): give both designs the same pairs"
         )
+    if (
+        len({(study.choices.get("gas.kind"), "gas.components" in study.choices) for study in (first, second)})
+        > 1
+    ):
+        raise StudyError(
+            "the gases can't be joined, one is stated by its mixture and the other by flows or by a temperature: state"
+            " both in one way"
+        )
     one, two = (_MAGNETS[study.choices["magnet.kind"]] for study in (first, second))
     files = [study.choices.get("magnet.profile.file") for study in (first, second)]
     if one != two or files[0] != files[1]:
