@@ -148,6 +148,6 @@ GAS_INPUTS: Final[tuple[Quantity, ...]] = (
     *named(_CHAMBER, formula="explorer.stage.gas.expansion"),
     *named(_HEATED, formula="explorer.stage.gas.expansion"),
     *named(_FLOWS, formula="explorer.stage.gas.feeding"),
-    *named(_ORIFICES, formula="explorer.physics.orifices"),
+    *named(_ORIFICES, formula="explorer.physics.feed.orifices"),
     *named(_CONDUCTIVITY, formula="explorer.physics.conductivity"),
 )

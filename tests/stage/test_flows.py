@@ -8,7 +8,7 @@ import pytest
 from study.texts import study_named
 
 from explorer import registry
-from explorer.physics import orifices
+from explorer.physics.feed import orifices
 from explorer.questions.solve.point import solve, solve_many
 from explorer.study.engine import Stage
 from explorer.studyfile import StudyError, read_study

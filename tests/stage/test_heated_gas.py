@@ -7,7 +7,13 @@ from physics import perfect_gas
 from study.texts import study_named
 
 from explorer.physics.compounds import ATOMIC_MASS
-from explorer.physics.heated_gas import CARRIERS, carrier, check_shares, known_components, metal_mass_fraction
+from explorer.physics.feed.heated_gas import (
+    CARRIERS,
+    carrier,
+    check_shares,
+    known_components,
+    metal_mass_fraction,
+)
 from explorer.questions.solve.point import solve
 from explorer.studyfile.study import study_of
 

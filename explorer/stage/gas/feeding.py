@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from explorer.physics.compounds import WATER, Compound
-from explorer.physics.orifices import (
+from explorer.physics.feed.orifices import (
     critical_flow,
     critical_pressure_ratio,
     heat_capacity_ratio,

@@ -6,7 +6,7 @@ from typing import Final
 
 from explorer.physics import propellant
 from explorer.physics.compounds import METAL_SEEDS
-from explorer.physics.orifices import vapour_pressure
+from explorer.physics.feed.orifices import vapour_pressure
 from explorer.studyfile.error import StudyError, refusal
 from explorer.studyfile.inputs.stated_gas import is_fed, is_heated
 from explorer.studyfile.inputs.substances import field_profile_of, fuel_of, oxidizer_of, seed_of

@@ -4,14 +4,14 @@ from collections.abc import Mapping
 from typing import Any, Final
 
 from explorer.physics.compounds import FUELS, METAL_SEEDS, OXIDIZERS, Phase, formula_atoms
-from explorer.physics.heated_gas import (
+from explorer.physics.feed.heated_gas import (
     check_shares,
     metal_mass_fraction,
     seed_metal,
     shares_of_text,
     shares_text,
 )
-from explorer.physics.orifices import GASES
+from explorer.physics.feed.orifices import GASES
 from explorer.studyfile.document import Document, at
 from explorer.studyfile.error import StudyError, refusal
 from explorer.studyfile.inputs.needs import Need

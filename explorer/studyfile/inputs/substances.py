@@ -14,7 +14,7 @@ from explorer.physics.compounds import (
     custom_compound,
     hydrogen_peroxide,
 )
-from explorer.physics.heated_gas import carrier, shares_of_text
+from explorer.physics.feed.heated_gas import carrier, shares_of_text
 from explorer.stage.gas.feeding import Feed, Stream
 from explorer.stage.gas.propellants import HeatedGas, Propellants, Substances
 from explorer.studyfile.document import STREAMS
