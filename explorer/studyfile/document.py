@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Any, Final
 
 from explorer import registry
+from explorer.physics.compounds import ALKALI_METALS
 from explorer.registry import UnknownAddressError
 from explorer.studyfile.error import StudyError
 from explorer.studyfile.files import bytes_of_file
@@ -196,6 +197,9 @@ def _clear_for(document: Document, path: Keys, item: object) -> None:
         if address == own or address.startswith(f"{own}."):
             for other in others:
                 _remove(document, tuple(other.split(".")))
+    if address == "gas.components" and isinstance(item, Mapping) and set(item) & set(ALKALI_METALS):
+        for key in ("seed", "seed_fraction", "seed_water", "seed_vaporized"):
+            _remove(document, ("gas", key))
     if address == "target.quantity" and at(document, address) != item:
         _remove(document, ("target", "at_least"))  # the requirement was on another quantity
         _remove(document, ("target", "at_most"))

@@ -49,6 +49,7 @@ make = "largest"
         "heavy.toml": sounding.replace('at_least = "4 N"', 'at_least = "6 N"'),
         "no-flight.toml": bench,
         "broken.toml": "title = [",
+        "two-seeds.toml": _demo("arc-heated").replace("{ N2 = 1 }", "{ N2 = 0.98, Cs = 0.02 }"),
         "sooty-flows.toml": 'like = "bench.toml"\n[gas.flows]\nfuel = "30 g/s"\noxidizer = "8 g/s"\n'
         'seed_solution = "1.7 g/s"\n',
         "no-concentration.toml": bench.replace('seed_water = "0.95 .. 1.2"\n', "")
@@ -209,7 +210,7 @@ def _refused() -> dict[str, list[str]]:
         "flows-one-missing": ["solve", "bench.toml", "--set", "gas.flows.fuel=15 g/s"],
         "components-unknown": heated("gas.components={ N = 0.98, Cs = 0.02 }"),
         "components-sum": heated("gas.components={ N2 = 0.9, O2 = 0.2 }"),
-        "components-seed": heated("gas.components={ N2 = 0.98, Cs = 0.02 }"),
+        "components-seed": ["solve", "two-seeds.toml"],
         "components-burn": heated("gas.mixture_ratio=2"),
         "components-hot": heated("gas.stagnation_temperature=7000 K"),
         "components-wet": heated("gas.seed_water=1"),

@@ -1,9 +1,10 @@
 from collections.abc import Mapping
+from pathlib import Path
 
 import pytest
 
 from explorer.space import Normal, Rectangular, Uncertain
-from explorer.studyfile import Study, StudyError, at_design, parse_study, uncertain_at
+from explorer.studyfile import Study, StudyError, at_design, parse_study, read_study, uncertain_at
 
 VARY = """
 [vary]
@@ -144,3 +145,27 @@ def test_replaced_values_make_the_study_that_is_read_with_them(
         back = seedless.replaced({"gas.seed": "potassium carbonate", **changes})
         assert back.space == fresh.space
         assert back.exact == fresh.exact
+
+
+def test_stated_flows_take_the_place_of_what_follows_from_them(tmp_path):
+    """Of a base's mixture nothing stays, of a base's seed only what the flows don't say."""
+    bench = (Path(__file__).parents[2] / "studies" / "bench.toml").read_text(encoding="utf-8")
+    (tmp_path / "bench.toml").write_text(bench, encoding="utf-8")
+    flows = '[gas.flows]\nfuel = "15 g/s"\noxidizer = "29 g/s"\nseed_solution = "1.7 g/s"\n'
+    heated = '[gas]\ncomponents = { N2 = 0.98, Cs = 0.02 }\nstagnation_temperature = "3300 K"\n'
+    found = {}
+    for name, text in {"flows": flows, "heated": heated}.items():
+        (tmp_path / f"{name}.toml").write_text(f'like = "bench.toml"\n{text}', encoding="utf-8")
+        found[name] = read_study(tmp_path / f"{name}.toml")
+    gone = {"gas.mixture_ratio", "gas.seed_fraction", "gas.chamber_pressure"}
+    assert not gone & found["flows"].central().keys()
+    assert "gas.seed_water" in found["flows"].central()
+    assert "gas.mixture_ratio" not in found["heated"].central()
+    assert found["heated"].choices["gas.seed"] == "cesium"
+    assert found["flows"].replaced({"gas.flows.fuel": "16 g/s"}).exact["gas.flows.fuel"] == 0.016
+    orifice = {
+        "gas.flows.fuel_orifice.diameter": "0.84 mm",
+        "gas.flows.fuel_orifice.discharge_coefficient": "0.76",
+    }
+    other = found["flows"].replaced({**orifice, "gas.flows.fuel_orifice.upstream_pressure": "20 bar"})
+    assert "gas.flows.fuel" not in other.central()

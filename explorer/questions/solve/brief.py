@@ -24,6 +24,9 @@ _NUMBERS: Final = (
     ),
 )
 
+#: What stated flows come to.
+_MADE: Final = ("chamber_pressure", "mixture_ratio", "seed_fraction")
+
 
 def short_answer(point: Point) -> tuple[Section, ...]:
     """The short answer."""
@@ -65,7 +68,8 @@ def _exceeded(point: Point) -> Iterator[str]:
 
 
 def _numbers(point: Point) -> Table:
-    told = [name for name in _NUMBERS if math.isfinite(point.quantities.get(name, math.nan))]
+    made = _MADE if point.study.choices.get("gas.kind") == "fed" else ()
+    told = [name for name in (*_NUMBERS, *made) if math.isfinite(point.quantities.get(name, math.nan))]
     shown = [registry.quantity(name) for name in told]
     rows = [(quantity.words, quantity.shown(point.quantities[quantity.address], 3)) for quantity in shown]
     half = (len(rows) + 1) // 2

@@ -133,11 +133,12 @@ def pressures(
     gas = gas_space(axes, coefficients.shape[3])
     held = (np.nan, np.nan, np.nan)
     in_table = False
+    ln_guess = np.log(_SPEED_GUESS)  # that of the point before, once there is one
     for n in range(found.size):
         steady, factor, upstream = streams.steady[n], streams.factor[n], streams.upstream[n]
         share, per_area = chamber.gas_share[n], 1.0 / chamber.throat_flow_area[n]
         found[n] = np.nan
-        ln_speed = np.log(_SPEED_GUESS * chamber.efficiency[n])
+        ln_speed = ln_guess + np.log(chamber.efficiency[n])
         before, off_before = np.nan, np.nan
         for _ in range(_MOST_STEPS):
             p = pressure_of_speed(np.exp(ln_speed) * per_area, share, steady, factor, upstream)
@@ -162,6 +163,7 @@ def pressures(
                 break
             if abs(off) < TOLERANCE:
                 found[n] = p if _near(mixture, wanted) else np.nan
+                ln_guess = ln_speed - np.log(chamber.efficiency[n])
                 break
             slope = (
                 -1.0 if np.isnan(before) or off == off_before else (off - off_before) / (ln_speed - before)
