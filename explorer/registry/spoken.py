@@ -54,5 +54,9 @@ def spoken(address: str) -> str:
         return _OTHERS[address]
     *tables, name = address.split(".")
     plain = name.replace("_", " ")
+    if tables and tables[-1].endswith("_orifice"):
+        return f"{plain} of the {tables[-1].replace('_', ' ')}"
+    if tables and tables[-1] == "flows":
+        return f"flow of {plain}"
     owner = _OWNERS.get(tables[-1]) if tables else None
     return f"{owner} {plain}" if owner and " " not in plain else plain
