@@ -86,7 +86,7 @@ def _in_registry(name: str) -> tuple[Section, ...]:
     try:
         return (_of_entry(name, registry.entry(name)),)
     except UnknownAddressError:
-        return ()
+        return tuple(_of_entry(address, registry.entry(address)) for address in registry.called(name))
 
 
 def _of_command(name: str) -> tuple[Section, ...]:

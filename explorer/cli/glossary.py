@@ -4,6 +4,8 @@ from typing import Final
 
 #: Other forms under which a word may be looked up.
 ALSO: Final = {
+    "yours": "stated",
+    "origin": "stated",
     "worth": "worth its hours",
     "mean": "central value",
     "expectation": "central value",
@@ -15,8 +17,9 @@ ALSO: Final = {
     "sampling error": "sampling",
     "standard error": "sampling",
     "95 %": "19 times in 20",
-    "regime": "border",
-    "regime border": "border",
+    "regime": "regime boundary",
+    "boundary": "regime boundary",
+    "border": "regime boundary",
     "design tried": "designs tried",
     "avoided per hundred": "avoided per 100",
     "rung": "step",
@@ -55,10 +58,10 @@ GLOSSARY: Final = {
     "worth its hours": "A measurement is worth its hours if it takes the target's worth (2 % if left out) off the"
     " standard uncertainty, and more than its sampling error.",
     "avoided per 100": "How many wrong verdicts a measurement avoids in a hundred such decisions.",
-    "alone": "What would go of the squared standard uncertainty if this row were known exactly.",
-    "in all": "What a row carries of the squared standard uncertainty, together with the others too.",
-    "level with": "Which of two rows carries more does not stand out of the sampling error; a table marks it with =.",
-    "the model itself": "How far the calculation may be off though every input were right: a row of its own.",
+    "alone": "What would go of the squared standard uncertainty if this input were known exactly.",
+    "in all": "What an input carries of the squared standard uncertainty, together with the others too.",
+    "level with": "The sampling error does not tell which of two carries more; a table marks the lower with =.",
+    "the model itself": "How far the calculation may be off even with every input right: a row of its own.",
     "pair": "Two electrodes that face each other across the gas, with a source of their own.",
     "on/off pair": "Two readings, power on and power off, whose difference is the effect.",
     "central value": "Expectation of what the study says of an input; `solve` computes there.",
@@ -69,11 +72,11 @@ GLOSSARY: Final = {
     "nearly as good": "A design elsewhere in the ranges whose result wanted is hardly worse than the proposal's.",
     "trade-off curve": "Designs of which none is better in both results wanted: more of one costs some of the other.",
     "told apart": "Two designs are told apart in a result if the 95 % interval of their difference leaves out zero.",
-    "border": "A threshold of a regime past which a stage behaves otherwise, so that what was learnt on one side says"
+    "regime boundary": "A threshold past which a stage behaves otherwise, so that what was learnt on one side says"
     " little of the other.",
     "ladder": "Designs of growing size, fired one after another on the way from a small stage to a larger one.",
     "step": "One design of a ladder, between the two studies of `scale`.",
     "break-even": "The value at which acceleration just pays for the mass that it needs.",
-    "yours": "The study states it.",
+    "stated": "The study says it.",
     "assumed": "The study does not state it, and the value taken for it is a guess that you may replace.",
 }

@@ -18,6 +18,9 @@ if TYPE_CHECKING:  # an answer without tables needn't wait for it
 #: Fewest points from which an interval can be told.
 FEWEST: Final = 256
 
+#: Values named that are still the template's, where little room is.
+_FEW_NAMED: Final = 3
+
 Made = TypeVar("Made")
 
 #: What was asked for on the command line, by the options' names.
@@ -130,10 +133,16 @@ def refuse_few(samples: int) -> None:
         raise UsageError(f"--samples {samples}: too few to tell an interval from; ask for {FEWEST} or more")
 
 
-def left_of_template(study: Study) -> tuple[Paragraph, ...]:
-    """A warning where values are still the template's."""
+def left_of_template(study: Study, *, brief: bool = False) -> tuple[Paragraph, ...]:
+    """A warning where values are still the template's; in brief their number and the first few."""
     names = () if study.path is None else template_values_left(study.path.read_text(encoding="utf-8-sig"))
     if not names:
         return ()
-    words = f"Still the template's invented values, not yours: {', '.join(names)}."
+    few = names[:_FEW_NAMED] if brief else names
+    many = (
+        f"{len(names)} values, {', '.join(few)} …; --all lists them"
+        if len(few) < len(names)
+        else ", ".join(names)
+    )
+    words = f"Still the template's invented values, not yours: {many}."
     return (Paragraph(words, marked=True),)

@@ -4,24 +4,20 @@ What a question says in short is put together here, in one order for all of them
 the reader, a dozen numbers, which values were not as the study has them, caution. The page holds everything else.
 """
 
-import re
 from collections.abc import Iterable, Sequence
-from dataclasses import replace
 from typing import Final
 
 from explorer import registry
 from explorer.analysis.scrambles import Estimate
 from explorer.page.answer import left_of_template
 from explorer.page.document import Paragraph, Section, Table
-from explorer.page.words import counted, listed, percent
+from explorer.page.words import counted, listed, opened, percent
 from explorer.study.limits import verdict
 from explorer.studyfile import Study
 
 #: Most lines on a terminal, the files written included, and characters of a line where nobody knows better.
 MOST_LINES: Final = 40
 WIDTH: Final = 80
-
-_ADDRESS: Final = re.compile(r"\b[a-z][a-z0-9]*(?:_[a-z0-9]+|\.[a-z][a-z0-9_]*)[a-z0-9_.]*[a-z0-9]")
 
 #: The caution on a terminal; a page has its own in full.
 CAUTION: Final = (
@@ -41,16 +37,13 @@ def brief(
     notes: Iterable[str] = (),
 ) -> tuple[Section, ...]:
     """Return the sections of a short answer; empty texts are left out."""
-    said = [Paragraph(in_words(text)) for text in verdict if text]
-    steps = [Paragraph(in_words(text)) for text in to_do if text]
-    warned = [Paragraph(in_words(text), marked=True) for text in beware if text]
-    warned += [paragraph for study in studies for paragraph in left_of_template(study)]
+    said = [Paragraph(text) for text in verdict if text]
+    steps = [Paragraph(text) for text in to_do if text]
+    warned = [Paragraph(text, marked=True) for text in beware if text]
+    warned += [paragraph for study in studies for paragraph in left_of_template(study, brief=True)]
     values = values_words(studies) if studies else ""
-    foot = [Paragraph(text) for text in (*map(in_words, notes), values, CAUTION) if text]
+    foot = [Paragraph(text) for text in (*notes, values, CAUTION) if text]
     middle = [Section("", (*steps, *warned)) if steps or warned else None]
-    if numbers is not None:
-        rows = tuple((in_words(row[0]), *row[1:]) for row in numbers.rows)
-        numbers = replace(numbers, rows=rows)
     middle += [Section("", (numbers,)) if numbers is not None and numbers.rows else None]
     return (
         Section(title, tuple(said), as_written=True),
@@ -59,18 +52,12 @@ def brief(
     )
 
 
-def in_words(text: str) -> str:
-    """Return a sentence in which quantities go by their words: "thrust gain" for thrust_gain."""
-    said = _ADDRESS.sub(lambda found: registry.words_of(found[0]), text)
-    return said if said[:1] == text[:1] and said[:9] == text[:9] else f"{said[:1].upper()}{said[1:]}"
-
-
 def values_words(studies: Sequence[Study]) -> str:
     """Return how many values are uncertain, and which are not as the studies' files have them."""
     many = f"{listed([str(len(study.words())) for study in studies])} uncertain values"
     assumed = sum(origin == "assumed" for study in studies for origin in study.origin.values())
     replaced = {address: written for study in studies for address, written in study.replacements.items()}
-    set_here = ", ".join(f"{address} = {written}" for address, written in replaced.items())
+    set_here = ", ".join(f"{registry.words_of(address)} = {written}" for address, written in replaced.items())
     said = f"{many}; set here: {set_here}" if set_here else f"{many}, as in the study"
     also = f"; {counted(assumed, 'value')} assumed, named on the page" if assumed else ""
     return f"{said}{also}."
@@ -78,6 +65,7 @@ def values_words(studies: Sequence[Study]) -> str:
 
 def verdict_line(chance: Estimate, wanted: float, required: str) -> str:
     """Return a requirement's verdict first, then the chance and what is asked: "Not met: 65 %, 80 % required. …"."""
-    found = verdict(chance.interval, wanted)
-    said = f"{found[0].upper()}{found[1:]}"
-    return f"{said}: {required} in {percent(float(chance))} of firings, {percent(wanted)} required."
+    return (
+        f"{opened(verdict(chance.interval, wanted))}: {required} in {percent(float(chance))} of firings,"
+        f" {percent(wanted)} required."
+    )

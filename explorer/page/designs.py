@@ -56,8 +56,8 @@ def short_names(names: Sequence[str]) -> dict[str, str]:
 
 
 def label(address: str) -> str:
-    """Return a row's name with the unit of its cells: "thrust_gain [N]"."""
-    return f"{plain_name(address)}{unit_label(registry.quantity(address))}"
+    """Return a row's name with the unit of its cells: "thrust gain [N]"."""
+    return f"{registry.words_of(address)}{unit_label(registry.quantity(address))}"
 
 
 def unit_label(quantity: Quantity) -> str:
@@ -134,7 +134,7 @@ def every_figure(
             return _figure_cell(row, of(design)[row], figure)
 
         yield Paragraph(f"{words}; in brackets the sampling error (95 %):")
-        yield from columns(designs, rows, label, cell)
+        yield from columns(designs, rows, registry.words_of, cell)
 
 
 def _figures_beside(
@@ -144,7 +144,10 @@ def _figures_beside(
         head for name in short_names([own.name for own in designs]).values() for head in (name, "from", "to")
     )
     cells = tuple(
-        (label(row), *(_figure_cell(row, of(own)[row], figure) for own in designs for figure in _FIGURES))
+        (
+            registry.words_of(row),
+            *(_figure_cell(row, of(own)[row], figure) for own in designs for figure in _FIGURES),
+        )
         for row in rows
         if any(of(own)[row].is_told for own in designs)
     )
@@ -204,7 +207,7 @@ def shared_part(shared: Mapping[str, Sequence[tuple[str, str]]], nothing: str) -
         for name, who in shared.items()
         for place, (by, address) in enumerate(who)
     ]
-    return Table(tuple(rows), ("shared", "by", "as")) if rows else Paragraph(nothing)
+    return Table(tuple(rows), ("shared", "by", "key in the study")) if rows else Paragraph(nothing)
 
 
 def shared_data(shared: Mapping[str, Sequence[tuple[str, str]]]) -> dict[str, list[dict[str, str]]]:

@@ -8,7 +8,7 @@ import numpy as np
 
 from explorer import registry
 from explorer.page.document import Lines, Paragraph, Part, Section, Table
-from explorer.page.words import counted, percent
+from explorer.page.words import counted, opened, percent
 from explorer.studyfile import Study
 
 _TRY: Final = (
@@ -25,22 +25,27 @@ def how_read(study: Study, *, use: str) -> Section:
     if words:
         many = counted(len(words), "value is uncertain", "values are uncertain")
         parts.append(Paragraph(f"{many}. {use}"))
-        parts.append(Table(tuple(words.items())))
+        parts.append(Table(tuple(words.items()), ("key in the study", "read as")))
     else:
         parts.append(Paragraph("Every value of this study is taken as exact."))
     return Section("How uncertain values were read", tuple(parts), folded=True)
 
 
+def origin_words(origin: str) -> str:
+    """Return where a value comes from: "stated" in the study, "default" or "assumed"."""
+    return "stated" if origin == "yours" else origin
+
+
 def who_says(study: Study, address: str) -> str:
-    """Return whose an input's value is: "yours", "yours, uncertain", "default", "assumed"."""
-    origin = study.origin.get(address, "yours")
+    """Return where an input's value comes from: "stated", "stated, uncertain", "default", "assumed"."""
+    origin = origin_words(study.origin.get(address, "yours"))
     uncertain = any(item.address == address for item in study.space.inputs)
     return f"{origin}, uncertain" if uncertain else origin
 
 
 def resolved_inputs(study: Study) -> Section:
     """Return the study as resolved, for a reviewer."""
-    head = ("input", "central value", "whose", "read as")
+    head = ("key in the study", "central value", "origin", "read as")
     return Section("The study as resolved", (Table(resolved_rows(study), head),), audience="reviewer")
 
 
@@ -62,8 +67,15 @@ def resolved_rows(study: Study) -> tuple[tuple[str, str, str, str], ...]:
 def model_error_table(study: Study, quantities: Sequence[str]) -> Table:
     """Return how far the model itself may be off for each quantity, and who says so."""
     stated = [(name, study.model_error.of(name)) for name in quantities]
-    rows = [(name, percent(x.relative) if x.relative else "none stated", x.origin) for name, x in stated]
-    return Table(tuple(rows), ("", "standard uncertainty", "whose"))
+    rows = [
+        (
+            registry.words_of(name),
+            percent(x.relative) if x.relative else "none stated",
+            origin_words(x.origin),
+        )
+        for name, x in stated
+    ]
+    return Table(tuple(rows), ("", "standard uncertainty", "origin"))
 
 
 def notes(study: Study) -> tuple[Paragraph, ...]:
@@ -72,11 +84,7 @@ def notes(study: Study) -> tuple[Paragraph, ...]:
 
 
 def _sentence(note: str) -> str:
-    first = note.split(" ", 1)[0]
-    known = "." in first or first in {
-        q.address for q in registry.OUTPUTS
-    }  # an address keeps its small letter
-    text = note if known else note[:1].upper() + note[1:]
+    text = opened(note)
     return text if text.endswith(".") else f"{text}."
 
 

@@ -4,7 +4,7 @@ import math
 from collections.abc import Callable, Sequence
 from typing import Final, SupportsFloat
 
-from explorer import units
+from explorer import registry, units
 from explorer.analysis.scrambles import Estimate
 from explorer.registry import Quantity
 from explorer.study.limits import NOT_DECIDED, verdict
@@ -36,6 +36,33 @@ def listed(items: Sequence[str], last: str = "and") -> str:
     if len(items) < 2:
         return "".join(items)
     return f"{', '.join(items[:-1])} {last} {items[-1]}"
+
+
+def fixed(value: SupportsFloat, places: int) -> str:
+    """Return a number with so many decimal places, without a minus before a zero."""
+    return f"{round(float(value), places) + 0.0:.{places}f}"
+
+
+def opened(text: str) -> str:
+    """Return a text that may open a sentence: its first letter a capital."""
+    return f"{text[:1].upper()}{text[1:]}"
+
+
+def the(words: str) -> str:
+    """Return a quantity's words with their article, for the middle of a sentence: "the thrust gain"."""
+    bare = words.startswith(("the ", "another ")) or ": " in words or " = " in words
+    return words if bare else f"the {words}"
+
+
+def opening(words: str) -> str:
+    """Return a quantity's words where they open a sentence; those of a study's file, named first, stay as they are."""
+    return words if ": " in words else opened(the(words))
+
+
+def row_words(name: str) -> str:
+    """Return how a sentence calls a row by its name: "magnetic field (scatter)" for "magnet.field (scatter)"."""
+    address, bracket, part = name.partition(" (")
+    return f"{registry.words_of(address)}{bracket}{part}"
 
 
 def counted(number: int, singular: str, plural: str = "") -> str:

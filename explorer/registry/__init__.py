@@ -32,6 +32,7 @@ from explorer.registry.names import (
 from explorer.registry.pair_outputs import PAIR_OUTPUTS
 from explorer.registry.quantity import Choice, Named, PointWarning, Quantity
 from explorer.registry.spellings import LIQUIDS, OTHER_SPELLINGS, house_name
+from explorer.registry.spoken import spoken
 from explorer.registry.study_keys import STUDY_KEYS, VALUE_FORMS, VALUE_KEYS, StudyKey
 
 __all__ = [
@@ -63,6 +64,7 @@ __all__ = [
     "Quantity",
     "StudyKey",
     "UnknownAddressError",
+    "called",
     "choice",
     "did_you_mean",
     "entry",
@@ -146,7 +148,20 @@ def quantity(address: str) -> Quantity:
 
 
 def words_of(address: str) -> str:
-    """Return how a sentence calls a quantity: "thrust gain"; what the registry doesn't hold, as it is."""
+    """Return how a sentence calls a quantity: "thrust gain"; what the registry doesn't hold, as it is.
+
+    Of an input among several studies, "bench: gas.nozzle_lag" or "gas.nozzle_lag of both", the study stays where it is.
+    """
+    if " = " in address:  # a variant, called by what is set in it
+        own, _, written = address.partition(" = ")
+        value, more, others = written.partition("; ")
+        return f"{words_of(own)} = {value}{f'; {words_of(others)}' if more else ''}"
+    if ": " in address:
+        study, _, own = address.partition(": ")
+        return f"{words_of(study)}: {words_of(own)}"
+    own, of, studies = address.partition(" of ")
+    if of:
+        return f"{words_of(own)} of {words_of(studies)}"
     event = address.removeprefix("chance.")
     if event != address:
         return next((warning.title for warning in WARNINGS if warning.code == event), event.replace("_", " "))
@@ -155,7 +170,24 @@ def words_of(address: str) -> str:
     try:
         return quantity(address).words
     except UnknownAddressError:
+        return _word_of_choice(address)
+
+
+def called(words: str) -> tuple[str, ...]:
+    """Return the addresses of what sentences call so: "thrust gain", "voltage drop of the rear pair"."""
+    bare, of, rest = words.casefold().partition(" of the ")
+    pair = rest.removesuffix(" pair") if of and rest.endswith(" pair") else ""
+    every = (*INPUTS, *OUTPUTS, *FLIGHT_INPUTS, *FLIGHT_OUTPUTS)
+    whole = tuple(own.address for own in every if own.words.casefold() == words.casefold())
+    of_pair = (own for own in every if pair and own.per_pair and own.words.casefold() == bare)
+    return whole or tuple(own.of_pair(pair).address for own in of_pair)
+
+
+def _word_of_choice(address: str) -> str:
+    key, pair = _entry_key(address)
+    if key not in _CHOICES:
         return address
+    return f"{spoken(key)} of the {pair} pair" if pair else spoken(key)
 
 
 def choice(address: str) -> Choice:

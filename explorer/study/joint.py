@@ -13,6 +13,7 @@ from typing import Final, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from explorer import registry
 from explorer.space import CorrelationError, InputSpace, Uncertain
 from explorer.study.dependence import correlations_in_common
 from explorer.study.engine import quantities_of, stage_of, with_settings
@@ -288,6 +289,6 @@ def difference(first: Study, second: Study, quantity: str, *, jobs: int = 1) -> 
 def difference_name(target: str, first: Study | None, second: Study | None) -> str:
     """What is ranked: an output, or the difference of one between two studies."""
     if first is None or second is None:
-        return target
+        return registry.words_of(target)
     names = study_names(first, second)
-    return f"{target} of {names[0]} less that of {names[1]}"
+    return f"{registry.words_of(target)} of {registry.words_of(names[0])} less that of {registry.words_of(names[1])}"

@@ -33,9 +33,9 @@ _ORDER: Final = (
 
 @dataclass(frozen=True)
 class Regime:
-    """A border between two regimes."""
+    """A boundary between two regimes."""
 
-    name: str  #: What the border is about
+    name: str  #: What the boundary is about
     #: An output, or "chance." and a status or a warning's code: that is then what is found past the
     #: border.
     quantity: str
@@ -144,7 +144,7 @@ REGIMES: Final[tuple[Regime, ...]] = (
         "voltage_drop_share",
         0.5,
         "the gas, not the electrodes, takes most of the voltage that drives the current",
-        "What is learnt of electrodes on one side of this border says little on the other.",
+        "What is learnt of electrodes on one side of this boundary says little on the other.",
         "the larger of two in series",
         under=True,
         over="load_factor",
@@ -156,7 +156,7 @@ REGIMES: Final[tuple[Regime, ...]] = (
         "interaction_parameter",
         0.1,
         "the field changes the flow noticeably",
-        "Gas properties along the channel then hang on the current.",
+        "Gas properties along the channel then depend on the current.",
         _ORDER,
     ),
     Regime(

@@ -240,5 +240,7 @@ def study_of(
 def replacement_note(address: str, value: float | Uncertain | None) -> str:
     """Return what a reader must know of a value that was replaced."""
     if not isinstance(value, float):
-        return f"{address} is replaced by another uncertain value"
-    return f"{address} is now taken as exactly {registry.quantity(address).shown(value, 6)}"
+        return f"{registry.words_of(address)} is replaced by another uncertain value"
+    return (
+        f"{registry.words_of(address)} is now taken as exactly {registry.quantity(address).shown(value, 6)}"
+    )

@@ -28,6 +28,10 @@ _HIGHEST_POWER: Final[float] = 1000.0  #: of all in a unit, one upon the other
 _SMALLEST: Final[float] = 1e-60  #: sizes outside are slips of the keyboard, and overflow when squared
 _LARGEST: Final[float] = 1e60
 
+_THOUSANDS: Final = re.compile(
+    r"(?<![\d,.])[1-9]\d{0,2}(?:,\d{3})+(?![\d,])"
+)  #: "1,000": may be one or a thousand
+
 _NUMBER_AND_UNIT: Final = re.compile(rf"\s*({NUMBER})\s*(.*?)\s*", re.DOTALL)
 CELSIUS: Final = frozenset({"°C", "degC", "celsius", "℃", "º C", "ºC"})
 _FAHRENHEIT: Final = frozenset({"°F", "degF", "fahrenheit", "℉"})
@@ -175,10 +179,17 @@ def _factor(unit: str, expected: str) -> float:
 
 
 def plain(text: str) -> str:
-    """Return the text with one kind of space and minus, and refuse a decimal comma."""
+    """Return the text with one kind of space and minus, and refuse a comma: one of decimals, or of thousands."""
     tidy = " ".join(text.replace("−", "-").split())
     if re.search(r"\d,\d", tidy):
         spelling = re.sub(r"(\d),(\d)", r"\1.\2", tidy)
+        if _THOUSANDS.search(tidy):
+            whole = re.sub(r"(\d),(?=\d)", r"\1", tidy)
+            if "." in tidy:
+                raise UnitError(f'"{tidy}" has commas between thousands: write "{whole}"')
+            raise UnitError(
+                f'"{tidy}" has a comma: write "{spelling}" if it is a decimal comma, "{whole}" if it parts thousands'
+            )
         raise UnitError(f'"{tidy}" has a decimal comma: write "{spelling}"')
     return tidy
 

@@ -93,7 +93,7 @@ def test_json_alone_is_printed_and_has_what_was_promised(capsys: pytest.CaptureF
 
 def test_a_value_that_is_set_is_said_to_be_exact(capsys: pytest.CaptureFixture[str]) -> None:
     main(["solve", BENCH, "--set", "magnet.field=0.6 T", "--all"])
-    assert "magnet.field is now taken as exactly 0.6 T." in capsys.readouterr().out
+    assert "Magnetic field is now taken as exactly 0.6 T." in capsys.readouterr().out
 
 
 def test_a_comment_does_not_change_the_hash_but_a_value_does() -> None:

@@ -151,6 +151,19 @@ def test_every_word_of_the_page_is_explained(word: str) -> None:
     )
 
 
+@pytest.mark.parametrize(
+    ("words", "titles"),
+    [
+        ("thrust gain", ["thrust_gain"]),
+        ("magnetic field", ["magnet.field", "field"]),
+        ("voltage drop of the rear pair", ["electrodes.rear.voltage_drop"]),
+        ("break-even specific power", ["break_even_specific_power"]),
+    ],
+)
+def test_what_sentences_call_a_quantity_is_explained(words: str, titles: list[str]) -> None:
+    assert [section.title for section in explanation(words)] == titles
+
+
 def test_words_that_are_explained_stand_in_what_commands_say() -> None:
     said = " ".join(
         " ".join(path.read_text(encoding="utf-8").split()).lower()

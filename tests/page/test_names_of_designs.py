@@ -2,7 +2,7 @@
 
 from typing import NamedTuple
 
-from explorer.page.designs import columns, label, plain_name, short_names
+from explorer.page.designs import columns, label, short_names
 from explorer.page.document import Section
 from explorer.page.text import WIDTH, text_of
 
@@ -14,8 +14,8 @@ class Named(NamedTuple):
 
 
 def test_names_of_rows_and_columns() -> None:
-    assert label("electrodes.rear.back_emf") == "rear: back_emf [V]"
-    assert label("load_factor") == plain_name("load_factor") == "load_factor"
+    assert label("electrodes.rear.back_emf") == "back EMF of the rear pair [V]"
+    assert label("load_factor") == "load factor"
     long = ["a-stage-with-a-very-long-name-of-autumn", "a-stage-with-a-very-long-name-of-spring"]
     assert short_names(["bench", "sounding"]) == {"bench": "bench", "sounding": "sounding"}
     short = short_names(["bench", *long])

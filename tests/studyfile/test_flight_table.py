@@ -62,7 +62,7 @@ def test_the_vehicle_is_no_input_of_the_stage() -> None:
     assert heavier.study_hash != study.study_hash
     assert heavier.flight is not None
     assert heavier.flight.values["flight.vehicle_mass"] == 160.0
-    assert "flight.vehicle_mass is now taken as exactly 160 kg" in heavier.notes
+    assert "vehicle mass is now taken as exactly 160 kg" in heavier.notes
 
 
 def test_a_phase_in_the_other_mode_has_that_modes_source() -> None:

@@ -73,8 +73,8 @@ def test_a_measurement_of_what_a_change_made_exact_is_left_out_and_of_the_rest_g
     (check,) = [item for item in child.measurements if item.name == "seed_feed_check"]
     assert list(check.pins) == ["gas.seed_fraction"]
     assert child.notes == (
-        "the measurement field_map is left out: magnet.field is now exact",
-        "the measurement seed_feed_check no longer pins all that it did: gas.seed_water is now exact",
+        "the measurement field_map is left out: magnetic field is now exact",
+        "the measurement seed_feed_check no longer pins all that it did: water of the seed solution is now exact",
     )
 
 
@@ -90,7 +90,7 @@ def test_another_magnet_from_outside_leaves_the_pins_of_the_old_one_out(folder: 
     stated = text + PIN.format("gauge", f'"{SPACING}" = "0.1 mm"')
     study = parse_study(stated, replacements={FIELD: "0.6 T"})
     assert study.measurements == ()
-    assert f"the measurement gauge is left out: {SPACING} is no longer there" in study.notes
+    assert "the measurement gauge is left out: magnet block spacing is no longer there" in study.notes
     # What was wrong before the change is refused as before.
     wrong = stated + PIN.format("tape", '"channel.length" = "0.1 mm"')
     with pytest.raises(StudyError, match=r"measurement tape: channel\.length has no unknown part"):
@@ -107,4 +107,4 @@ def test_a_correlation_of_what_is_now_exact_is_left_out(folder: Path, bench: str
     (folder / "base.toml").write_text(bench + tied, encoding="utf-8")
     child = like(folder, '[channel]\ngap_in = "11 mm"\n')
     assert child.space.correlations == ()
-    assert "the correlation of channel.gap_in and channel.gap_out is left out" in child.notes[0]
+    assert "the correlation of gap at the inlet and gap at the outlet is left out" in child.notes[0]

@@ -343,7 +343,7 @@ def test_another_magnet_leaves_a_varied_field_without_object(base: Path, plain: 
     (base / "base.toml").write_text(plain + '[vary]\nmagnet.field = "0.3 .. 0.6 T"\n', encoding="utf-8")
     found = like(base, BLOCKS)
     assert found.vary == ()
-    assert found.notes == ("magnet.field is no longer varied: the study states magnet.blocks in its place",)
+    assert found.notes == ("magnetic field is no longer varied: the study states magnet.blocks in its place",)
     assert like(base, f"vary = {{}}\n{BLOCKS}").vary == ()
 
 
@@ -351,7 +351,7 @@ def test_what_is_set_is_no_longer_varied_and_the_rest_is(plain: str) -> None:
     found = study(plain, SEARCH).replaced({"channel.gap_in": "12 mm"})
     assert found.exact["channel.gap_in"] == 0.012
     assert [item.address for item in found.vary] == ["electrodes.main.source.voltage", "gas.seed"]
-    assert "channel.gap_in is set, and no longer varied" in found.notes
+    assert "gap at the inlet is set, and no longer varied" in found.notes
     assert (len(found.wishes), len(found.limits)) == (1, 2)
     assert found.replaced({"gas.seed": "none"}).vary == found.vary[:1]
     other = study(plain, SEARCH).replaced({"magnet.field": "0.5 ± 0.01 T"})

@@ -67,7 +67,7 @@ def test_a_design_is_tried_and_not_set_from_outside(study: Study) -> None:
     assert there.notes == ()
     assert there.replacements == study.replacements
     later = there.replaced({"channel.gap_in": "12 mm"})
-    assert later.notes == ("channel.gap_in is now taken as exactly 12 mm",)
+    assert later.notes == ("gap at the inlet is now taken as exactly 12 mm",)
     assert later.vary == study.vary
     given = study.replaced({"channel.gap_in": "12 mm"})
     assert at_design(given, DESIGN).notes == given.notes

@@ -52,7 +52,8 @@ def ask(options: Options) -> Question:
 
 def told(found: Comparison, envelope: Envelope, *, asked: int | None = None) -> Answer:
     """What is said of a comparison; `asked` is the number of points that was asked for."""
-    head = envelope(found.random_number, missing_words(found))
+    spoken = found.in_words()
+    head = envelope(found.random_number, missing_words(spoken))
     files = {
         "comparison.csv": _rows(
             found.designs, lambda own: own.figures, lambda own: own.figures_given_contact
@@ -64,7 +65,7 @@ def told(found: Comparison, envelope: Envelope, *, asked: int | None = None) -> 
             less=found.first.name,
         ),
     }
-    return Answer(head, report(found, head, asked=asked), _data(found), files, brief=short_answer(found))
+    return Answer(head, report(spoken, head, asked=asked), _data(found), files, brief=short_answer(spoken))
 
 
 def _data(found: Comparison) -> dict[str, Any]:
@@ -91,7 +92,7 @@ def _data(found: Comparison) -> dict[str, Any]:
         "model_error_in_common": found.model_share,
         "samples": found.samples,
         "scrambles": found.scrambles,
-        "words": " ".join(plain_words(found)),
+        "words": " ".join(plain_words(found.in_words())),
     }
 
 

@@ -5,7 +5,6 @@ from collections.abc import Iterator, Sequence
 from typing import Final
 
 from explorer import registry, units
-from explorer.page.designs import plain_name
 from explorer.page.words import AS_CALCULATED, listed, percent_with_sampling, with_uncertainty
 from explorer.questions.compare.blocks import block
 from explorer.questions.compare.comparison import Compared, Comparison
@@ -16,23 +15,23 @@ _FACTOR: Final = 2.0
 
 _REAL_GAS: Final = (
     "A real gas cannot hold all similarity numbers at once: what is learnt of one design holds for another only as far"
-    " as it hangs on those that agree."
+    " as it depends on those that agree."
 )
 
-_CALCULATED: Final = f"Values and shares at borders are {AS_CALCULATED}."
+_CALCULATED: Final = f"Values and shares at regime boundaries are {AS_CALCULATED}."
 
 
 def regime_words(found: Comparison) -> Iterator[str]:
-    """Return what changes regime between the designs, one border an item."""
+    """Return what changes regime between the designs, one boundary an item."""
     crossed = parting([own.sides for own in found.designs])
     rest = listed([regime.name for regime in REGIMES if regime not in crossed])
     if not crossed:
-        yield f"Nothing changes regime between them. Looked at: {rest}."
+        yield f"No regime changes between them. Looked at: {rest}."
         return
     for regime in crossed:
         yield _regime(found, regime)
     if rest:
-        yield f"No change at the borders of {rest}."
+        yield f"No change of regime in {rest}."
     yield _CALCULATED
 
 
@@ -42,20 +41,23 @@ def _regime(found: Comparison, regime: Regime) -> str:
         for own in found.designs
     ]
     head = regime.name[0].upper() + regime.name[1:]
-    return f"{head}: {regime.past}{_border(regime)}. {'; '.join(each)}. {regime.sentence} (Border: {regime.source}.)"
+    return f"{head}: {regime.past}{_border(regime)}. {'; '.join(each)}. {regime.sentence} (Boundary: {regime.source}.)"
 
 
 def _border(regime: Regime) -> str:
     if regime.is_chance or regime.relative:
         return ""
     side = "below" if regime.under else "above"
-    return f" ({regime.measure or regime.quantity} {side} {registry.quantity(regime.quantity).shown(regime.threshold)})"
+    return (
+        f" ({regime.measure or registry.words_of(regime.quantity)} {side}"
+        f" {registry.quantity(regime.quantity).shown(regime.threshold)})"
+    )
 
 
 def _how_often(side: BorderSide) -> str:
     share = float(side.share)
     if math.isnan(share):
-        return "can't be told"
+        return "not told"
     if share in (0.0, 1.0):
         return "always" if share else "never"
     return f"in {percent_with_sampling(side.share)} of firings"
@@ -73,8 +75,10 @@ def similarity_words(found: Comparison) -> Iterator[str]:
     if any(not _is_near(ratio) for own in ratios.values() for ratio in own.values()):
         yield _REAL_GAS
     for other, own in ratios.items():
-        apart = [f"{plain_name(row)} ({_times(ratio)})" for row, ratio in own.items() if not _is_near(ratio)]
-        near = [plain_name(row) for row, ratio in own.items() if _is_near(ratio)]
+        apart = [
+            f"{registry.words_of(row)} ({_times(ratio)})" for row, ratio in own.items() if not _is_near(ratio)
+        ]
+        near = [registry.words_of(row) for row, ratio in own.items() if _is_near(ratio)]
         yield _similar(other, found.first.name, apart, near)
 
 
@@ -100,6 +104,8 @@ def _times(ratio: float) -> str:
 
 def _similar(other: str, first: str, apart: Sequence[str], near: Sequence[str]) -> str:
     if not apart:
-        return f"{other} and {first} lie within a factor {_FACTOR:g} of each other in all of these numbers."
+        return (
+            f"{other} and {first} lie within a factor of {_FACTOR:g} of each other in all of these numbers."
+        )
     rest = f" Within it: {listed(near)}." if near else ""
-    return f"{other} lies beyond a factor {_FACTOR:g} of {first}, by the means, in {listed(apart)}.{rest}"
+    return f"{other} lies beyond a factor of {_FACTOR:g} of {first}, by the means, in {listed(apart)}.{rest}"

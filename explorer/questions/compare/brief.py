@@ -1,31 +1,49 @@
 """What a comparison says on a terminal: which differences are real, which limits are missed, the usual quantities."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from explorer import registry
 from explorer.page import brief
-from explorer.page.designs import bare, label, limit_words
+from explorer.page.designs import NONE, ends_cell, label, limit_words, mean_cell
 from explorer.page.document import Section, Table
-from explorer.page.words import between, percent
+from explorer.page.text import aligned
+from explorer.page.words import percent
 from explorer.questions.compare.blocks import key_rows
 from explorer.questions.compare.comparison import Comparison
-from explorer.questions.compare.words import missing_words, mode_words, plain_words
+from explorer.questions.compare.words import is_mixed, missing_words, mode_words, plain_words
 
 
 def short_answer(found: Comparison) -> tuple[Section, ...]:
     """The short answer."""
-    first, *others = (text for text in plain_words(found) if text not in missing_words(found))
+    told = [text for text in plain_words(found) if text not in missing_words(found)]
+    unsure = told[:1] if is_mixed(*found.designs) else []
+    several = len(found.others) > 1
+    verdicts, others = _parted(found, told[len(unsure) :])
+    numbers = _numbers(found)
+    fits = all(len(line) <= brief.WIDTH for line in aligned(numbers.rows, numbers.head))
     return brief.brief(
         list(found.studies),
         f"Compare: {', '.join(found.names)}",
-        verdict=[first, *others[: len(found.others) - 1]],
-        beware=[*mode_words(found), *_limits(found), *missing_words(found)],
-        numbers=_numbers(found),
+        verdict=verdicts,
+        beware=[
+            *unsure,
+            *(f"{text.partition('. ')[0]}." for text in mode_words(found)),
+            *_limits(found),
+            *missing_words(found),
+        ],
+        numbers=numbers if fits else _numbers(found, means=True),
         notes=[
-            *others[len(found.others) - 1 :],
-            f"{found.samples} points, the same for all; numbers: 19 times in 20.",
+            *(() if several else others),
+            f"{found.samples} points, the same for all; numbers: {'19 times in 20' if fits else 'means'}.",
         ],
     )
+
+
+def _parted(found: Comparison, told: Sequence[str]) -> tuple[list[str], list[str]]:
+    """What is said of each design against the first one, and the rest."""
+    heads = tuple(f"{own.name} against {found.first.name}, " for own in found.others)
+    verdicts = [text for text in told if text.startswith(heads)]
+    return verdicts, [text for text in told if text not in verdicts]
 
 
 def _limits(found: Comparison) -> Iterator[str]:
@@ -37,17 +55,13 @@ def _limits(found: Comparison) -> Iterator[str]:
                 yield f"{design.name}: {limit_words(own.limit)} {own.verdict}; {does} in {share}."
 
 
-def _numbers(found: Comparison) -> Table:
+def _numbers(found: Comparison, *, means: bool = False) -> Table:
     rows = []
     for row in key_rows(found):
         quantity, cells = registry.quantity(row), []
         for design in found.designs:
             own = design.figures[row]
-            ends = (
-                between(quantity, own.low, own.high, own.standard_uncertainty, last=" … ")
-                if own.is_told
-                else "none"
-            )
-            cells.append(bare(quantity, ends))
-        rows.append((label(row).replace(row, quantity.words), *cells))
+            cell = mean_cell if means else ends_cell
+            cells.append(cell(quantity, own) if own.is_told else NONE)
+        rows.append((label(row), *cells))
     return Table(tuple(rows), ("", *found.names))

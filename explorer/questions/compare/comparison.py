@@ -9,7 +9,7 @@ from __future__ import annotations  # so that help() shows short names
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
@@ -95,6 +95,16 @@ class Comparison(Together):
     def others(self) -> tuple[Compared, ...]:
         """The designs that are held against it."""
         return self.designs[1:]
+
+    def in_words(self) -> Comparison:
+        """Return the same with variants called by words: "magnetic field = 0.6 T" for what was set."""
+        designs = tuple(replace(own, name=registry.words_of(own.name)) for own in self.designs)
+        rigs = tuple(tuple(map(registry.words_of, rig)) for rig in self.rigs)
+        shared = {
+            name: tuple((registry.words_of(by), address) for by, address in who)
+            for name, who in self.shared.items()
+        }
+        return replace(self, designs=designs, rigs=rigs, shared=shared)
 
     @property
     def contact(self) -> Mapping[str, Estimate]:

@@ -7,7 +7,7 @@ from explorer import registry
 from explorer.page.cautions import cautions
 from explorer.page.designs import columns, every_figure, inputs_read, shared_part, short_names
 from explorer.page.document import Part, Picture, Section, Table, for_reviewers, section
-from explorer.page.inputs import notes
+from explorer.page.inputs import notes, origin_words
 from explorer.page.provenance import provenance
 from explorer.page.words import AS_CALCULATED, counted, listed, percent
 from explorer.questions.compare.blocks import BLOCKS, block, key_rows, main_inputs, printed
@@ -37,8 +37,8 @@ _CELLS: Final = "Mean in one future firing; in brackets, 19 times in 20 between.
 _GIVEN: Final = "Of firings that make contact, where that is not sure:"
 _ALL: Final = "Of all firings:"
 _DIFFERENCES: Final = (
-    "Larger or smaller where zero lies outside of what the difference is 19 times in 20. Chance of more: that one"
-    " firing of this design shows more than one of the first; in brackets its sampling error."
+    "Larger or smaller where zero lies outside the range that holds the difference 19 times in 20. Chance of more: that"
+    " one firing of this design shows more than one of the first; in brackets its sampling error."
 )
 _ALONE: Final = (
     "The same hardware with a change: what the change does in one and the same firing. Chance of more: that it brings"
@@ -66,7 +66,7 @@ _MODEL: Final = (
     " logarithm {share} of the smallest among the designs is common to all and drawn once; the rest is each design's"
     " own; designs that are one rig have the smallest of theirs in common in full."
 )
-_BORDERS: Final = "Share of points with numbers past each border, in the pair that lies furthest past it:"
+_BORDERS: Final = "Share of points past each regime boundary, in the pair that lies furthest past it:"
 _USE: Final = "`compare` draws each from the whole of it. They were read so:"
 
 
@@ -191,7 +191,7 @@ def _for_reviewers(found: Comparison) -> Iterator[Section]:
         yield for_reviewers("Every figure, given contact", given)
         less = _every(others, rows, lambda own: own.differences_given_contact)
         yield for_reviewers("Every difference, contact in both", less)
-    yield for_reviewers("All borders", (_BORDERS, *border_tables(found)))
+    yield for_reviewers("All regime boundaries", (_BORDERS, *border_tables(found)))
     yield for_reviewers("All inputs that differ", inputs_tables(found, found.unlike))
     yield from inputs_read({own.name: own.study for own in found.designs}, use=_USE)
 
@@ -206,11 +206,14 @@ def _method(found: Comparison) -> Iterator[str]:
 
 def _shared(found: Comparison) -> Iterator[Part | str]:
     yield shared_part(found.shared, "No two studies name the same thing as shared.")
-    errors = [(row, *(_model_error(study, row) for study in found.studies)) for row in found.first.figures]
-    yield "The model's own error, one standard uncertainty, and who says so:"
+    errors = [
+        (registry.words_of(row), *(_model_error(study, row) for study in found.studies))
+        for row in found.first.figures
+    ]
+    yield "The model's own error, one standard uncertainty, and where it comes from:"
     yield Table(tuple(errors), ("", *found.names))
     if found.apart:
-        words = ", ".join(found.apart)
+        words = ", ".join(map(registry.words_of, found.apart))
         yield f"Stated alike by the first design and another, and yet drawn apart: {words}."
 
 
@@ -218,7 +221,7 @@ def _model_error(study: Study, row: str) -> str:
     if row not in registry.outputs_of(study.pairs):
         return ""
     own = study.model_error.of(row)
-    return f"{percent(own.relative)} ({own.origin})" if own.relative else "none"
+    return f"{percent(own.relative)} ({origin_words(own.origin)})" if own.relative else "none"
 
 
 def _every(
@@ -232,9 +235,14 @@ def _every(
     if centres:
         yield "At central values of all inputs:"
         yield from columns(
-            designs, rows, str, lambda row, own: registry.quantity(row).shown(of(own)[row].centre)
+            designs,
+            rows,
+            registry.words_of,
+            lambda row, own: registry.quantity(row).shown(of(own)[row].centre),
         )
     without = [row for row in rows if any(of(own)[row].missing > 0 for own in designs)]
     if without:
         yield "Share of points without a value:"
-        yield from columns(designs, without, str, lambda row, own: percent(of(own)[row].missing))
+        yield from columns(
+            designs, without, registry.words_of, lambda row, own: percent(of(own)[row].missing)
+        )

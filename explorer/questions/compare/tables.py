@@ -16,7 +16,7 @@ from explorer.page.designs import (
     short_names,
 )
 from explorer.page.document import Table
-from explorer.page.words import number_with_sampling, percent, with_uncertainty
+from explorer.page.words import percent, with_uncertainty
 from explorer.questions.compare.comparison import Compared, Comparison
 from explorer.study.contrasts import Difference, Figures
 from explorer.study.regimes import REGIMES
@@ -56,9 +56,8 @@ def differences_beside(told: Mapping[str, Mapping[str, Difference]], rows: Seque
 
 
 def _difference_cells(row: str, own: Difference) -> tuple[str, str, str, str]:
-    quantity, larger = registry.quantity(row), own.larger
-    chance = number_with_sampling(float(larger), larger.half_width)
-    return mean_cell(quantity, own), ends_cell(quantity, own), chance, own.verdict
+    quantity = registry.quantity(row)
+    return mean_cell(quantity, own), ends_cell(quantity, own), percent_cell(own.larger), own.verdict
 
 
 def limit_table(found: Comparison) -> Table:
@@ -69,11 +68,11 @@ def limit_table(found: Comparison) -> Table:
         for own in found.designs
         for judged in own.limits
     ]
-    return Table(tuple(rows), ("", "which is", "found", "required, in which share of firings"))
+    return Table(tuple(rows), ("", "verdict", "found", "required, in which share of firings"))
 
 
 def _required(limit: Limit) -> str:
-    """What one limit asks: "thrust_gain at least 0.04 N in 80 %", "constricted in at most 5 %"."""
+    """What one limit asks: "thrust gain at least 0.04 N in 80 %", "constricted in at most 5 %"."""
     return limit_words(limit) if limit.chance is None else f"{limit_words(limit)} in {percent(limit.chance)}"
 
 
@@ -91,7 +90,7 @@ def ended_tables(found: Comparison) -> tuple[Table, ...]:
 
 
 def border_tables(found: Comparison) -> tuple[Table, ...]:
-    """Return how many points of each design lie past each border."""
+    """Return how many points of each design lie past each regime boundary."""
     past = {regime.name: f"{regime.name}: {regime.past}" for regime in REGIMES}
     return columns(found.designs, past, past.__getitem__, lambda row, own: percent_cell(own.sides[row].share))
 
@@ -108,4 +107,4 @@ def inputs_tables(found: Comparison, rows: Sequence[str]) -> tuple[Table, ...]:
         quantity = registry.quantity(row)
         return with_uncertainty(quantity, value, spread) if spread else quantity.shown(value)
 
-    return columns(found.designs, rows, str, cell)
+    return columns(found.designs, rows, registry.words_of, cell)

@@ -7,7 +7,7 @@ from typing import Final
 from explorer import registry
 from explorer.analysis.scrambles import Estimate
 from explorer.page.designs import sampled_words
-from explorer.page.words import between, counted, listed, percent, share_with_sampling
+from explorer.page.words import between, counted, listed, percent, percent_with_sampling
 from explorer.questions.compare.blocks import key_rows
 from explorer.questions.compare.comparison import Compared, Comparison
 from explorer.study.contrasts import Difference, Figures
@@ -46,8 +46,8 @@ def is_mixed(*designs: Compared) -> bool:
 
 
 def _contact(found: Comparison) -> str:
-    chances = [f"{own.name} {share_with_sampling(own.contact)}" for own in found.designs]
-    return f"It is not sure that current flows through the gas at all. Chance of contact: {listed(chances)}."
+    chances = [f"{own.name} {percent_with_sampling(own.contact)}" for own in found.designs]
+    return f"Current may not flow through the gas at all. Chance of contact: {listed(chances)}."
 
 
 def _differences(found: Comparison, other: Compared) -> Iterator[str]:
@@ -80,8 +80,9 @@ def _between_firings(found: Comparison, other: Compared) -> Iterator[str]:
     if hidden:
         which = "it" if len(hidden) == 1 else "them"
         yield (
-            f"One firing of each need not show it in {listed(hidden)}: what scatters from firing to firing hides"
-            f" {which}."
+            f"One firing of each may not show it in {listed([registry.words_of(row) for row in hidden])}: scatter"
+            " from firing"
+            f" to firing hides {which}."
         )
 
 
@@ -92,12 +93,13 @@ def _told(head: str, differences: Mapping[str, Difference]) -> str:
     if set(by_verdict) <= {""}:
         return f"{head}: too few of them to tell a difference from."
     parts = [
-        f"{words}: {', '.join(f'{row} by {_by(differences[row], row)}' for row in by_verdict[verdict])}."
+        f"{words}:"
+        f" {', '.join(f'{registry.words_of(row)} by {_by(differences[row], row)}' for row in by_verdict[verdict])}."
         for verdict, words in _REAL.items()
         if verdict in by_verdict
     ] or ["No difference is real."]
     parts += [
-        f"{words}: {listed(by_verdict[verdict])}."
+        f"{words}: {listed([registry.words_of(row) for row in by_verdict[verdict]])}."
         for verdict, words in _OTHERS.items()
         if verdict in by_verdict
     ]
@@ -119,24 +121,24 @@ def _same(found: Comparison) -> Iterator[str]:
     same = [name for name, own in zip(found.names, hashes, strict=True) if hashes.count(own) > 1]
     if same and any(set(same) <= set(rig) for rig in found.rigs):
         yield (
-            f"{listed(same)} say the same and are one rig, so that nothing can differ but what falls anew at each"
-            ' firing. For two builds of one drawing write a study with like and rig = "another".'
+            f"{listed(same)} say the same and are one rig, so that only scatter from firing to firing can differ."
+            ' For two builds of one drawing write a study with like and rig = "another".'
         )
     elif same:
         yield (
-            f"{listed(same)} say the same: what differs between them is only what each draws apart, and shows how far"
-            " two builds of one drawing may lie from each other."
+            f"{listed(same)} say the same: they differ only in what each draws apart, which shows how far two builds"
+            " of one drawing may lie from each other."
         )
 
 
 def _shared(found: Comparison) -> str:
     """What is drawn once for all designs, and which inputs might have to be."""
     rigs = [
-        f"{listed(rig)} are one rig: what is not changed is the same thing and drawn once"
+        f"{listed(rig)} are one rig: what is not changed is the same thing and is drawn once"
         for rig in found.rigs
     ]
     if found.rigs and len(found.rigs[0]) == len(found.designs):
-        return f"{rigs[0]}, the model's own error with it; what is changed is each one's own."
+        return f"{rigs[0]}, the model's own error included; what is changed is drawn for each."
     everywhere = "both" if len(found.designs) == 2 else "all that name it"
     once = (
         f"Drawn once for {everywhere}: {listed(list(found.shared))}."
@@ -149,10 +151,12 @@ def _shared(found: Comparison) -> str:
     if not found.apart:
         return words
     stated = counted(len(found.apart), "uncertain input is", "uncertain inputs are")
-    which = f" ({listed(found.apart)})" if len(found.apart) <= _FEW else ""
+    which = (
+        f" ({listed([registry.words_of(own) for own in found.apart])})" if len(found.apart) <= _FEW else ""
+    )
     return (
-        f"{words} {stated} stated alike and yet drawn apart{which}: where that is one and the same thing, give it the"
-        " same `shared` name in each study, and it drops out of the difference."
+        f"{words} {stated} stated alike and yet drawn apart{which}: if that is one and the same thing, give it the same"
+        " `shared` name in each study, and it drops out of the difference."
     )
 
 
@@ -194,8 +198,8 @@ def unweighed_words(found: Comparison) -> tuple[str, ...]:
     if not names:
         return ()
     return (
-        f"The magnet's mass is not known for {listed(names)}, so neither is the stage's: state mass.magnet, or the"
-        " magnet as blocks.",
+        f"The magnet's mass is not known for {listed(names)}, so neither is the stage's: state the magnet's mass,"
+        " or the magnet as blocks.",
     )
 
 

@@ -130,7 +130,7 @@ def _driving(found: Flight, name: str) -> Iterator[Part | str]:
     rows, left_out = tables.drivers_table(found.driven[name])
     yield rows
     if left_out:
-        yield f"{counted(left_out, 'row carries', 'rows carry')} less than 1 % each."
+        yield f"{left_out} more carry less than 1 % each."
 
 
 def _data(found: Flight) -> dict[str, Any]:

@@ -3,8 +3,9 @@
 from dataclasses import replace
 from typing import Final
 
+from explorer import registry
 from explorer.analysis.statistics import Distribution
-from explorer.page.words import between, with_uncertainty
+from explorer.page.words import between, row_words, with_uncertainty
 from explorer.questions.flight.figures import Driver
 from explorer.questions.flight.flight import Flight, quantity_of
 from explorer.registry import Quantity
@@ -58,5 +59,6 @@ def fitting(name: str, own: Distribution) -> Quantity:
 
 
 def label(driver: Driver) -> str:
-    """Return what a driver is called: what is unknown about an input goes by its address alone."""
-    return driver.row.name if driver.row.part == "scatter" else driver.row.address
+    """Return what a driver is called: what is unknown about an input goes by its words alone."""
+    row = driver.row
+    return row_words(row.name) if row.part == "scatter" else registry.words_of(row.address)

@@ -5,6 +5,7 @@ from typing import Final
 
 from explorer import registry
 from explorer.page.document import Table
+from explorer.page.inputs import origin_words
 from explorer.page.text import bar
 from explorer.page.words import figure_with_sampling, percent
 from explorer.questions.flight.figures import STEPPED, Driver
@@ -27,14 +28,17 @@ _BREAK_EVEN: Final = (
 
 def compared_table(found: Flight) -> Table:
     """Return every quantity without and with the stage."""
-    rows = [(name, amount(name, own.without), amount(name, own.whole)) for name, own in found.figures.items()]
+    rows = [
+        (quantity_of(name).words, amount(name, own.without), amount(name, own.whole))
+        for name, own in found.figures.items()
+    ]
     return Table(tuple(rows), ("", "without the stage", "with the stage"))
 
 
 def differences_table(found: Flight) -> Table:
     """Return how much more of every quantity there is with the stage, with its interval and sampling error."""
     rows = [_mean_and_ends(name, own.difference) for name, own in found.figures.items()]
-    return Table(tuple(rows), ("", "with less without, mean", "19 times in 20"))
+    return Table(tuple(rows), ("", "difference with the stage, mean", "19 times in 20"))
 
 
 def steps_table(found: Flight) -> Table:
@@ -44,7 +48,7 @@ def steps_table(found: Flight) -> Table:
         for step, own in found.of_steps.items()
         if taken(found, step)
     ]
-    return Table(tuple(rows), ("", *STEPPED))
+    return Table(tuple(rows), ("", *(quantity_of(name).words for name in STEPPED)))
 
 
 def stage_table(found: Flight) -> Table:
@@ -59,7 +63,12 @@ def stage_table(found: Flight) -> Table:
 
 def names_table(found: Flight) -> Table:
     """Return what the names of results mean, for a reviewer."""
-    return Table(tuple((name, quantity_of(name).sentence) for name in (*found.figures, *found.of_stage)))
+    return Table(
+        tuple(
+            (quantity_of(name).words, quantity_of(name).sentence)
+            for name in (*found.figures, *found.of_stage)
+        )
+    )
 
 
 def break_even_table(found: Flight) -> Table | None:
@@ -70,7 +79,7 @@ def break_even_table(found: Flight) -> Table | None:
     for name in _BREAK_EVEN:
         own = found.of_stage[name]
         none = percent(own.missing, 3) if own.missing > 0 else "0 %"
-        told = _mean_and_ends(name, own) if own.is_told else (name, "none", "")
+        told = _mean_and_ends(name, own) if own.is_told else (quantity_of(name).words, "none", "")
         rows.append((*told, none))
     return Table(tuple(rows), ("", "mean", "19 times in 20", "none in"), frozenset({3}))
 
@@ -99,25 +108,26 @@ def phases_table(found: Flight) -> Table:
         )
         for phase in found.plan.phases
     )
-    return Table(rows, ("phase", "when", "circuit", "throttle", "settings"))
+    return Table(rows, ("phase", "when", "circuit", "throttle", "set in the study"))
 
 
 def vehicle_table(found: Flight) -> Table:
     """Return the vehicle's values and how each was read."""
     rows = []
     for address, value in found.plan.values.items():
-        quantity, whose = registry.quantity(address), found.plan.origin.get(address, "yours")
+        quantity = registry.quantity(address)
+        origin = origin_words(found.plan.origin.get(address, "yours"))
         if isinstance(value, float):
-            centre, words = value, "exact" if whose == "yours" else whose
+            centre, words = value, "exact" if origin == "stated" else origin
         else:
             centre, words = value.centre, value.words(quantity.scale)
-        rows.append((address, quantity.shown(centre), whose, words))
-    return Table(tuple(rows), ("", "central value", "whose", "read as"))
+        rows.append((address, quantity.shown(centre), origin, words))
+    return Table(tuple(rows), ("key in the study", "central value", "origin", "read as"))
 
 
 def _mean_and_ends(name: str, own: Figures | Difference) -> tuple[str, str, str]:
     """A row with a mean and its sampling error, and the interval."""
     if not own.is_told:
-        return name, "can't be told", ""
+        return quantity_of(name).words, "not told", ""
     mean = figure_with_sampling(fitting(name, own), own.mean, None, own.standard_uncertainty)
-    return name, mean, ends(name, own, last=" … ")
+    return quantity_of(name).words, mean, ends(name, own, last=" … ")

@@ -11,7 +11,7 @@ import numpy as np
 
 from explorer import registry
 from explorer.analysis.scrambles import Estimate
-from explorer.page.words import AS_CALCULATED, listed, percent, percent_with_sampling, share_with_sampling
+from explorer.page.words import AS_CALCULATED, listed, opened, percent, percent_with_sampling
 from explorer.questions.flight.exhaust import Exhaust
 from explorer.questions.flight.figures import STEPPED
 from explorer.questions.flight.flight import Flight, quantity_of
@@ -70,16 +70,19 @@ def _verdict(found: Flight) -> str:
     size = replace(less, mean=replace(less.mean, value=np.abs(less.mean.value)))
     return (
         f"{_VERDICTS[found.verdict]}. With it the apogee is {amount('apogee', apogee.whole)} instead of"
-        f" {amount('apogee', apogee.without)}: {amount('apogee', size)} {more} (one standard uncertainty), the"
-        f" difference 19 times in 20 between {ends('apogee', less)}. The chance that it flies higher with the stage is"
+        f" {amount('apogee', apogee.without)}: {amount('apogee', size)} {more} (one standard uncertainty), 19 times"
+        " in 20"
+        f" a difference between {ends('apogee', less)}. Chance of flying higher with the stage:"
         f" {_chance(found.chance, found.samples)}."
     )
 
 
 def _chance(chance: Estimate, scenarios: int) -> str:
     if float(chance) not in (0.0, 1.0):
-        return share_with_sampling(chance)
-    return f"{float(chance):g} ({'no' if float(chance) == 0.0 else 'every'} scenario of {scenarios} does)"
+        return percent_with_sampling(chance)
+    return (
+        f"{percent(float(chance))} ({'no' if float(chance) == 0.0 else 'every'} scenario of {scenarios} does)"
+    )
 
 
 def _amounts(found: Flight, *names: str) -> list[str]:
@@ -96,10 +99,10 @@ def _extraction(found: Flight) -> str:
     if wanted is not None and chance is not None:
         centre = wanted if isinstance(wanted, float) else wanted.centre
         shown = registry.quantity("flight.power_wanted").shown(centre)
-        there = f" The {shown} wanted are there in {percent_with_sampling(chance)} of flights."
+        there = f" The {shown} required are there in {percent_with_sampling(chance)} of flights."
     return (
-        f"Taken out: {power}, {energy} in all.{there} A store and its supply that give the same weigh {same}, the"
-        f" stage {carried}."
+        f"Taken out: {power}, {energy} in all.{there} A store and supply that give the same weigh {same}, the stage"
+        f" {carried}."
     )
 
 
@@ -117,7 +120,7 @@ def break_even_words(found: Flight) -> str:
     """Return what acceleration pays for, and at which specific power and energy it would pay for itself."""
     payable = found.of_stage["payable_mass"]
     if not payable.is_told:
-        return "What mass acceleration pays for can't be told: hardly any scenario flies with it."
+        return "What mass acceleration pays for is not told: hardly any scenario flies with it."
     if not float(payable.high) > 0:
         return (
             "Acceleration pays for no mass at all: the current costs height. No specific power or energy changes"
@@ -155,7 +158,7 @@ def _finite(found: Flight) -> Iterator[str]:
         )
     if none:
         yield (
-            f"No finite {listed(none, 'or')} would do: the rest of the stage alone weighs more than acceleration pays"
+            f"No {listed(none, 'or')} is high enough: the rest of the stage alone weighs more than acceleration pays"
             " for."
         )
 
@@ -165,18 +168,16 @@ def _change(found: Flight) -> str:
     weightless = found.of_bounds["weightless"]
     height = amount("apogee", weightless)
     if found.verdict == "pays":
-        return f"Without its mass the stage would add {height}: that much is there to be spent on it."
+        return f"Without its mass the stage would add {height}: so much height its mass may cost."
     changes = list(_changes(found)) if found.plan.has_acceleration else []
-    words = [f"What would have to change: {'; or '.join(changes)}."] if changes else []
+    words = [f"To pay, {'; or '.join(changes)}."] if changes else []
     words.append(
-        f"Even weighing nothing the stage would change the apogee by {height} (19 times in 20 between"
+        f"Even without its mass the stage changes the apogee by {height} (19 times in 20 between"
         f" {ends('apogee', weightless)})."
     )
     if "undragged" in found.of_bounds:
         undragged = amount("apogee", found.of_bounds["undragged"])
-        words.append(
-            f"Were the power taken out to do away with all drag, the difference would be {undragged}."
-        )
+        words.append(f"If the power taken out removed all drag, the difference would be {undragged}.")
     return " ".join(words)
 
 
@@ -185,27 +186,27 @@ def _changes(found: Flight) -> Iterator[str]:
     if not payable.is_told or not float(payable.high) > 0:
         return
     yield (
-        "magnet, electrodes, channel, supply and store together would have to weigh no more than"
+        "magnet, electrodes, channel, supply and store together must weigh no more than"
         f" {amount('payable_mass', payable)}"
     )
     if gain.is_told:
         factor = amount("break_even_gain", gain)  # as the table has it
         yield (
-            f"the thrust gain, at the same power and mass, would have to be {factor} times what it is (19 times in 20"
+            f"the thrust gain, at the same power and mass, must be {factor} times what it is (19 times in 20"
             f" between {ends('break_even_gain', gain)} times)"
         )
 
 
 def _drivers(found: Flight) -> Iterator[str]:
-    """What the difference, and what acceleration pays for, hangs on most; nothing where that can't be told."""
+    """What the difference, and what acceleration pays for, depends on most; nothing where that isn't told."""
     for name, what in (
-        ("apogee", "How large the difference is"),
-        ("payable_mass", "How much acceleration pays for"),
+        ("apogee", "The difference in apogee"),
+        ("payable_mass", "The mass that acceleration pays for"),
     ):
         leading = [driver for driver in found.driven.get(name, ())[:_FEW] if driver.share.interval[0] > 0]
         if leading:
             rows = [f"{label(driver)} ({percent(float(driver.share))})" for driver in leading]
-            yield f"{what} hangs most on {listed(rows)}."
+            yield f"{what} depends most on {listed(rows)}."
 
 
 def warnings_of(found: Flight) -> Iterator[str]:
@@ -214,7 +215,7 @@ def warnings_of(found: Flight) -> Iterator[str]:
     if abs(found.flow_ratio - 1.0) > _FLOW_ROOM:
         yield (
             f"The plain engine's flow is {percent(found.flow_ratio, 3)} of what the stage model burns with the same"
-            " chamber and throat: one of flight.engine_flow, nozzle.throat_diameter and gas.chamber_pressure is off."
+            " chamber and throat: one of engine flow, throat diameter and chamber pressure is off."
         )
     if found.exhaust.apart:
         yield _exhaust(found.exhaust)
@@ -223,19 +224,20 @@ def warnings_of(found: Flight) -> Iterator[str]:
     worth = [warned for warned in found.stage_warnings if float(warned.share) >= _WORTH_SAYING]
     for warning in dict.fromkeys(warned.warning for warned in worth):
         phases = [
-            f"{warned.phase} ({percent_with_sampling(warned.share)} of flights, {AS_CALCULATED})"
+            f"{warned.phase} ({percent_with_sampling(warned.share)} of flights)"
             for warned in worth
             if warned.warning == warning
         ]
-        yield f"In {listed(phases)}: {warning.title}. {warning.sentence}"
+        yield f"{opened(warning.title)} in {listed(phases)}. {warning.sentence} Shares are {AS_CALCULATED}."
 
 
 def _exhaust(found: Exhaust) -> str:
     return (
-        f"The plain engine's exhaust leaves at {found.engine:.0f} m/s in vacuum (flight.engine_thrust over"
-        f" flight.engine_flow), that of the study's own stage with its circuit open at {found.stage:.0f} m/s:"
-        f" {found.least:.2f} to {found.most:.2f} times as fast 19 times in 20, which what is uncertain doesn't explain."
-        " Unless the engine has quite another nozzle, one of flight.engine_thrust and flight.engine_flow is off."
+        f"The plain engine's exhaust leaves at {found.engine:.0f} m/s in vacuum (engine thrust over engine"
+        f" flow), that of the study's own stage with its circuit open at {found.stage:.0f} m/s:"
+        f" {found.least:.2f} to {found.most:.2f} times as fast 19 times in 20, which the uncertain inputs do not"
+        " explain."
+        " Unless the engine has quite another nozzle, its thrust or its flow is off."
     )
 
 
@@ -261,6 +263,6 @@ def _separation(phase: str, found: Separation) -> str:
     where = f" up to {altitude.shown(found.up_to, 3)} at central values" if told else ""
     return (
         f"In {phase} the flow likely separates at the stage's exit{where}, in {percent(found.share)} of flights (exit"
-        " pressure under 0.4 of ambient, common practice): there its thrust is told too low; a smaller exit.area_ratio"
+        " pressure under 0.4 of ambient, common practice): there its thrust is told too low; a smaller exit area ratio"
         " or a start higher up keeps the model in its range."
     )

@@ -21,5 +21,5 @@ def short_answer(found: Proposal, study: Study) -> tuple[Section, ...]:
         f"Optimize: {study.title}",
         verdict=[text for text in plain_words(found, study) if not text.startswith(_IN_TABLE)][:6],
         beware=warned,
-        numbers=beside_table(found) if found.best and found.present else None,
+        numbers=beside_table(found, brief=True) if found.best and found.present else None,
     )

@@ -8,7 +8,7 @@ import pandas as pd
 from explorer.analysis.search.chance_limits import ExactChance
 from explorer.page.cautions import CAUTIONS
 from explorer.page.figures import columns, with_standard_errors
-from explorer.questions.optimize.names import limit_words
+from explorer.questions.optimize.names import limit_key, limit_words
 from explorer.questions.optimize.obstacles import change_text
 from explorer.questions.optimize.search.proposal import (
     Change,
@@ -253,7 +253,7 @@ def _cells(design: JudgedDesign) -> dict[str, Any]:
         row |= columns(name, judged.expected, unit)
         row |= {f"{name}_low [{unit}]": judged.low, f"{name}_high [{unit}]": judged.high}
     for held in design.limits:
-        name = limit_words(held.limit)
+        name = limit_key(held.limit)
         row |= {f"chance of {name} [1]": held.chance.share, name: held.verdict}
     row |= {"together [1]": design.together.share, "verdict": design.verdict}
     if design.target is not None:

@@ -9,6 +9,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from explorer import registry
 from explorer.analysis.search.chance_limits import ExactChance
+from explorer.page.designs import event_words
 from explorer.page.words import bounds, figure_with_sampling, listed, percent
 from explorer.questions.optimize.search.candidates import Setting
 from explorer.questions.optimize.search.proposal import JudgedDesign, JudgedLimit, JudgedWish, Proposal
@@ -37,8 +38,10 @@ def setting_text(address: str, value: float | str) -> str:
 
 
 def setting_words(setting: Setting) -> str:
-    """Return a design in words: "magnet.field 0.62 T and channel.gap_in 12.4 mm"."""
-    return listed([f"{address} {setting_text(address, value)}" for address, value in setting.items()])
+    """Return a design in words: "magnetic field 0.62 T and gap at the inlet 12.4 mm"."""
+    return listed(
+        [f"{registry.words_of(address)} {setting_text(address, value)}" for address, value in setting.items()]
+    )
 
 
 def range_text(item: Varied) -> str:
@@ -49,13 +52,13 @@ def range_text(item: Varied) -> str:
 
 
 def wish_words(wish: Wish) -> str:
-    """Return a wish: "thrust_gain as large as possible"."""
-    return f"{wish.quantity} as {_SIZES[wish.make]} as possible"
+    """Return a wish: "thrust gain as large as possible"."""
+    return f"{registry.words_of(wish.quantity)} as {_SIZES[wish.make]} as possible"
 
 
 def wished(wishes: Sequence[Wish]) -> str:
-    """Return what is wished for: "thrust_gain and electrical_power"."""
-    return listed([wish.quantity for wish in wishes])
+    """Return what is wished for: "thrust gain and electrical power"."""
+    return listed([registry.words_of(wish.quantity) for wish in wishes])
 
 
 def quantities_of(found: Proposal) -> tuple[str, ...]:
@@ -70,18 +73,24 @@ def expectation_text(judged: JudgedWish) -> str:
 
 
 def limit_words(limit: Limit) -> str:
-    """Return what a limit asks, its chance left out: "current at most 50 A", "chance.constricted at most 10 %"."""
-    return f"{event_name(limit)} {_bounds(limit)}"
+    """Return what a limit asks, its chance left out: "current at most 50 A", "constricted in at most 10 %"."""
+    within = " in" if limit.event is not None and not is_implied(limit) else ""
+    return f"{event_name(limit)}{within} {_bounds(limit)}"
+
+
+def limit_key(limit: Limit) -> str:
+    """Return a limit as the head of a file's column: "thrust_gain at least 0.04 N"."""
+    return f"{event_name(limit) if is_implied(limit) else limit.quantity} {_bounds(limit)}"
 
 
 def limit_head(limit: Limit) -> str:
-    """Return what a limit is called beside what is asked of it: "current at most 50 A", "chance.constricted"."""
+    """Return what a limit is called beside what is asked of it: "current at most 50 A", "constricted"."""
     return limit_words(limit) if limit.event is None else event_name(limit)
 
 
 def event_name(limit: Limit) -> str:
     """Return what a limit is about."""
-    return "points with a number" if is_implied(limit) else limit.quantity
+    return "points with a number" if is_implied(limit) else event_words(limit.event or limit.quantity)
 
 
 def _bounds(limit: Limit) -> str:

@@ -6,7 +6,7 @@ from typing import Final
 import numpy as np
 
 from explorer import registry
-from explorer.page.words import figure_with_sampling, percent, plus_minus
+from explorer.page.words import figure_with_sampling, opened, percent, plus_minus
 from explorer.questions.optimize.names import bound_text, limit_words, setting_text
 from explorer.questions.optimize.search.proposal import (
     Change,
@@ -20,7 +20,7 @@ from explorer.studyfile import Limit, Varied, Wish
 #: Share of a range within which a rounded value stands at its end [-].
 _AT_END: Final = 0.002
 
-#: How far from the end of a range a nearly equal design shows that little hangs on it [-].
+#: How far from the end of a range a nearly equal design shows that it matters little [-].
 _FAR: Final = 0.25
 
 #: Standard errors from which on a difference stands out of the sampling error.
@@ -39,7 +39,7 @@ def holds_back_words(found: Proposal) -> tuple[str, ...]:
 
 
 def _held_back(limit: Limit) -> str:
-    return f"{limit_words(limit)} holds the design back."
+    return f"{opened(limit_words(limit))} holds the design back."
 
 
 def _relaxed(wish: Wish, relaxation: Relaxation) -> str:
@@ -57,7 +57,10 @@ def _relaxed(wish: Wish, relaxation: Relaxation) -> str:
         by = figure_with_sampling(quantity, estimate, None, gain)
     else:
         by = quantity.scale.difference(gain, 2) + (" (sampling error not known)" if np.isnan(error) else "")
-    return f"{head}, {wish.quantity} would be {'larger' if wish.make == 'largest' else 'smaller'} by {by}."
+    return (
+        f"{head}, the {registry.words_of(wish.quantity)} would be"
+        f" {'larger' if wish.make == 'largest' else 'smaller'} by {by}."
+    )
 
 
 def _ends(found: Proposal, best: JudgedDesign) -> Iterator[str]:
@@ -72,11 +75,11 @@ def _ends(found: Proposal, best: JudgedDesign) -> Iterator[str]:
         )
         away = _far_off(found, item, value)
         if away is not None:
-            tail = f"; but {setting_text(item.address, away)} is nearly as good, so that little hangs on it."
+            tail = f"; but {setting_text(item.address, away)} is nearly as good, so that it matters little."
         else:
             more = f"list {'larger' if end == 'largest' else 'smaller'} ones" if listed else "widen it"
             tail = f": {more} to see whether more is to be had."
-        yield f"{item.address} {head}{tail}"
+        yield f"{opened(registry.words_of(item.address))} {head}{tail}"
 
 
 def _end(item: Varied, value: float) -> str | None:
@@ -125,7 +128,7 @@ def left_text(change: Change) -> str:
 
 
 def change_text(change: Change) -> str:
-    """Return a change: "relax current at most 50 A to 55 A", "widen channel.gap_in to 24 mm"."""
+    """Return a change: "relax current at most 50 A to 55 A", "widen gap at the inlet to 24 mm"."""
     if isinstance(change.of, Varied):
-        return f"widen {change.of.address} to {setting_text(change.of.address, change.to)}"
+        return f"widen {registry.words_of(change.of.address)} to {setting_text(change.of.address, change.to)}"
     return f"relax {limit_words(change.of)} to {bound_text(change.of, change.to)}"

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from explorer import registry
-from explorer.page.words import figure_with_sampling, listed, percent
+from explorer.page.words import figure_with_sampling, listed, opened, percent
 from explorer.questions.optimize.names import (
     all_at_once,
     central_text,
@@ -54,7 +54,10 @@ def present_words(found: Proposal) -> Iterator[str]:
         return
     robust = found.search.robust
     wishes = listed(
-        [f"{judged.wish.quantity} {expectation_text(judged)}" for judged in present.design.wishes]
+        [
+            f"{registry.words_of(judged.wish.quantity)} {expectation_text(judged)}"
+            for judged in present.design.wishes
+        ]
     )
     where = "on average over firings, judged on the same fresh points" if robust else "at central values"
     limits = " ".join(limits_held(present.design, robust=robust))
@@ -72,9 +75,9 @@ def _difference(judged: JudgedWish, place: int, found: Proposal, present: Presen
     """What the design that is told of gives more than the study as it stands."""
     difference = present.differences[place]
     quantity, by = registry.quantity(judged.wish.quantity), float(difference)
-    head = f"The {found.called}'s {quantity.address}"
+    head = f"The {found.called}'s {quantity.words}"
     if np.isnan(by):
-        return f"{head} can't be held against it: no point carries a number for both."
+        return f"{head} can't be compared: no point carries a number for both."
     if by == 0.0 and not difference.error:
         return f"{head} is the same."
     size = figure_with_sampling(quantity, abs(by), difference.error, abs(by))
@@ -87,7 +90,7 @@ def _outside(item: Varied, present: Present) -> str:
     allowed = (
         f"not in stock ({range_text(item)})" if item.values else f"outside its range, {range_text(item)}"
     )
-    return f"The study's own {item.address}, {shown}, is {allowed}; it is judged all the same."
+    return f"The study's own {registry.words_of(item.address)}, {shown}, is {allowed}; it is judged all the same."
 
 
 def _target(found: Proposal, present: Present) -> Iterator[str]:
@@ -114,9 +117,9 @@ def limits_held(design: JudgedDesign, *, robust: bool) -> Iterator[str]:
     if not said:
         return
     if not robust:
-        yield " ".join(central_held(judged) for judged in said)
+        yield " ".join(opened(central_held(judged)) for judged in said)
         return
-    words = [held(judged) for judged in said]
+    words = [opened(held(judged)) for judged in said]
     if (chance := all_at_once(design)) is not None:
         words.append(f"All limits on results hold at once in {chance} of firings.")
     yield " ".join([*words, "In brackets: exact 95 % interval of the sampling."])

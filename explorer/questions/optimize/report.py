@@ -11,7 +11,7 @@ from explorer.page.cautions import cautions
 from explorer.page.document import Paragraph, Part, Picture, Section, Table
 from explorer.page.inputs import how_read, model_error_table, notes, resolved_inputs
 from explorer.page.provenance import provenance
-from explorer.page.words import STATUS_WORDS, counted, listed, percent
+from explorer.page.words import STATUS_WORDS, counted, listed, opened, percent
 from explorer.questions.optimize import tables
 from explorer.questions.optimize.names import expectation_text, quantities_of, wished
 from explorer.questions.optimize.obstacles import holds_back_words
@@ -40,10 +40,11 @@ _LISTS: Final = (
     " allows it."
 )
 _CURVE: Final = (
-    "Searched by tree-structured Parzen estimation for both wishes (Bergstra et al. 2011, limits after Watanabe and"
+    "Searched by tree-structured Parzen estimation for both objectives (Bergstra et al. 2011, limits after Watanabe and"
     " Hutter 2023), asked and told in batches. The curve is then sharpened by sequential quadratic programming (Kraft"
-    " 1988), one wish made as good as it can be while the other is held at evenly spaced values (Haimes et al. 1971)."
-    " The knee lies furthest from the straight line between the curve's ends, each wish over its width."
+    " 1988), one objective made as good as it can be while the other is held at evenly spaced values (Haimes et al."
+    " 1971)."
+    " The knee lies furthest from the straight line between the curve's ends, each objective over its width."
 )
 _BETTER: Final = (
     " Of two designs the one that meets all limits is better, of two that don't the one whose shortfalls add up to"
@@ -51,7 +52,7 @@ _BETTER: Final = (
 )
 _SCENARIOS: Final = (
     "Every design meets the same scenarios (common random numbers): points of a scrambled Sobol' sequence over all"
-    " uncertain rows, the model's own error among them. What is uncertain about a varied value moves with it. A limit"
+    " uncertain inputs, the model's own error among them. What is uncertain about a varied value moves with it. A limit"
     " is the quantile of its margin at the inner level, over the limit's bound."
 )
 _FRESH: Final = (
@@ -98,7 +99,7 @@ def optimisation_report(
 
 
 def _heading(found: Proposal, study: Study) -> Section:
-    asked = listed([f"{wish.quantity} {wish.make}" for wish in found.wishes])
+    asked = listed([f"{registry.words_of(wish.quantity)} {wish.make}" for wish in found.wishes])
     what = counted(len(found.varied), "input is varied", "inputs are varied")
     line = f"Which design makes {asked} within the limits; {what}."
     return Section(study.title, (Paragraph(line), *notes(study)))
@@ -139,8 +140,8 @@ def _changes(miss: NearestMiss) -> Section:
 
 
 def _trade_off(found: Proposal, picture: Figure) -> Section:
-    first, second = (wish.quantity for wish in found.wishes)
-    words = f"{first} against {second} along the trade-off curve, with their sampling errors (95 %)."
+    first, second = (registry.words_of(wish.quantity) for wish in found.wishes)
+    words = f"{opened(first)} against {second} along the trade-off curve, with their sampling errors (95 %)."
     parts: tuple[Part, ...] = (
         Picture("trade_off", picture, words),
         tables.trade_off_table(found),
@@ -163,7 +164,7 @@ def _near_equal(found: Proposal, drawn: Pictures) -> Section:
         tables.designs_table(found.beside, first_stands=True, wishes=True),
     ]
     differ = [
-        f"{name} in {listed(list(design.differs_in))}"
+        f"{name} in {listed([registry.words_of(own) for own in design.differs_in])}"
         for name, design in found.beside.items()
         if design.differs_in
     ]
@@ -209,7 +210,7 @@ def _searched(found: Proposal, picture: Figure) -> Section:
 def _judged(found: Proposal) -> Section:
     rows = tuple(
         (
-            judged.wish.quantity,
+            registry.words_of(judged.wish.quantity),
             registry.quantity(judged.wish.quantity).shown(judged.by_search),
             expectation_text(judged),
         )
@@ -232,7 +233,7 @@ def _statuses(found: Proposal) -> Section:
 
 def _model(found: Proposal, study: Study) -> Section:
     drawn = "drawn with the rest" if found.search.robust else "left aside here"
-    words = f"How far the calculation may be off though every input were right; {drawn}:"
+    words = f"How far the calculation may be off even with every input right; {drawn}:"
     return _reviewer(
         "The model's own error", Paragraph(words), model_error_table(study, quantities_of(found))
     )

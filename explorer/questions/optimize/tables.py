@@ -33,7 +33,7 @@ def setting_table(found: Proposal, study: Study) -> Table:
     now: dict[str, float | str] = {**study.choices, **study.central()}
     rows = tuple(
         (
-            item.address,
+            registry.words_of(item.address),
             setting_text(item.address, now.get(item.address, "")),
             setting_text(item.address, found.told.setting[item.address]),
             range_text(item),
@@ -43,20 +43,26 @@ def setting_table(found: Proposal, study: Study) -> Table:
     return Table(rows, ("", "now", found.called, "range, or in stock"))
 
 
-def beside_table(found: Proposal) -> Table:
-    """Return wishes, limits and the study's target at the design told of and at the study as it stands."""
+def beside_table(found: Proposal, *, brief: bool = False) -> Table:
+    """Return wishes, limits and the study's target at the design told of and at the study as it stands.
+
+    In brief the difference, which the sentences tell, is left out, and heads are short.
+    """
     present = found.present
     if present is None:
         raise ValueError("a callable has no design as it stands")
     told, now, robust = found.told, present.design, found.search.robust
     rows = [
-        (a.wish.quantity, *(registry.quantity(a.wish.quantity).shown(float(x.expected)) for x in (a, b)))
+        (
+            registry.words_of(a.wish.quantity),
+            *(registry.quantity(a.wish.quantity).shown(float(x.expected)) for x in (a, b)),
+        )
         for a, b in zip(told.wishes, now.wishes, strict=True)
     ]
-    for judged, difference in zip(now.wishes, present.differences, strict=True):
+    for judged, difference in () if brief else zip(now.wishes, present.differences, strict=True):
         quantity, by = registry.quantity(judged.wish.quantity), float(difference)
         more = figure_with_sampling(quantity, by, difference.error, abs(by))
-        rows.append((f"more {quantity.address} than as it stands", more, ""))
+        rows.append((f"difference in {quantity.words}", more, ""))
     pairs = [
         (a, b)
         for a, b in zip(told.limits, now.limits, strict=True)
@@ -68,7 +74,7 @@ def beside_table(found: Proposal) -> Table:
     if told.target is not None:
         place = len(rows) - 1
         rows[place] = (f"target: {rows[place][0]}", *rows[place][1:])
-    return Table(tuple(rows), ("", found.called, "as the study stands"))
+    return Table(tuple(rows), ("", found.called, "now" if brief else "as the study stands"))
 
 
 def _held(judged: JudgedLimit, *, robust: bool) -> str:
@@ -116,7 +122,7 @@ def trade_off_table(found: Proposal) -> Table:
         )
         for place, design in enumerate(found.trade_off)
     )
-    return Table(rows, ("", *(wish.quantity for wish in found.wishes), "limits", ""))
+    return Table(rows, ("", *(registry.words_of(wish.quantity) for wish in found.wishes), "limits", ""))
 
 
 def changes_table(miss: NearestMiss) -> Table:
@@ -135,7 +141,10 @@ def designs_table(designs: Mapping[str, JudgedDesign], *, first_stands: bool, wi
 
 def _setting_rows(designs: Sequence[JudgedDesign]) -> Iterator[tuple[str, ...]]:
     for address in _varying(designs):
-        yield (f"{address}{_shown_unit(address)}", *(_cell(address, d.setting[address]) for d in designs))
+        yield (
+            f"{registry.words_of(address)}{_shown_unit(address)}",
+            *(_cell(address, d.setting[address]) for d in designs),
+        )
 
 
 def _varying(designs: Sequence[JudgedDesign]) -> list[str]:
@@ -164,7 +173,7 @@ def _wish_rows(designs: Sequence[JudgedDesign]) -> Iterator[tuple[str, ...]]:
         ]
         texts = [number.partition(" ") for number in numbers]
         sampling = texts[0][2].strip("()")
-        head = f"{name}{_shown_unit(name)}{f', sampling {sampling}' if sampling else ''}"
+        head = f"{registry.words_of(name)}{_shown_unit(name)}{f', sampling {sampling}' if sampling else ''}"
         yield (head, *(number for number, _, _ in texts))
 
 
@@ -185,7 +194,7 @@ def alike_words(designs: Sequence[JudgedDesign]) -> str:
     """Return what is the same in all designs: values, and limits that all of them meet."""
     differing = _varying(designs)
     same = [
-        f"{address} {setting_text(address, value)}"
+        f"{registry.words_of(address)} {setting_text(address, value)}"
         for address, value in designs[0].setting.items()
         if address not in differing
     ]
@@ -202,7 +211,7 @@ def alike_words(designs: Sequence[JudgedDesign]) -> str:
 
 def curve_words(found: Proposal) -> str:
     """Return what the trade-off curve says, and whether its knee means much."""
-    words = "Along the curve more of one wish costs some of the other."
+    words = "Along the curve more of one costs some of the other."
     if not bends(found):
         return f"{words} It is nearly straight, so that it has no knee: choose by what is needed."
     return f"{words} At the knee it bends most: beyond it, either way, a gain in one costs more of the other."

@@ -30,7 +30,7 @@ from explorer.studyfile import Study
 #: Share of a wish that counts as next to nothing [-].
 _LITTLE: Final = 0.02
 
-#: Fewest designs that met the limits from which it is told that hardly anything hangs on the choice.
+#: Fewest designs that met the limits from which it is told that the choice hardly matters.
 _FEWEST: Final = 20
 
 
@@ -59,7 +59,7 @@ def _proposed(found: Proposal, best: JudgedDesign) -> Iterator[str]:
 
 def _expected(judged: JudgedWish, *, robust: bool) -> str:
     """What is expected of a wish on average, and what one firing may show."""
-    there = f"There {judged.wish.quantity} is {expectation_text(judged)}"
+    there = f"There the {registry.words_of(judged.wish.quantity)} is {expectation_text(judged)}"
     if not robust:
         return f"{there} at central values."
     ends = between(registry.quantity(judged.wish.quantity), judged.low, judged.high, judged.spread)
@@ -69,11 +69,12 @@ def _expected(judged: JudgedWish, *, robust: bool) -> str:
 def _judged_on(best: JudgedDesign) -> str:
     """On which points it was judged, and what the search itself had seen."""
     seen = [
-        f"{registry.quantity(judged.wish.quantity).shown(judged.by_search)} of {judged.wish.quantity}"
+        f"{registry.quantity(judged.wish.quantity).shown(judged.by_search)} of"
+        f" {registry.words_of(judged.wish.quantity)}"
         for judged in best.wishes
     ]
     better = any(_too_good(judged) for judged in best.wishes)
-    luck = ": the best of many looks better than it is where it was chosen" if better else ""
+    luck = ": the best of many always looks better than it is" if better else ""
     return (
         f"These figures come from {best.together.points} fresh points that had no part in choosing the design. The"
         f" search itself saw {listed(seen)}{luck}."
@@ -91,11 +92,14 @@ def _worth(found: Proposal, best: JudgedDesign, study: Study) -> Iterator[str]:
     judged = best.wishes[0]
     yield from _unseen(judged, best.study or study)
     if judged.low < 0.0 < judged.high:
-        yield f"One firing may show nothing of it: the interval of {judged.wish.quantity} holds zero."
+        yield (
+            f"One firing may show nothing of it: the interval of the {registry.words_of(judged.wish.quantity)}"
+            " holds zero."
+        )
     if (share := _width(found)) is not None:
         yield (
-            f"Hardly anything hangs on the choice: whatever was tried and met the limits comes within"
-            f" {units.number_text(100 * share, 2)} % of the best {judged.wish.quantity}."
+            f"The choice hardly matters: whatever was tried and met the limits comes within"
+            f" {units.number_text(100 * share, 2)} % of the best {registry.words_of(judged.wish.quantity)}."
         )
 
 
@@ -110,7 +114,7 @@ def _unseen(judged: JudgedWish, study: Study) -> Iterator[str]:
             few = "any number of" if np.isinf(row["pairs"]) else f"fewer than {row['pairs']:.0f}"
             yield (
                 f"The gain is small: {instrument}, with {quantity.scale.difference(row['random'], 2)} in one on/off"
-                f" pair, cannot see {quantity.shown(size, 2)} of {row['reads']} in {few} pairs."
+                f" pair, cannot see {quantity.shown(size, 2)} of {registry.words_of(row['reads'])} in {few} pairs."
             )
 
 
@@ -166,13 +170,13 @@ def _warnings(found: Proposal, best: JudgedDesign) -> Iterator[str]:
         return
     if _is_uncertain(found):
         yield (
-            "Central values only: how unsure they are was left aside. A limit that is just met at them is missed in"
+            "Central values only, without their uncertainty. A limit that is just met at them is missed in"
             " about every second firing. Leave --central out before anything is built."
         )
     else:
         yield (
-            "Every value of this study is taken as exact, which none is: a limit that is just met here may be missed in"
-            " every second firing. State how unsure the values are before anything is built."
+            "Every value of this study is taken as exact, and none is: a limit that is just met here may be missed in"
+            " every second firing. State how uncertain the values are before anything is built."
         )
 
 

@@ -6,7 +6,7 @@ from typing import Any
 from explorer import registry
 from explorer.page.document import Section, Table, section
 from explorer.page.figures import with_standard_errors
-from explorer.page.words import between, share_with_sampling, with_uncertainty
+from explorer.page.words import between, opened, percent_with_sampling, with_uncertainty
 from explorer.questions.propagate.figures import Figures
 from explorer.questions.propagate.propagation import Propagation
 
@@ -20,12 +20,16 @@ def before_and_after(before: Propagation, after: Propagation) -> Section:
     """Return the figures before and after."""
     heads = {"mean ± standard uncertainty": _amount, "19 times in 20": _ends}
     rows: list[tuple[str, ...]] = [
-        (f"{name}, {head}" if place == 0 else f"  {head}", told(name, before), told(name, after))
+        (
+            f"{opened(registry.words_of(name))}, {head}" if place == 0 else f"  {head}",
+            told(name, before),
+            told(name, after),
+        )
         for name in after.figures
         for place, (head, told) in enumerate(heads.items())
     ]
     if before.chance_met is not None and after.chance_met is not None:
-        chances = (share_with_sampling(found.chance_met) for found in (before, after) if found.chance_met)
+        chances = (percent_with_sampling(found.chance_met) for found in (before, after) if found.chance_met)
         rows.append(("chance of what is required", *chances))
     return section("Before and after", [Table(tuple(rows), ("", "before", "after")), _TOGETHER])
 

@@ -9,6 +9,7 @@ from explorer.page.events import beware
 from explorer.page.words import between, requirement, with_uncertainty
 from explorer.questions.propagate import words
 from explorer.questions.propagate.propagation import Propagation
+from explorer.study.limits import MET, verdict
 from explorer.studyfile import Study
 
 
@@ -18,6 +19,7 @@ def short_answer(found: Propagation, study: Study) -> tuple[Section, ...]:
         [study],
         f"Propagate: {study.title}",
         verdict=_verdict(found, study),
+        to_do=_to_do(found, study),
         beware=_beware(found),
         numbers=_numbers(found),
         notes=[
@@ -48,6 +50,11 @@ def _verdict(found: Propagation, study: Study) -> Iterator[str]:
         ends = between(quantity, figures.low, figures.high, figures.spread)
         amount = with_uncertainty(quantity, figures.mean, figures.spread)
         yield f"One firing: {quantity.words} {amount}, 19 times in 20 between {ends}."
+
+
+def _to_do(found: Propagation, study: Study) -> Iterator[str]:
+    if found.chance_met is not None and verdict(found.chance_met.interval, study.target.chance) != MET:
+        yield "`rank` tells which measurement makes this surer, `optimize` looks for a design that meets it."
 
 
 def _beware(found: Propagation) -> Iterator[str]:

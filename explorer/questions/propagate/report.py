@@ -11,7 +11,7 @@ from explorer.page.inputs import how_read, model_error_table, notes, resolved_in
 from explorer.page.pictures.distribution import shows_unmet
 from explorer.page.provenance import provenance
 from explorer.page.requirement import requirement
-from explorer.page.words import listed, share_with_sampling
+from explorer.page.words import listed, opened, percent_with_sampling
 from explorer.questions.propagate import tables, words
 from explorer.questions.propagate.figures import Piece
 from explorer.questions.propagate.first_order import DIGITS
@@ -31,11 +31,11 @@ _LAW: Final = (
 )
 
 _MODEL: Final = (
-    "How far the calculation may be off though every input were right; it is drawn with the rest, and counts as not"
+    "How far the calculation may be off even with every input right; it is drawn with the rest, and counts as not"
     " known:"
 )
 
-_NO_MODEL: Final = "For none of these quantities an error of the model itself is stated or assumed."
+_NO_MODEL: Final = "No error of the model itself is stated or assumed for these quantities."
 
 _METHOD: Final = (
     "Independent scrambles of a Sobol' sequence; where inputs scatter, every point has a twin that shares the unknowns"
@@ -47,7 +47,7 @@ _METHOD: Final = (
 )
 
 _SETTLED: Final = (
-    "The first rows of each scramble are a balanced design themselves. With more of them figures move by no more than"
+    "The first points of each scramble are a balanced design themselves. With more of them figures move by no more than"
     " their sampling errors, and these fall."
 )
 
@@ -58,7 +58,9 @@ _VERDICT: Final = (  # δ as JCGM 101, 7.9.2 makes it of a number of digits
     " where twice the sampling error of an end exceeds δ/5."
 )
 
-_CONTRIBUTIONS: Final = "What each row contributes, signed; they add in squares unless rows are correlated:"
+_CONTRIBUTIONS: Final = (
+    "What each input contributes, signed; they add in squares unless inputs are correlated:"
+)
 
 
 def report(
@@ -72,12 +74,15 @@ def report(
     left_of_template: Sequence[Paragraph],
 ) -> Iterator[Section]:
     """Yield the sections of a propagation's report."""
-    about = f"How sure {listed(list(found.figures))} can be predicted for one future firing."
+    about = (
+        f"How well {listed([registry.words_of(name) for name in found.figures])} can be predicted for one future"
+        " firing."
+    )
     yield section(study.title, [about, *notes(study)])
     said = [*words.plain_words(found, study), words.sampling_words(found, asked)]
     yield section("In plain words", [*said, *left_of_template])
     for name in found.figures:
-        yield section(name, _quantity(found, study, name, shortest=shortest), as_written=True)
+        yield section(opened(registry.words_of(name)), _quantity(found, study, name, shortest=shortest))
     yield from events_section(found.events)
     if len(found.statuses) > 1 or "ok" not in found.statuses:
         yield section("How the points ended", [tables.status_table(found)])
@@ -109,13 +114,18 @@ def _quantity(found: Propagation, study: Study, name: str, *, shortest: bool) ->
         required = study.target.has_requirement and name == study.target.quantity
         figure = picture(found, name)
         hatched = " Hatched: what is required is not met." if shows_unmet(figure) else ""
-        caption = f"{name} in one future firing, and of which parts its doubt is made.{hatched}"
+        caption = (
+            f"{opened(registry.words_of(name))} in one future firing, and what its uncertainty is made"
+            f" of.{hatched}"
+        )
         yield Picture(name, figure, caption)
         if required:
             at_least = study.target.at_least is not None
-            yield requirement(found.histogram_values[name], name, scale_of(name), at_least=at_least)
+            yield requirement(
+                found.histogram_values[name], registry.words_of(name), scale_of(name), at_least=at_least
+            )
     if found.mixture is not None and name in found.mixture.figures:
-        yield f"Chance of contact: {share_with_sampling(found.mixture.contact)}. Given contact:"
+        yield f"Chance of contact: {percent_with_sampling(found.mixture.contact)}. Given contact:"
         yield tables.firing_table(name, found.mixture.figures[name], shortest=shortest)
         yield "All firings together, those without contact too:"
     yield tables.firing_table(name, found.figures[name], shortest=shortest)

@@ -14,7 +14,8 @@ from explorer.page.words import (
     STATUS_WORDS,
     between,
     figure_with_sampling,
-    share_with_sampling,
+    percent_with_sampling,
+    row_words,
     with_uncertainty,
 )
 from explorer.questions.propagate.figures import Figures, Piece
@@ -37,7 +38,7 @@ def firing_table(name: str, figures: Figures, *, shortest: bool) -> Table:
 
     def cell(figure: Estimate) -> str:
         if math.isnan(float(figure)):  # an end of the mean's interval, of which little is left
-            return "can't be told, scatter being most of it"
+            return "not told, scatter being most of it"
         return figure_with_sampling(quantity, figure, None, figures.spread)
 
     mean, unknown = cell(figures.mean), cell(figures.unknown)
@@ -67,12 +68,12 @@ def status_table(found: Propagation) -> Table:
         (
             STATUS_WORDS[name],
             str(found.points[name]),
-            share_with_sampling(status.share),
+            percent_with_sampling(status.share),
             drivers_words(found, name),
         )
         for name, status in found.statuses.items()
     ]
-    return Table(tuple(rows), ("", "points", "share", "hangs most on"), frozenset({1}))
+    return Table(tuple(rows), ("", "points", "share", "depends most on"), frozenset({1}))
 
 
 def law_table(found: Propagation) -> Table:
@@ -92,7 +93,7 @@ def law_table(found: Propagation) -> Table:
             between(quantity, figures.low, figures.high, figures.spread, last=" … "),
         )
         delta = "" if math.isnan(law.tolerance) else quantity.scale.difference(law.tolerance, 1)
-        rows.append((name, *first, *sample, delta, law.verdict))
+        rows.append((registry.words_of(name), *first, *sample, delta, law.verdict))
     head = ("", "first-order law", "95 %", "sample", "95 %", "tolerance δ", "verdict")
     return Table(tuple(rows), head)
 
@@ -105,7 +106,7 @@ def contributions_table(found: Propagation) -> Table | None:
     leading = next(iter(laws.values())).contributions
     rows = tuple(
         (
-            row,
+            row_words(row),
             *(
                 registry.quantity(name).scale.difference(law.contributions[row], 3)
                 for name, law in laws.items()
@@ -113,7 +114,7 @@ def contributions_table(found: Propagation) -> Table | None:
         )
         for row in sorted(leading, key=lambda row: -abs(leading[row]))
     )
-    return Table(rows, ("", *laws), frozenset(range(1, len(laws) + 1)))
+    return Table(rows, ("", *map(registry.words_of, laws)), frozenset(range(1, len(laws) + 1)))
 
 
 def repeats_table(name: str, whole: Piece) -> Table:
@@ -124,14 +125,14 @@ def repeats_table(name: str, whole: Piece) -> Table:
         (str(number), *(quantity.shown(float(value), 6) for value in repeat))
         for number, repeat in enumerate(zip(*columns, strict=True), start=1)
     )
-    return Table(rows, (name, *_FIGURES.values()), frozenset({0, 1, 2, 3, 4}))
+    return Table(rows, (registry.words_of(name), *_FIGURES.values()), frozenset({0, 1, 2, 3, 4}))
 
 
 def growth_table(name: str, pieces: Sequence[Piece]) -> Table:
     """Return how the figures settled as points came."""
     quantity = registry.quantity(name)
     rows = tuple((str(piece.points), *_settled(quantity, piece)) for piece in pieces)
-    return Table(rows, (f"{name}: points", *_FIGURES.values()), frozenset({0}))
+    return Table(rows, (f"{registry.words_of(name)}: points", *_FIGURES.values()), frozenset({0}))
 
 
 def _settled(quantity: Quantity, piece: Piece) -> list[str]:

@@ -14,10 +14,12 @@ from explorer.page.words import (
     between,
     counted,
     listed,
+    opened,
     percent,
+    percent_with_sampling,
     plus_minus,
     requirement,
-    share_with_sampling,
+    row_words,
     verdict_words,
     with_uncertainty,
 )
@@ -51,7 +53,10 @@ def plain_words(found: Propagation, study: Study) -> Iterator[str]:
     for name, rare in found.tails.items():
         yield tail_words(name, rare)
     if not scatters:
-        yield "Nothing in this study scatters from firing to firing: all of the doubt is about what tests can pin down."
+        yield (
+            "Nothing in this study scatters from firing to firing: all of the uncertainty is in what tests can pin"
+            " down."
+        )
     if (words := requirement_words(found, study)) is not None:
         yield words
     if (words := failure_words(found)) is not None:
@@ -59,18 +64,22 @@ def plain_words(found: Propagation, study: Study) -> Iterator[str]:
 
 
 def tail_words(name: str, rare: RareTail) -> str:
-    """Return that a quantity's figures hang on rare points, and which point to look at where it is one."""
+    """Return that a quantity's figures rest on rare points, and which point to look at where it is one."""
     if rare.tail.one_alone:
-        there = ", ".join(f"{address} is {_shown(address, value)}" for address, value in rare.inputs.items())
+        there = ", ".join(
+            f"{registry.words_of(address)} {_shown(address, value)}" for address, value in rare.inputs.items()
+        )
         return (
             f"One point in {rare.points} carries {percent(rare.tail.one)} of the squared standard uncertainty of"
-            f" {name}: mean, ± and their sampling errors hang on it. Look at it before anything is concluded: there"
-            f" {there}."
+            f" {registry.words_of(name)}: mean, ± and their sampling errors depend on it. Look at it before you"
+            " conclude"
+            f" anything: {there}."
         )
     return (
-        f"{name} has a heavy tail: the rarest firing in a thousand carries {percent(rare.tail.rarest)} of its squared"
+        f"{opened(registry.words_of(name))} has a heavy tail: the rarest firing in a thousand carries"
+        f" {percent(rare.tail.rarest)} of its squared"
         " standard uncertainty, so that the sampling errors of mean and ± are too small. Go by the median and by the"
-        " ends within which it lies 19 times in 20."
+        " range that holds 19 times in 20."
     )
 
 
@@ -83,19 +92,23 @@ def _shown(address: str, value: float) -> str:
 
 def one_firing(found: Propagation, name: str, figures: Figures) -> str:
     """Return what a quantity shows in one future firing; where contact is not sure, given contact first."""
-    quantity = registry.quantity(name)
+    quantity, words = registry.quantity(name), registry.words_of(name)
     if not figures.moves:
-        return (
-            f"{name} is {quantity.shown(float(figures.mean))} in every firing: no uncertain input moves it."
-        )
+        return f"{opened(words)} is {quantity.shown(float(figures.mean))} in every firing: no uncertain input moves it."
     amount, ends = _amount_and_ends(quantity, figures)
     if found.mixture is None:
-        return f"{name} in one future firing: {amount} (one standard uncertainty), 19 times in 20 between {ends}."
+        return (
+            f"{opened(words)} in one future firing: {amount} (one standard uncertainty), 19 times in 20 between"
+            f" {ends}."
+        )
     together = f"All firings together, those without contact too: {amount}, 19 times in 20 between {ends}."
     if name not in found.mixture.figures:
-        return f"Too few firings make contact to tell {name} given contact. {together}"
+        return f"Too few firings make contact to tell the {words} given contact. {together}"
     alone, reach = _amount_and_ends(quantity, found.mixture.figures[name])
-    return f"{name} given contact: {alone} (one standard uncertainty), 19 times in 20 between {reach}. {together}"
+    return (
+        f"{opened(words)} given contact: {alone} (one standard uncertainty), 19 times in 20 between {reach}."
+        f" {together}"
+    )
 
 
 def _amount_and_ends(quantity: Quantity, figures: Figures) -> tuple[str, str]:
@@ -112,34 +125,36 @@ def _parts(name: str, figures: Figures) -> str:
     quantity = registry.quantity(name)
     share = (float(figures.scatter) / figures.spread) ** 2
     scatter = plus_minus(quantity, figures.scatter)
-    stays = f" Even if everything were known, one firing would scatter by {scatter}"
+    stays = f" With everything known, one firing still scatters by {scatter}"
     if share <= _LITTLE:
-        return f"{stays}: next to all of the doubt is about what tests can pin down."
+        return f"{stays}: nearly all of the uncertainty is in what tests can pin down."
     if share >= _MOST:
-        return f"{stays}: most of the doubt is scatter from firing to firing, which no test removes."
+        return f"{stays}: most of the uncertainty is scatter from firing to firing, which no test removes."
     unknown = plus_minus(quantity, figures.unknown)
-    return f"{stays}; what is not known makes {unknown}, and tests can pin it down."
+    return f"{stays}; what is not known makes {unknown}, which tests can pin down."
 
 
 def contact_words(found: Propagation) -> str | None:
     """Return the chance of contact where it is neither nearly sure nor nearly excluded, else None."""
     if found.mixture is None:
         return None
-    chance = share_with_sampling(found.mixture.contact)
+    chance = percent_with_sampling(found.mixture.contact)
     drivers = drivers_words(found, "no_contact")
-    hangs = f" It hangs most on {drivers}." if drivers else ""
-    return f"It is not sure that current flows through the gas at all. Chance of contact: {chance}.{hangs}"
+    drive = f" It depends most on {drivers}." if drivers else ""
+    return f"Current may not flow through the gas at all. Chance of contact: {chance}.{drive}"
 
 
 def drivers_words(found: Propagation, status: str) -> str:
-    """Return the inputs that a status hangs on most, each with its share; empty where that isn't told."""
+    """Return the inputs that decide a status most, each with its share; empty where that isn't told."""
     drivers = found.statuses[status].drivers if status in found.statuses else ()
     return ", ".join(f"{_called(driver)} ({100 * driver.share:.0f} %)" for driver in drivers)
 
 
 def _called(driver: Driver) -> str:
-    """A row's name; what is unknown about an input goes by its address alone."""
-    return driver.row.address if driver.row.part == "unknown" else driver.row.name
+    """A row's words; what is unknown about an input goes by its own alone."""
+    return (
+        registry.words_of(driver.row.address) if driver.row.part == "unknown" else row_words(driver.row.name)
+    )
 
 
 def requirement_words(found: Propagation, study: Study) -> str | None:
@@ -147,20 +162,20 @@ def requirement_words(found: Propagation, study: Study) -> str | None:
     target = study.target
     if not target.has_requirement:
         return None
-    quantity = registry.quantity(target.quantity)
+    quantity, words = registry.quantity(target.quantity), registry.words_of(target.quantity)
     bounds = requirement(quantity, at_least=target.at_least, at_most=target.at_most)
-    head = f"Required of {target.quantity}: {bounds}, with a chance of {target.chance:g} or more."
+    head = f"Required: {words} {bounds}, with a chance of {percent(target.chance)} or more."
     if found.chance_met is None:
-        return f"{head} {target.quantity} was not asked for here."
+        return f"{head} The {words} was not asked for here."
     verdict = verdict_words(found.chance_met, target.chance, "for more samples")
     return f"{head} The chance is {_chance(found, found.chance_met)}: {verdict}."
 
 
 def _chance(found: Propagation, met: Estimate) -> str:
     if float(met) not in (0.0, 1.0):
-        return share_with_sampling(met)
+        return percent_with_sampling(met)
     which = "no point" if float(met) == 0.0 else "every point"
-    return f"{float(met):g} ({which} of {found.points['ok'] + found.points['no_contact']} meets it)"
+    return f"{percent(float(met))} ({which} of {found.points['ok'] + found.points['no_contact']} meets it)"
 
 
 def failure_words(found: Propagation) -> str | None:
@@ -169,8 +184,8 @@ def failure_words(found: Propagation) -> str | None:
     for name, status in found.statuses.items():
         if name not in ("ok", "no_contact"):
             drivers = drivers_words(found, name)
-            hangs = f", which hangs most on {drivers}" if drivers else ""
-            each.append(f"{percent(float(status.share))} {STATUS_WORDS[name]}{hangs}")
+            depends = f", which depends most on {drivers}" if drivers else ""
+            each.append(f"{percent(float(status.share))} {STATUS_WORDS[name]}{depends}")
     if not each:
         return None
     return f"Some points carry no number: {'; '.join(each)}. They are left out and counted, never filled in."
@@ -178,18 +193,18 @@ def failure_words(found: Propagation) -> str | None:
 
 def first_order_words(found: Propagation, name: str) -> str:
     """Return what the first-order law makes of a quantity, and the verdict on it."""
-    law = found.first_order.laws[name]
+    law, words = found.first_order.laws[name], opened(registry.words_of(name))
     if not found.figures[name].moves:
-        return f"{name}: nothing to compare, for it is the same in every firing."
+        return f"{words}: nothing to compare, for it is the same in every firing."
     if law.verdict not in _VERDICTS:
         return (
-            f"{name}: the first-order law doesn't apply here. Whether current flows, or the stage runs at all, changes"
+            f"{words}: the first-order law doesn't apply here. Whether current flows, or the stage runs at all, changes"
             " within one standard uncertainty of an input, and no straight line tells that."
         )
     quantity, spread = registry.quantity(name), law.standard_uncertainty
     amount = with_uncertainty(quantity, law.value, spread)
     ends = between(quantity, law.low, law.high, spread)
-    return f"{name}: {amount}, 19 times in 20 between {ends}: {_VERDICTS[law.verdict]}"
+    return f"{words}: {amount}, 19 times in 20 between {ends}: {_VERDICTS[law.verdict]}"
 
 
 def sampling_words(found: Propagation, asked: int | None) -> str:
@@ -212,7 +227,10 @@ def digits_words(found: Propagation) -> str:
         raise ValueError("no number of digits was asked for")
     wanted = f"{counted(digits.wanted, 'significant digit')} of each standard uncertainty"
     tolerances = listed(
-        [f"{name} {registry.quantity(name).scale.difference(t, 2)}" for name, t in digits.tolerances.items()]
+        [
+            f"{registry.quantity(name).scale.difference(t, 2)} of {registry.words_of(name)}"
+            for name, t in digits.tolerances.items()
+        ]
     )
     taken = f"{digits.blocks} independent blocks, {found.samples} operating points"
     if digits.reached:

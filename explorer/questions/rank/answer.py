@@ -12,13 +12,13 @@ from explorer.page.answer import Answer, Envelope, Options, Question, Work, stud
 from explorer.page.cautions import cautions
 from explorer.page.document import Paragraph, Part, Picture, Section
 from explorer.page.events import events_section
-from explorer.page.inputs import how_read, notes, resolved_inputs, to_try
+from explorer.page.inputs import how_read, notes, origin_words, resolved_inputs, to_try
 from explorer.page.pictures.bars import LEVEL, MOST_ROWS
 from explorer.page.pictures.distribution import shows_unmet
 from explorer.page.provenance import provenance
 from explorer.page.requirement import requirement
 from explorer.page.usage import UsageError
-from explorer.page.words import counted, listed, percent
+from explorer.page.words import listed, opened, percent, the
 from explorer.questions.rank.brief import short_answer
 from explorer.questions.rank.first_look import first_look
 from explorer.questions.rank.first_look_report import first_look_told
@@ -51,19 +51,19 @@ from explorer.studyfile import Study, read_study
 #: Inputs for whose values lines to copy are given.
 _LEADING: Final = 2
 
-_ALONE: Final = "Alone: what would go if this row were known exactly."
-_IN_ALL: Final = " In all: what it carries together with the others too."
+_ALONE: Final = "Alone: what would go if this input were known exactly."
+_IN_ALL: Final = " In all: what it carries together with the others."
 _UNITS: Final = (
-    " Shares are of the squared standard uncertainty, in per cent; in brackets the sampling error (95 %). Left: the"
-    " standard uncertainty if known exactly, for what a test can pin down."
+    " Shares are of the squared standard uncertainty; in brackets the sampling error (95 %). Left: the standard"
+    " uncertainty if known exactly, for what a test can pin down."
 )
 _LEVEL_IN_PICTURE: Final = f" {LEVEL} marks a row level with the one above."
 _LEVEL: Final = (
-    f" {LEVEL} marks a row level with the one above: which of the two carries more does not stand out of the sampling"
-    " error."
+    f" {LEVEL} marks a row level with the one above: the sampling error does not tell which of the two carries"
+    " more."
 )
 _RUNS: Final = (
-    "Alone: the share that a row has by itself in whether a point runs at all; rows that stand out of the sampling"
+    "Alone: the share of an input by itself in whether the stage runs at all; inputs that stand out of the sampling"
     " error (95 %, in brackets)."
 )
 _USE: Final = "`rank` tries the whole of each. They were read so:"
@@ -88,7 +88,7 @@ def ask(options: Options) -> Question:
             against=against,
             test_guesses=not options.no_guesses,
             jobs=options.jobs,
-            progress=work.progress(f"{target}: operating points"),
+            progress=work.progress(f"{registry.words_of(target)}: operating points"),
         )
 
     def answer(work: Work) -> Answer:
@@ -177,7 +177,9 @@ def _named(section: Section, ranking: Ranking, several: bool) -> Section:
         replace(part, name=f"{part.name}-{ranking.target}") if isinstance(part, Picture) else part
         for part in section.parts
     )
-    return replace(section, title=f"{section.title}: {ranking.target}", parts=parts, as_written=True)
+    return replace(
+        section, title=f"{section.title}: {registry.words_of(ranking.target)}", parts=parts, as_written=True
+    )
 
 
 def _leading(ranking: Ranking) -> list[str]:
@@ -193,11 +195,11 @@ def _beside(section: Section, other: str) -> Section:
 
 def _heading(rankings: Sequence[Ranking], study: Study) -> Section:
     if len(rankings) > 1:
-        several = listed([ranking.target for ranking in rankings])
-        line = f"What makes {several} unsure, one after the other."
+        several = listed([registry.words_of(ranking.target) for ranking in rankings])
+        line = f"What makes {several} uncertain, one after the other."
     else:
         sentence = registry.quantity(rankings[0].target).sentence
-        line = f"What makes {rankings[0].name} unsure: {sentence[0].lower()}{sentence[1:]}"
+        line = f"What makes {the(rankings[0].name)} uncertain: {sentence[0].lower()}{sentence[1:]}"
     return Section(study.title, (Paragraph(line), *notes(study)))
 
 
@@ -205,7 +207,7 @@ def _of_one(ranking: Ranking, plain: Sequence[str], study: Study, asked: int | N
     drawn, runs = ranking_pictures(ranking), runs_table(ranking)
     yield Section("In plain words", tuple(Paragraph(words) for words in plain))
     hatched = " Hatched: not met." if shows_unmet(drawn["target"]) else ""
-    picture = Picture("target", drawn["target"], f"{ranking.name} in one firing.{hatched}")
+    picture = Picture("target", drawn["target"], f"{opened(ranking.name)} in one firing.{hatched}")
     stands = tuple(Paragraph(words) for words in distribution_words(ranking, study))
     target, values = study.target, ranking.picture[ranking.target].to_numpy()
     slider: tuple[Part, ...] = ()
@@ -224,20 +226,20 @@ def _carries(
 ) -> Iterator[Part]:
     table, small = printed_table(ranking)
     caption = (
-        f"What carries the uncertainty of {ranking.name}, largest first, with sampling errors (95 %)."
+        f"What carries the uncertainty of {the(ranking.name)}, largest first, with sampling errors (95 %)."
         f"{_LEVEL_IN_PICTURE if any(row.level for row in ranking.rows[:MOST_ROWS]) else ''}"
     )
     yield Picture("ranking", drawn["ranking"], caption)
     yield table
     if small:
-        yield Paragraph(f"{counted(small, 'row')} of less than 0.5 % each: see the CSV file.")
+        yield Paragraph(f"{small} more of less than 0.5 % each: see the CSV file.")
     level = _LEVEL if any(row[0] == LEVEL for row in table.rows) else ""
     yield Paragraph(_ALONE + (_IN_ALL if ranking.has_totals else "") + _UNITS + level)
     own = study.model_error.of(ranking.target)
     if own.relative and ranking.against is None:
         yield Paragraph(
             f'"{MODEL_ITSELF}" stands for how far the calculation may be off though every input were right:'
-            f" {percent(own.relative)} ({own.origin})."
+            f" {percent(own.relative)} ({origin_words(own.origin)})."
         )
     told = [*how_shares_were_told(ranking), together_words(ranking), guesses_words(ranking)]
     for words in (*told, size_words(ranking, asked)):
@@ -248,5 +250,6 @@ def _carries(
         yield Picture(
             "inputs",
             drawn["inputs"],
-            f"{ranking.name} against what it hangs on most; a few points in long tails are beyond the edges.{dashed}",
+            f"{opened(ranking.name)} against the inputs that move it most; a few points in long tails are beyond the"
+            f" edges.{dashed}",
         )

@@ -11,7 +11,13 @@ from explorer.page.words import number_with_sampling
 from explorer.questions.rank.measurements import instruments_section
 from explorer.questions.rank.plain_words import plain_words
 from explorer.questions.rank.ranking import Ranking
-from explorer.questions.rank.words import amount, how_shares_were_told, required_words, rough_words
+from explorer.questions.rank.words import (
+    amount,
+    how_shares_were_told,
+    not_running_words,
+    required_words,
+    rough_words,
+)
 from explorer.studyfile import Study
 
 #: Most rows of the order.
@@ -28,10 +34,11 @@ def short_answer(rankings: Sequence[Ranking], study: Study) -> tuple[Section, ..
         verdict=_verdict(ranking, study),
         to_do=[
             *_to_do(ranking, study),
-            *_said_of_instruments(ranking, "Fire for"),
+            *_said_of_instruments(ranking, "Fire to read"),
             *_others(rankings, study),
         ],
         beware=[
+            not_running_words(ranking),
             *_said_of_instruments(ranking, "cannot see"),
             *beware(ranking.events),
             *how_shares_were_told(ranking),
@@ -50,8 +57,12 @@ def _verdict(ranking: Ranking, study: Study) -> Iterator[str]:
 
 def _to_do(ranking: Ranking, study: Study) -> Iterator[str]:
     """The plain words, the measurement to make before the others; what stands elsewhere here is left out."""
-    said = [text for text in plain_words(ranking, study) if not text.startswith(("Beware", "The chance of"))]
-    measure = [text for text in said if text.startswith("Measure by ")]
+    said = [
+        text
+        for text in plain_words(ranking, study)
+        if not text.startswith(("Beware", "The chance of", "The stage does not"))
+    ]
+    measure = [text for text in said if text.startswith("Make the measurement ")]
     yield from measure
     yield from (text for text in said if text not in measure)
 
@@ -77,6 +88,5 @@ def _order(ranking: Ranking) -> Table:
             number_with_sampling(100 * float(share), 100 * share.half_width),
             "" if left is None else f"± {amount(ranking, left)}",
         )
-        name = registry.words_of(row.address) if row.part in ("unknown", "scatter") else row.label
-        rows.append((f"{name} (scatter)" if row.part == "scatter" else name, *cells))
-    return Table(tuple(rows), ("what makes it unsure", "share %", "left"), frozenset({1, 2}))
+        rows.append((row.called, *cells))
+    return Table(tuple(rows), ("what makes it uncertain", "share %", "left"), frozenset({1, 2}))

@@ -13,7 +13,7 @@ import pandas as pd
 from explorer import run, sampling
 from explorer.analysis.second_opinion import elementary_effects, elementary_plan
 from explorer.analysis.sensitivity import refuse_constant
-from explorer.questions.rank.shares import label, status_counts
+from explorer.questions.rank.shares import label, row_words, status_counts
 from explorer.sampling import Purpose
 from explorer.space import Row
 from explorer.study.joint import difference, difference_name
@@ -46,6 +46,11 @@ class Effect:
     def label(self) -> str:
         """What a table calls the row."""
         return label(self.row, apart=True)
+
+    @property
+    def words(self) -> str:
+        """What a reader is told that it is."""
+        return row_words(self.row)
 
 
 @dataclass(frozen=True, repr=False)

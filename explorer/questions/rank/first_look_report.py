@@ -11,23 +11,32 @@ from explorer.page.cautions import cautions
 from explorer.page.document import Paragraph, Part, Picture, Section, Table
 from explorer.page.inputs import how_read, notes, resolved_inputs
 from explorer.page.provenance import provenance
-from explorer.page.words import STATUS_WORDS, counted, figure_with_sampling, listed, with_uncertainty
+from explorer.page.words import (
+    STATUS_WORDS,
+    counted,
+    figure_with_sampling,
+    listed,
+    opening,
+    the,
+    with_uncertainty,
+)
 from explorer.questions.rank.first_look import FirstLook
 from explorer.questions.rank.pictures import picture
 from explorer.questions.rank.shares import label
 from explorer.questions.rank.tables import against_content
 
 _WHAT: Final = (
-    "Size: how far a row moves the target on average, up or down, along the middle 95 % of its range, with the sampling"
-    " error (95 %). Spread: how much that differs from place to place; where it is as large as the size, the row bends"
-    " or hangs on the others."
+    "Size: how far an input moves the target on average, up or down, along the middle 95 % of its range, with the"
+    " sampling error (95 %). Spread: how much that differs from place to place; where it is as large as the size, the"
+    " response bends or depends on the others."
 )
 _ONLY: Final = (
-    "This is a first look: it tells which inputs may be left out of a closer one, not what they carry of the"
-    " uncertainty, and not what a test would leave. For that: rank without --elementary."
+    "This is a first look: it tells which inputs a closer one may leave out, neither what they carry of the"
+    " uncertainty nor what a test would leave. For that: rank without --elementary."
 )
 _METHOD: Final = (
-    "Elementary effects on random paths (Morris 1991; mean size after Campolongo et al. 2007), by SALib: one row moved"
+    "Elementary effects on random paths (Morris 1991; mean size after Campolongo et al. 2007), by SALib: one input"
+    " moved"
     " at a time by two thirds of the middle 95 % of its probability, scaled to the whole of it. Paths that meet a point"
     " without a number are left out whole."
 )
@@ -46,14 +55,14 @@ def _plain_words(found: FirstLook) -> tuple[str, ...]:
     scale, first = registry.quantity(found.target).scale, found.effects[0]
     size, error = scale.difference(first.mean_size), scale.difference(first.half_width, 2)
     words = (
-        f"{first.label} moves {found.name} most: by {size} (sampling ± {error}) on average along the middle of"
-        " its range."
+        f"{opening(first.words)} moves {the(found.name)} most: by {size} (sampling ± {error}) on average along the"
+        " middle of its range."
     )
-    following = [effect.label for effect in found.effects[1:3]]
+    following = [effect.words for effect in found.effects[1:3]]
     said = [f"{words} Next: {listed(following)}." if following else words, _ONLY]
     if found.lost:
         said.append(
-            f"{counted(found.lost, 'path')} of {found.lost + found.paths} met a point without a number and were left"
+            f"{counted(found.lost, 'path')} of {found.lost + found.paths} met a point without a number and are left"
             " out."
         )
     return tuple(said)
@@ -63,14 +72,14 @@ def _sections(found: FirstLook, words: tuple[str, ...], envelope: Mapping[str, A
     quantity, study = registry.quantity(found.target), found.study
     cells = [
         (
-            effect.label,
+            effect.words,
             with_uncertainty(quantity, effect.mean_size, effect.half_width),
             figure_with_sampling(quantity, effect.spread, None, effect.mean_size),
         )
         for effect in found.effects
     ]
     parts: list[Part] = [
-        Picture("elementary", picture(found), f"How far each row moves {found.name}, largest first."),
+        Picture("elementary", picture(found), f"How far each input moves {the(found.name)}, largest first."),
         Table(tuple(cells), ("", "size", "spread"), frozenset({1, 2})),
         Paragraph(_WHAT),
     ]
@@ -80,7 +89,7 @@ def _sections(found: FirstLook, words: tuple[str, ...], envelope: Mapping[str, A
         Table(points, ("status", "points"), frozenset({1})),
     )
     return (
-        Section(study.title, (Paragraph(f"A first look at what moves {found.name}."), *notes(study))),
+        Section(study.title, (Paragraph(f"A first look at what moves {the(found.name)}."), *notes(study))),
         Section("In plain words", tuple(Paragraph(sentence) for sentence in words)),
         Section("What moves it", tuple(parts)),
         how_read(study, use=_USE),

@@ -15,6 +15,7 @@ from explorer.page.words import (
     between,
     number_with_sampling,
     percent,
+    the,
     with_sampling,
     with_uncertainty,
 )
@@ -37,9 +38,9 @@ def measurements_section(ranking: Ranking, study: Study, drawn: Mapping[str, Fig
     valued = found.each[0].worth is not None
     now = with_sampling(registry.quantity(ranking.target), found.now)
     legend = (
-        f"Now {now}. Left: the standard uncertainty after this measurement at most (and at least, where that differs),"
-        " and within what it will turn out, for the reading is not known yet. Hours count the set-up. A measurement is"
-        f" worth its hours if it takes {percent(found.worth)} or more off"
+        f"Now {now}. Left: the standard uncertainty after this measurement, at most (and at least, where that differs);"
+        " then the range in which it will turn out, for the reading is not known yet. Hours include the set-up. A"
+        f" measurement is worth its hours if it takes {percent(found.worth)} or more off"
         f"{'' if study.target.stated_worth else ' (assumed)'}."
     )
     parts: tuple[Part, ...] = (
@@ -56,23 +57,26 @@ def measurements_section(ranking: Ranking, study: Study, drawn: Mapping[str, Fig
 def _verdict(found: MeasurementRanking, study: Study) -> str:
     """What the verdict is about, what a right one is worth, and what the best set would be worth for it."""
     decision = study.decision
-    words = f"The verdict: whether {study.target.quantity} is {required_words(study)}."
+    words = f"The verdict: whether the {registry.words_of(study.target.quantity)} is {required_words(study)}."
     unit = f" {decision.unit}" if decision is not None and decision.unit else ""
     if decision is None:
         words += (
-            " Going by the likelier one it is sometimes wrong; avoided: wrong verdicts avoided per hundred."
+            " Without a measurement the likelier verdict is taken, and is sometimes wrong. Avoided: wrong verdicts"
+            " avoided per"
+            " hundred."
         )
     else:
         words += (
-            f" Worth: what a measurement gains on average, going on where it pays ({decision.gain_if_met:g}{unit} if it"
-            f" is met, {-abs(decision.loss_if_not):g}{unit} if not) and leaving it where it doesn't (0{unit})."
+            " Worth: what a measurement gains on average, if one goes on where it pays"
+            f" ({decision.gain_if_met:g}{unit} if it"
+            f" is met, {-abs(decision.loss_if_not):g}{unit} if not) and stops where it doesn't (0{unit})."
         )
         words += f" An hour costs {decision.cost_per_hour:g}{unit}." if decision.cost_per_hour else ""
-    words += " Changes: chance that it comes out different. In brackets the sampling error (95 %)."
+    words += " Changes: chance that the verdict comes out different. In brackets the sampling error (95 %)."
     if any(own.worth is not None and own.worth.value.value < 0.0 for own in found.each):
         words += (
-            " A figure a little below zero is none: what to make of a reading is learnt on some points and tried on"
-            " others."
+            " A small negative figure counts as zero: the rule for using a reading is learnt on some points and tried"
+            " on others."
         )
     if found.best_value is not None and len(found.best) > 1:
         worth = _worth(found.best_value, decision)
@@ -155,23 +159,25 @@ def _instrument_words(ranking: Ranking) -> Iterator[str]:
         best = told.iloc[int(told["ratio"].to_numpy().argmax())]
         if best["ratio"] > 1 and told["ratio"].min() < best["ratio"] / 2:
             beware = at_once(ranking.events)
-            yield f"Fire for {best['reads']}: there the effect stands out most.{f' {beware}' if beware else ''}"
+            best_seen = the(registry.words_of(best["reads"]))
+            yield f"Fire to read {best_seen}: the effect stands out most there.{f' {beware}' if beware else ''}"
 
 
 def _sees(name: str, row: Any) -> str:
+    reads = registry.words_of(row["reads"])
     if math.isnan(row["ratio"]):
-        return f"{name} reads {row['reads']}, of which the model tells no change by the power."
+        return f"{name} reads {reads}; the model does not tell how power changes that."
     quantity = registry.quantity(row["reads"])
     scale, effect = quantity.scale, with_uncertainty(quantity, abs(row["effect"]), row["effect_uncertainty"])
     noise = scale.difference(math.hypot(row["random"], row["common"]), 2)
     if row["pairs"] == 1:
         times = units.number_text(row["ratio"], 2)
-        return (
-            f"{name} sees {effect} of {row['reads']} at once: {times} times its {noise} in one on/off pair."
-        )
+        return f"{name} sees {effect} of {reads} at once: {times} times its {noise} in one on/off pair."
     if math.isinf(row["pairs"]):
-        return f"{name} cannot see {effect} of {row['reads']} in any number of on/off pairs: its common error hides it."
+        return (
+            f"{name} cannot see {effect} of {reads} in any number of on/off pairs: its common error hides it."
+        )
     return (
-        f"{name}, with {noise} in one on/off pair, cannot see {effect} of {row['reads']} in fewer than"
+        f"{name}, with {noise} in one on/off pair, cannot see {effect} of {reads} in fewer than"
         f" {row['pairs']:.0f} pairs."
     )

@@ -11,6 +11,7 @@ from matplotlib.lines import Line2D
 from matplotlib.ticker import MaxNLocator
 from numpy.typing import NDArray
 
+from explorer import registry
 from explorer.analysis.measurement_sets import MeasurementRanking
 from explorer.analysis.scrambles import Estimate, estimate
 from explorer.page.pictures.bars import Bar, ranking_figure
@@ -129,7 +130,7 @@ def inputs_figure(
                 if bound is not None:
                     at = float(from_si(bound, scale.unit, scale.shown_unit))
                     axes.axhline(at, color="black", linestyle="--", linewidth=1.0)
-            axes.set_xlabel(axis_label(address, shown))
+            axes.set_xlabel(axis_label(registry.words_of(address), shown))
         panels[0].set_ylim(*_reach(y))
         for axes in panels[len(chosen) :]:
             axes.set_visible(False)
@@ -244,9 +245,9 @@ def first_look_figure(found: FirstLook) -> Figure:
             marker="D",
             markersize=5,
             linestyle="none",
-            label="spread: it bends, or hangs on the others",
+            label="spread: it bends, or depends on the others",
         )
-        axes.set_yticks(places, [effect.label for effect in drawn])
+        axes.set_yticks(places, [effect.words for effect in drawn])
         axes.invert_yaxis()
         axes.set_xlim(left=0.0)
         axes.set_xlabel(axis_label(f"move of {found.name} along the middle 95 % of the range", scale))

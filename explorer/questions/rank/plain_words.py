@@ -1,4 +1,4 @@
-"""A ranking in plain words: what to pin down first, why, by which measurement, what not to bother with.
+"""A ranking in plain words: what to pin down first, why, by which measurement, what is not worth its hours.
 
 Only what is unknown can be pinned down. What scatters from firing to firing no test removes, and against the
 model's own error no measurement of an input helps. At most three inputs are named, every number wears its unit, and
@@ -13,7 +13,8 @@ from typing import Final
 from explorer import registry, units
 from explorer.analysis.scrambles import order
 from explorer.page.events import at_once
-from explorer.page.words import listed, percent, percent_with_sampling, with_uncertainty
+from explorer.page.inputs import origin_words
+from explorer.page.words import listed, opened, opening, percent, percent_with_sampling, the, with_uncertainty
 from explorer.questions.rank.knowing import Known
 from explorer.questions.rank.ranking import RankedRow, Ranking
 from explorer.questions.rank.shares import label
@@ -64,7 +65,7 @@ def _sentences(ranking: Ranking, study: Study) -> Iterator[_Sentence]:
     yield _Sentence(at_once(ranking.events), -1)
     spread = float(ranking.standard_uncertainty)
     amount = with_uncertainty(registry.quantity(ranking.target), float(ranking.mean), spread)
-    yield _Sentence(f"{ranking.name} in one firing: {amount} (one standard uncertainty).")
+    yield _Sentence(f"{opened(ranking.name)} in one firing: {amount} (one standard uncertainty).")
     if ranking.chance_met is not None:
         chance = percent_with_sampling(ranking.chance_met)
         yield _Sentence(f"The chance of {required_words(study)} is {chance}.", 3)
@@ -86,7 +87,7 @@ def _sentences(ranking: Ranking, study: Study) -> Iterator[_Sentence]:
     yield _Sentence(_pays(ranking, study), 1)
     yield _Sentence(idle, 1)
     if ranking.guesses is not None and ranking.guesses.changed:
-        yield _Sentence("The first choice hangs on guessed ranges: see below.", 4)
+        yield _Sentence("The first choice depends on guessed ranges: see below.", 4)
     yield _second_opinion(ranking, pinnable[0], leading, (*most.names, *pin.names, *following.names))
 
 
@@ -95,18 +96,22 @@ def _counts_most(ranking: Ranking, study: Study, leading: RankedRow) -> _Sentenc
     scatter = [row for row in ranking.rows if row.part == "scatter"]
     most = _MOST * float(ranking.standard_uncertainty) ** 2
     if float(ranking.shares.scatter_variance) > most and scatter:
-        foremost = max(scatter, key=lambda row: float(row.first)).label
-        words = f"Most of it is scatter from firing to firing, {foremost} foremost, which no test removes."
+        foremost = max(scatter, key=lambda row: float(row.first)).words
+        words = f"Most of it is scatter from firing to firing, above all of {the(foremost)}; no test removes that."
         return _Sentence(words, names=(foremost,))
     if leading.part == "scatter":
-        words = f"What counts most, {leading.label}, falls anew at each firing, and no test removes it."
-        return _Sentence(words, names=(leading.label,))
+        words = (
+            f"What counts most, {the(leading.words)}, scatters from firing to firing, and no test removes it."
+        )
+        return _Sentence(words, names=(leading.words,))
     if leading.part == "model":
         own = study.model_error.of(ranking.target)
-        size = "" if ranking.against is not None else f" ({percent(own.relative)}, {own.origin})"
+        size = (
+            "" if ranking.against is not None else f" ({percent(own.relative)}, {origin_words(own.origin)})"
+        )
         return _Sentence(
-            f"What counts most is the model's own error{size}: measuring inputs helps little, only a powered firing"
-            " does."
+            f"What counts most is the model's own error{size}: measuring inputs helps little; only a powered firing"
+            " helps."
         )
     return _Sentence("")
 
@@ -116,33 +121,33 @@ def _pin_down(ranking: Ranking, study: Study, pinnable: Sequence[Known]) -> tupl
     first = pinnable[0]
     if not first.informative:
         return _Sentence(
-            "No single input stands out: knowing any one of them exactly would leave the answer about as unsure."
+            "No single input stands out: with any one of them known exactly the answer would be about as uncertain."
         ), _Sentence("")
-    name = first.row.address
+    name = registry.words_of(first.row.address)
     sentence = _Sentence(
-        f"Pin down {name} first, the largest unknown input: if known exactly, ± {amount(ranking, first.left)}"
-        " would be left.",
+        f"Pin down {the(name)} first, the largest unknown: known exactly, it would leave ±"
+        f" {amount(ranking, first.left)}.",
         names=(name,),
     )
     if len(pinnable) == 1:
         return sentence, _Sentence("")
     second = pinnable[1]
-    other = second.row.address
+    other = registry.words_of(second.row.address)
     if order(second.variance, first.variance) == "level":
-        return sentence, _Sentence(f"{other} is level with it.", 2, (other,))
+        return sentence, _Sentence(f"{opening(other)} is level with it.", 2, (other,))
     if float(second.left) > (1 - study.target.worth) * float(ranking.learning.now):
         return sentence, _Sentence("No other input comes near.", 2)
-    return sentence, _Sentence(f"Next comes {other}, ± {amount(ranking, second.left)}.", 2, (other,))
+    return sentence, _Sentence(f"Next comes {the(other)}, ± {amount(ranking, second.left)}.", 2, (other,))
 
 
 def _measurement(ranking: Ranking, study: Study) -> tuple[str, str]:
-    """Which measurement to make first, and which not to bother with."""
+    """Which measurement to make first, and which are not worth their hours."""
     found = ranking.learning.measurements
     if found is None:
         return "", ""
     idle = [own.name for own in found.each if float(own.left) > (1 - found.worth) * float(found.now)]
     if len(idle) == len(found.each):
-        return "None of the measurements proposed would make the answer noticeably surer.", ""
+        return "None of the measurements proposed makes the answer noticeably surer.", ""
     if not found.best:
         given = math.inf if study.decision is None or study.decision.hours is None else study.decision.hours
         if math.isinf(given):
@@ -150,10 +155,8 @@ def _measurement(ranking: Ranking, study: Study) -> tuple[str, str]:
         return f"No measurement that helps fits into the {units.number_text(given, 3)} h given.", ""
     step = found.best[0]
     hours = units.number_text(step.hours, 3)
-    sentence = (
-        f"Measure by {step.names[-1]} first ({hours} h, set-up included): after it {left_words(ranking, step)} would be"
-        " left."
-    )
+    leaves = left_words(ranking, step)
+    sentence = f"Make the measurement {step.names[-1]} first ({hours} h with set-up): it leaves {leaves}."
     others = [name for name in idle if name not in found.best[-1].names]
     changes = "they change" if len(others) > 1 else "it changes"
     return (
@@ -188,7 +191,7 @@ def _second_opinion(ranking: Ranking, first: Known, leading: RankedRow, named: S
         or (opinion.address, opinion.part) == (leading.address, leading.part)
     ):
         return _Sentence("")
-    name = label(opinion)
+    name = registry.words_of(label(opinion))
     if len({*named, name}) > _MOST_NAMED:
         name = "another input"
-    return _Sentence(f"A method that shares nothing with this one puts {name} first.")
+    return _Sentence(f"An independent method puts {the(name)} first.")

@@ -42,8 +42,8 @@ class RankedRow(Subject):
 
     @property
     def called(self) -> str:
-        """Its label, told apart from that of the same input's unknown part."""
-        return f"{self.label} (scatter)" if self.part == "scatter" else self.label
+        """Its words, told apart from those of the same input's unknown part."""
+        return f"{self.words} (scatter)" if self.part == "scatter" else self.words
 
 
 @dataclass(frozen=True, repr=False)
@@ -200,7 +200,7 @@ class Ranking(Shown):
             for row in self.rows[:_ROWS_SHOWN]
         ]
         spread = scale.difference(float(self.standard_uncertainty))
-        title = f"What makes {self.name} unsure: {scale.text(float(self.mean))} ± {spread} in one firing"
+        title = f"What makes {self.name} uncertain: {scale.text(float(self.mean))} ± {spread} in one firing"
         return Summary(title, ("", "", "alone", "in all", "left if known"), tuple(rows))
 
 

@@ -9,9 +9,16 @@ from explorer import registry, units
 from explorer.analysis.measurement_sets import Measured, MeasurementSet
 from explorer.analysis.scrambles import Estimate, estimate
 from explorer.page.document import Paragraph, Part, Section, Table
-from explorer.page.words import STATUS_WORDS, figure_with_sampling, percent, with_sampling, with_uncertainty
+from explorer.page.words import (
+    STATUS_WORDS,
+    figure_with_sampling,
+    fixed,
+    percent,
+    with_sampling,
+    with_uncertainty,
+)
 from explorer.questions.rank.ranking import Ranking
-from explorer.questions.rank.shares import label
+from explorer.questions.rank.shares import row_words
 from explorer.questions.rank.tables import running, spread_words
 
 #: Rows whose repeats are shown one by one.
@@ -48,7 +55,7 @@ def _figures(ranking: Ranking) -> Section:
     quantity, spread = registry.quantity(ranking.target), ranking.standard_uncertainty
     figures = (
         f"Mean {figure_with_sampling(quantity, ranking.mean, None, float(spread))}, standard uncertainty"
-        f" {with_sampling(quantity, spread)}, each error one standard error. {ranking.base} base rows"
+        f" {with_sampling(quantity, spread)}, each error one standard error. Base {ranking.base}"
         f" over {ranking.scrambles} scrambles; {percent(ranking.lost)} lost."
     )
     points = tuple((STATUS_WORDS[name], str(count)) for name, count in ranking.points.items())
@@ -65,7 +72,7 @@ def _figures(ranking: Ranking) -> Section:
         Paragraph(null),
     ]
     if ranking.shares.runs is not None:
-        rows = tuple((subject.label, *_share_cells(first)) for subject, first in running(ranking))
+        rows = tuple((subject.words, *_share_cells(first)) for subject, first in running(ranking))
         head = ("input", "first-order", "95 % (sampling)")
         parts += [
             Paragraph('First-order indices of the yes/no "the stage runs":'),
@@ -76,7 +83,7 @@ def _figures(ranking: Ranking) -> Section:
 
 def _share_cells(share: Estimate) -> tuple[str, str]:
     """A share, and an interval of its sampling error that no line break parts."""
-    return f"{float(share) + 0.0:.4f}", f"{share.low:.4f}\u00a0…\u00a0{share.high:.4f}"
+    return fixed(share, 4), f"{fixed(share.low, 4)}\u00a0…\u00a0{fixed(share.high, 4)}"
 
 
 def _every_row(ranking: Ranking) -> Table:
@@ -88,7 +95,7 @@ def _every_row(ranking: Ranking) -> Table:
             cell for share in (row.first, row.total) if share is not None for cell in _share_cells(share)
         ]
         known = "" if row.left is None else with_uncertainty(quantity, float(row.left), row.left.error)
-        cells.append((row.label, row.part, *shares, known.removesuffix(unit), spread_words(row)))
+        cells.append((row.words, row.part, *shares, known.removesuffix(unit), spread_words(row)))
     names = ("first-order", "total") if ranking.has_totals else ("first-order",)
     heads = [text for name in names for text in (name, "95 % (sampling)")]
     known_head = f"left if known{f' [{unit.strip()}]' if unit else ''}"
@@ -104,7 +111,7 @@ def _repeats(ranking: Ranking) -> Section:
         apart = row.leading.by_scramble
         half = estimate(apart[: max(count // 2, 1)])
         cells.append(
-            (row.label, *(f"{value:.3f}" for value in apart), _plus_minus(half), _plus_minus(row.leading))
+            (row.words, *(fixed(value, 3) for value in apart), _plus_minus(half), _plus_minus(row.leading))
         )
     head = ("input", *(str(n) for n in range(1, count + 1)), f"first {count // 2}", f"all {count}")
     kind = "its jackknife pseudo-values" if ranking.shares.how != "design" else "each scramble's own"
@@ -119,7 +126,7 @@ def _repeats(ranking: Ranking) -> Section:
 
 def _plus_minus(figure: Estimate) -> str:
     half_width = float(figure.high) - float(figure)
-    return f"{float(figure):.3f}{f' ± {half_width:.3f}' if np.isfinite(half_width) else ''}"
+    return f"{fixed(figure, 3)}{f' ± {half_width:.3f}' if np.isfinite(half_width) else ''}"
 
 
 def _sets(ranking: Ranking) -> Iterable[Section]:
@@ -151,7 +158,7 @@ def _sets(ranking: Ranking) -> Iterable[Section]:
         " as it stands, and more than its sampling error. What is left at most comes from weighing the sample's points"
         " by how well they explain each reading, or from a regression where too few points lie near; at least, from"
         " the former and from what exact knowledge leaves."
-        f" {percent(ranking.learning.lost)} of the sample's rows were left out, for the target had no number."
+        f" {percent(ranking.learning.lost)} of the sample's points are left out, for the target has no number there."
     )
     head = ("measurements", "hours", "left at most", "left at least")
     yield _reviewer("Sets of measurements", Paragraph(words), Table(rows, head, frozenset({1})))
@@ -165,10 +172,10 @@ def _second_opinion(ranking: Ranking) -> Section:
     cells = []
     for number, moved in enumerate(opinion.moved, start=1):
         place = places.get((moved.row.address, moved.row.part))  # none where it stands in a group
-        share = ("", "") if place is None else (f"{float(by_share[place].first):.4f}", str(place + 1))
+        share = ("", "") if place is None else (fixed(by_share[place].first, 4), str(place + 1))
         cells.append(
             (
-                label(moved.row, apart=True),
+                row_words(moved.row),
                 f"{moved.distance:.3f}",
                 f"{moved.largest:.3f}",
                 str(number),
@@ -176,19 +183,20 @@ def _second_opinion(ranking: Ranking) -> Section:
             )
         )
     words = (
-        "How far, on average and at most, the target's distribution moves (Kolmogorov-Smirnov distance) when a row is"
+        "How far, on average and at most, the target's distribution moves (Kolmogorov-Smirnov distance) when an"
+        " input is"
         f" held in a slice of its range (Pianosi and Wagener 2018). A dummy that tells nothing has {opinion.dummy:.3f}."
     )
     head = ("input", "moves it by", "at most", "place", "first-order", "place by that")
     first = by_share[0]
     if opinion.leading is None:
-        agreement = "No row stands out of the dummy, so this method has no opinion."
+        agreement = "No input stands out of the dummy, so this method has no opinion."
     elif (opinion.leading.address, opinion.leading.part) == (first.address, first.part):
         agreement = f"Both put {first.called} first."
     else:
         agreement = (
             f"The two disagree: by its share of the variance {first.called} comes first, by this method"
-            f" {label(opinion.leading, apart=True)}."
+            f" {row_words(opinion.leading)}."
         )
     table = Table(tuple(cells), head, frozenset(range(1, 6)))
     return _reviewer("Second opinion", Paragraph(words), Paragraph(agreement), table)

@@ -38,8 +38,13 @@ class Subject:
 
     address: str  #: of the input, or of the output that the model is wrong about; a group's name
     part: str  #: unknown, scatter, model or group
-    label: str  #: what a table calls it
+    label: str  #: what a file calls it
     columns: tuple[int, ...]  #: of the unit cube
+
+    @property
+    def words(self) -> str:
+        """What a reader is told that it is."""
+        return registry.words_of(self.label)
 
 
 @dataclass(frozen=True)
@@ -80,8 +85,14 @@ def status_counts(outcomes: NDArray[np.int8]) -> dict[str, int]:
 
 
 def label(row: Row, *, apart: bool = False) -> str:
-    """What a table calls a row; where asked for, its scatter told apart from its unknown part."""
+    """What a file calls a row; where asked for, its scatter told apart from its unknown part."""
     return f"{row.address} (scatter)" if apart and row.part == "scatter" else row.called or row.address
+
+
+def row_words(row: Row) -> str:
+    """What a reader is told that a row is, its scatter told apart from its unknown part."""
+    words = registry.words_of(row.called or row.address)
+    return f"{words} (scatter)" if row.part == "scatter" else words
 
 
 def subjects(problem: Problem, groups: Mapping[str, Sequence[str]]) -> tuple[Subject, ...]:

@@ -44,7 +44,7 @@ def printed_table(ranking: Ranking) -> tuple[Table, int]:
             left = figure_with_sampling(quantity, float(row.left), None, spread)
         shares = [percent_cell(share) for share in (row.first, row.total) if share is not None]
         bars = bar(float(row.leading) / whole, float(row.first) / whole, _BAR)
-        cells.append((LEVEL if row.level else str(place), row.label, row.part, *shares, left, bars))
+        cells.append((LEVEL if row.level else str(place), row.words, row.part, *shares, left, bars))
     totals = ["in all %"] if ranking.has_totals else []
     head = ("", "", "", "alone %", *totals, "left", f"0 to {100 * whole:g} %")
     small = len(ranking.rows) - len(shown)
@@ -69,7 +69,7 @@ def running(ranking: Ranking) -> list[tuple[Subject, Estimate]]:
 def runs_table(ranking: Ranking) -> Table | None:
     """What decides whether the stage runs at all; None where nothing stands out."""
     rows = tuple(
-        (subject.label, percent_cell(first)) for subject, first in running(ranking) if first.low > 0.0
+        (subject.words, percent_cell(first)) for subject, first in running(ranking) if first.low > 0.0
     )
     return Table(rows, ("", "alone %"), frozenset({1})) if rows else None
 

@@ -13,6 +13,7 @@ from explorer.page.words import (
     between,
     figure_with_sampling,
     listed,
+    opened,
     percent,
     percent_with_sampling,
     requirement,
@@ -56,7 +57,7 @@ def distribution_words(ranking: Ranking, study: Study) -> Iterator[str]:
     spread = float(found.standard_uncertainty)
     mean = figure_with_sampling(quantity, ranking.mean, None, spread)
     ends = between(quantity, float(found.low), float(found.high), spread)
-    yield f"{ranking.name} in one firing: mean {mean}, 19 times in 20 between {ends}."
+    yield f"{opened(ranking.name)} in one firing: mean {mean}, 19 times in 20 between {ends}."
     if chance is not None:
         wanted = study.target.chance
         among = ", among the cases in which the stage runs," if ranking.shares.how == "failures" else ""
@@ -77,7 +78,7 @@ def not_running_words(ranking: Ranking) -> str:
         return ""
     failed = sum(count for status, count in ranking.points.items() if status not in ("ok", "no_contact"))
     share = _share_with_sampling(ranking, failed)
-    return f"In {share} of cases the stage does not run; all else is about the others."
+    return f"The stage does not run in {share} of firings; all else is about the others."
 
 
 def contact_share_words(ranking: Ranking) -> str:
@@ -89,20 +90,20 @@ def contact_share_words(ranking: Ranking) -> str:
 
 
 def how_shares_were_told(ranking: Ranking) -> Iterator[str]:
-    """What a reader must know where shares don't come from the full design, or hang on rare points."""
+    """What a reader must know where shares don't come from the full design, or rest on rare points."""
     if ranking.tail.heavy:
         one = ranking.tail.one_alone
         yield (
-            f"Shares and ± hang on rare points here: {'one point' if one else 'the rarest in a thousand'} carries"
+            f"Shares and ± rest on a few rare points here: {'one point' if one else 'the rarest in a thousand'} carries"
             f" {percent(ranking.tail.one if one else ranking.tail.rarest)} of the squared standard uncertainty, and"
-            " sampling errors are too small. Don't act on the order before `propagate` was looked at."
+            " sampling errors are too small. Look at `propagate` before acting on this order."
         )
     how, lost = ranking.shares.how, percent(ranking.lost)
     depends = ranking.study is not None and ranking.study.space.correlated
     if how == "correlated" or (how == "failures" and depends):
         yield (
-            "Inputs depend on each other here: a share counts what an input teaches of the others too, the shares do"
-            " not add to 100 %, and there are no totals: what inputs do together is not told."
+            "Inputs are correlated here: a share also counts what an input tells of the others, shares do not add to"
+            " 100 %, and there are no totals, so that what inputs do together is not told."
         )
     if how == "failures":
         failed = [
@@ -111,14 +112,16 @@ def how_shares_were_told(ranking: Ranking) -> Iterator[str]:
             if count and status not in ("ok", "no_contact")
         ]
         yield (
-            f"{lost} of the design's rows hold a point without a number (of {sum(ranking.points.values())} points"
-            f" {listed(failed)}), too many for it to stand. Shares are those among the points that run; there are no"
-            " totals, and nothing was filled in."
+            f"{lost} of the sample carries no number (of {sum(ranking.points.values())} points {listed(failed)}), too"
+            " much"
+            " for the full design. Shares are told among the points that run; there are no totals, and nothing is"
+            " filled"
+            " in."
         )
     elif ranking.lost > 0.0:
-        yield f"{lost} of the design's rows held a point without a number and were left out whole."
+        yield f"{lost} of the sample is left out, for it holds points without a number."
     if how != "design" and len(ranking.rows) < len(ranking.learning.second_opinion.moved):
-        yield "Groups are ranked from the full design alone, so they are not told here."
+        yield "Groups are ranked from the full design only, so they are not told here."
 
 
 def together_words(ranking: Ranking) -> str:
@@ -129,7 +132,8 @@ def together_words(ranking: Ranking) -> str:
     left = with_sampling(registry.quantity(ranking.target), pair.left)
     among = " of the inputs that count most" if ranking.learning.by_design else ""
     return (
-        f"The best two{among} to pin down together: {listed([row.address for row in pair.rows])}. If both were known"
+        f"The best two{among} to pin down together: {listed([registry.words_of(row.address) for row in pair.rows])}."
+        " If both were known"
         f" exactly, {left} would be left (picked on one half of the sample, judged on the other)."
     )
 
@@ -138,8 +142,9 @@ def failing_words(ranking: Ranking) -> Iterator[str]:
     """Which measurements' firings often give no number, and what was made of that."""
     for name, share in ranking.learning.failing.items():
         yield (
-            f"{name}: {percent(share)} of its firings would give no number. That one gives none is a reading too, and"
-            " what it teaches is counted; nothing else changes by it."
+            f"{name}: {percent(share)} of its firings would give no number. That is a reading too, and what it"
+            " teaches is"
+            " counted."
         )
 
 
@@ -149,14 +154,18 @@ def guesses_words(ranking: Ranking) -> str:
     if tried is None or not tried.tried:
         return ""
     what = "the measurement to make first" if tried.kind == "measurement" else "the input to pin down first"
+    said = str if tried.kind == "measurement" else registry.words_of
     if not tried.changed:
         ranges = len(_once([guess.address for guess in tried.tried]))
-        return f"Halving or doubling any of the {ranges} largest ranges leaves {tried.first} {what}."
-    ranges_that_count = listed(_once([guess.address for guess in tried.changed]))
-    others = listed(_once([guess.choice or "none worth its hours" for guess in tried.changed]), "or")
+        return f"Halve or double any of the {ranges} largest ranges: {said(tried.first)} stays {what}."
+    ranges_that_count = listed(
+        [registry.words_of(address) for address in _once([g.address for g in tried.changed])]
+    )
+    others = listed(_once([said(guess.choice or "none worth its hours") for guess in tried.changed]), "or")
     return (
-        f"That {tried.first} is {what} hangs on the guessed ranges of {ranges_that_count}: with one of them halved or"
-        f" doubled it becomes {others}."
+        f"That {said(tried.first)} is {what} depends on the guessed ranges of {ranges_that_count}: with one of them"
+        " halved"
+        f" or doubled it becomes {others}."
     )
 
 
@@ -168,11 +177,15 @@ def size_words(ranking: Ranking, asked: int | None = None) -> str:
     """From how many points all this comes."""
     points = sum(ranking.points.values())
     rounded = "" if asked is None or asked == ranking.base else f" (rounded up from {asked})"
-    words = f"From {points} operating points: {ranking.base} rows{rounded} in {ranking.scrambles} independent repeats."
+    words = f"From {points} operating points: base {ranking.base}{rounded} in {ranking.scrambles} independent repeats."
     return f"{words} {rough_words(ranking)}".rstrip()
 
 
 def rough_words(ranking: Ranking) -> str:
     """That figures are rough, where they come from few rows; else empty."""
     rows = ranking.base // max(ranking.scrambles, 1)
-    return "" if rows >= USUAL_ROWS else f"A rough look: {rows} rows a repeat, where {USUAL_ROWS} are usual."
+    return (
+        ""
+        if rows >= USUAL_ROWS
+        else f"A rough look: base {ranking.base}, where {USUAL_ROWS * ranking.scrambles} is usual."
+    )

@@ -1,5 +1,6 @@
 """What the way to a larger design says on a terminal: whether a ladder pays, how far the bench may be trusted."""
 
+from explorer import registry
 from explorer.page import brief
 from explorer.page.document import Section
 from explorer.questions.scale.scaling import Scaling
@@ -20,8 +21,10 @@ def short_answer(found: Scaling) -> tuple[Section, ...]:
         verdict=[verdict],
         to_do=rest[:1],
         beware=[changes],
-        numbers=trust_table(found),
+        numbers=trust_table(found, brief=True),
         notes=[
-            "Cost: in firings of the first design. ±: standard uncertainty of the target at the last one."
+            f"Cost: in firings of {found.first.name}. ±: standard uncertainty of the"
+            f" {registry.words_of(found.target)} of"
+            f" {found.last.name}."
         ],
     )

@@ -32,9 +32,9 @@ _AROUND: Final = (
 
 
 def change_words(found: Scaling) -> Iterator[str]:
-    """Return what changes along the path, one border an item, in the order in which they are met."""
+    """Return what changes along the path, one boundary an item, in the order in which they are met."""
     if not found.changes:
-        yield "No border is crossed."
+        yield "No regime boundary is crossed."
     ceasing = []
     for change in found.changes:
         if change.counts:
@@ -60,8 +60,8 @@ def _change(found: Scaling, change: Change) -> str:
     return (
         f"At {units.number_text(size, 2)} times {first}'s size ({percent(change.place)} of the way, between"
         f" {before.name} and {after.name}), {border_name(change.border)}; {turns}: {regime.past}"
-        f" ({_threshold(change, first)}). Past the border lie {listed(shares)}. {regime.sentence}"
-        f" (Border: {regime.source}.)"
+        f" ({_threshold(change, first)}). Past this regime boundary lie {listed(shares)}. {regime.sentence}"
+        f" (Boundary: {regime.source}.)"
     )
 
 
@@ -75,9 +75,9 @@ def _threshold(change: Change, first: str) -> str:
         return f"in more than {percent(MOST)} of firings"
     side = "below" if regime.under else "above"
     if regime.relative:
-        return f"{regime.quantity} {side} {units.number_text(regime.threshold)} times {first}'s"
+        return f"{registry.words_of(regime.quantity)} {side} {units.number_text(regime.threshold)} times {first}'s"
     bound = registry.quantity(regime.quantity).shown(regime.threshold)
-    return f"{regime.measure or regime.quantity} {side} {bound}"
+    return f"{regime.measure or registry.words_of(regime.quantity)} {side} {bound}"
 
 
 def _value(regime: Regime, side: BorderSide) -> str:
@@ -98,13 +98,13 @@ def switch_words(found: Scaling) -> Iterator[str]:
     switched = {address for switch in found.path.switches for address in switch.with_it}
     bounds = [a for a, way in found.path.ways.items() if way == "switches" and a not in switched]
     if bounds:
-        yield f"{where}, {listed(bounds)} of the one end or the other begins: one end has no such bound."
+        yield f"{where}, {_listed(bounds)} of the one end or the other begins: one end has no such bound."
 
 
 def _switch(switch: Switch) -> str:
     before, after = (word or "nothing" for word in (switch.before, switch.after))
-    also = f", and with it {listed(switch.with_it)}" if switch.with_it else ""
-    return f"{switch.address} switches from {before} to {after}{also}"
+    also = f", and with it {_listed(switch.with_it)}" if switch.with_it else ""
+    return f"{registry.words_of(switch.address)} switches from {before} to {after}{also}"
 
 
 def made_words(found: Scaling) -> Iterator[str]:
@@ -113,7 +113,7 @@ def made_words(found: Scaling) -> Iterator[str]:
     yield _AROUND.format(first=found.first.name, last=found.last.name, where=fired_where(found))
     unknown = [address for address, way in found.path.ways.items() if way == "left out"]
     if unknown:
-        yield f"Stated by one end only, and left out between the ends: {listed(unknown)}."
+        yield f"Stated by one end only, and left out between the ends: {_listed(unknown)}."
     for number, why in found.path.left_out.items():
         yield f"Step {number} is left out: {why}."
     notes: dict[str, list[int]] = {}
@@ -137,6 +137,10 @@ def _not_fired(found: Scaling, ladder: Ladder) -> Iterator[str]:
     idle = [name for name in found.names[1:-1] if name not in read]
     if idle:
         yield f"Too many firings of {listed(idle)} carry no number to be read: none is a step to fire."
+
+
+def _listed(addresses: Sequence[str]) -> str:
+    return listed([registry.words_of(address) for address in addresses])
 
 
 def _numbers(items: Sequence[int]) -> str:

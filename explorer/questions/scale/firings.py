@@ -34,8 +34,8 @@ def firings_words(found: Scaling, ladder: Ladder) -> Iterator[str]:
         thrust = registry.quantity("thrust").shown(_mean(rung.design, "thrust"), 2)
         yield (
             f"{rung.design.name.capitalize()}, {size} times {found.first.name}'s size ({thrust} of thrust), costs"
-            f" {firings_text(found, rung.design.cost)}. After it {with_sampling(quantity, rung.left)} would be left,"
-            f" where ± {quantity.scale.difference(float(before))} stood before. {_through(found, rung)}"
+            f" {firings_text(found, rung.design.cost)}. After it {with_sampling(quantity, rung.left)} is left,"
+            f" of ± {quantity.scale.difference(float(before))} before. {_through(found, rung)}"
         )
         yield _changed(name, rung)
         yield from out_of_range(found, rung)
@@ -58,7 +58,7 @@ def _through(found: Scaling, rung: Firing) -> str:
     value = registry.quantity(instrument.reads).shown(_mean(rung.design, instrument.reads), 2)
     much = "most of it" if rung.through[best] / total > _MOST else "the largest part"
     times = f"{units.number_text(here, 2)} times"
-    words = f"{best} teaches {much}: it reads {value} of {instrument.reads} there, {times} its noise"
+    words = f"{best} teaches {much}: it reads {value} of {registry.words_of(instrument.reads)} there, {times} its noise"
     if there < SEEN <= here:
         return f"{words}; at {found.first.name} it sees nothing of it."
     return f"{words}."
@@ -78,7 +78,7 @@ def _changed(before: str, rung: Firing) -> str:
     if not rung.changes:
         return f"From {before} to it no regime changes: what was learnt there holds."
     name = border_name(rung.changes[0].border)
-    return f"From {before} to it one border between regimes is crossed, and not more: {name}."
+    return f"From {before} to it one regime boundary is crossed, and no more: {name}."
 
 
 def out_of_range(found: Scaling, rung: Firing) -> Iterator[str]:
@@ -90,8 +90,8 @@ def out_of_range(found: Scaling, rung: Firing) -> Iterator[str]:
             value = quantity.shown(_mean(rung.design, carried), 2)
             yield (
                 f"{instrument.name}'s range ends at {quantity.shown(instrument.range[1])}, and {firings} of the firings"
-                f" there lie beyond it ({carried} {value} on average): a larger one that reads as well is taken for"
-                " granted."
+                f" there lie beyond it ({quantity.words} {value} on average). A larger one that reads as well is"
+                " assumed."
             )
 
 

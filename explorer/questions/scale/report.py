@@ -8,9 +8,9 @@ from explorer import registry
 from explorer.page.cautions import cautions
 from explorer.page.designs import every_figure, inputs_read, sampled_words, shared_part
 from explorer.page.document import Part, Picture, Section, Table, for_reviewers, section
-from explorer.page.inputs import notes, resolved_inputs
+from explorer.page.inputs import notes, origin_words, resolved_inputs
 from explorer.page.provenance import provenance
-from explorer.page.words import AS_CALCULATED, listed, percent
+from explorer.page.words import AS_CALCULATED, listed, opened, percent
 from explorer.questions.scale.changes import change_words, made_words, switch_words
 from explorer.questions.scale.firings import choice_words, file_name, firings_words, out_of_range
 from explorer.questions.scale.ladder import Ladder
@@ -34,7 +34,7 @@ from explorer.study.compared import SIMILARITY
 from explorer.studyfile import Study
 
 _TRUST: Final = (
-    "{first}'s firings: as many as you like. Cost: in firings of {first}, beyond its own. In brackets the sampling"
+    "{first}'s firings: any number. Cost: in firings of {first}, beyond its own. In brackets the sampling"
     " error (one standard error). The intervals are those of now, drawn in as far as the standard uncertainty falls on"
     " average; where they will lie only the firings tell."
 )
@@ -46,16 +46,16 @@ _MODEL: Final = (
 _DESIGNS: Final = (
     "Size: cube root of the channel's volume over {first}'s. Cost: in firings of {first}. In brackets 19 times in 20."
     " Leaves: the standard uncertainty that one firing of this step alone, after {first}'s, would leave. Per cost: the"
-    " share of the variance, in per cent, that it removes for each firing of {first} that it costs (sampling errors in"
+    " share of the variance, in %, that it removes for each firing of {first} that it costs (sampling errors in"
     " the second part). Changes: how many changes of regime lie before it."
 )
 _ENDED: Final = (
-    f"Shares of firings in per cent, at borders {AS_CALCULATED}; limits are judged with it."
+    f"Shares of firings in %, at regime boundaries {AS_CALCULATED}; limits are judged with it."
     " Sampling moves none by more than {worst} (one standard error); each one's own"
     " stands in the second part and in path.csv."
 )
 _CALCULATED: Final = (
-    f"Values and shares at borders are {AS_CALCULATED}; a study's own limits are judged with it."
+    f"Values and shares at regime boundaries are {AS_CALCULATED}; a study's own limits are judged with it."
 )
 _MEANS: Final = (
     "Means of one future firing; intervals and sampling errors stand in the second part and in path.csv."
@@ -92,11 +92,11 @@ _GAIN: Final = (
     " whose steps are each worth it and that are no dearer than that firing, the one of largest gain is taken; of those"
     " that can't be told apart from it, the cheapest; where none gains, the one that removes most for its cost."
 )
-_LOST: Final = "{lost} of the rows were left out, for a point had no number."
+_LOST: Final = "{lost} of the points are left out, for they have no number."
 _PINNED: Final = (
     "Share of its own standard uncertainty (of its logarithm where it is positive) that is left of each:"
 )
-_BORDERS: Final = "Share of firings past each border, in the pair that lies furthest past it:"
+_BORDERS: Final = "Share of firings past each regime boundary, in the pair that lies furthest past it:"
 _EVENTS: Final = "Share of each status and warning among all points:"
 _USE: Final = "`scale` draws each from the whole of it. They were read so:"
 
@@ -149,7 +149,11 @@ def _trust(found: Scaling) -> Iterator[Part | str]:
     first, last = found.first.name, found.last.name
     yield trust_table(found)
     yield _TRUST.format(first=first)
-    yield Picture("ladder", picture(found, "ladder"), _LADDER.format(target=found.target, last=last))
+    yield Picture(
+        "ladder",
+        picture(found, "ladder"),
+        _LADDER.format(target=opened(registry.words_of(found.target)), last=last),
+    )
     if found.trust.model_common > 0:
         stated = found.path.first.model_error.shared_origin != "assumed"
         origin = "as the study states" if stated else "assumed"
@@ -173,7 +177,7 @@ def _on_the_way(found: Scaling) -> Iterator[Section]:
 def _path_caption(found: Scaling) -> str:
     """What the picture of the path shows, of what is drawn in it."""
     return _PATH.format(
-        target=found.target,
+        target=registry.words_of(found.target),
         filled="; filled: steps to fire" if found.ladder is not None and found.ladder.rungs else "",
         dashed=" Dashed: a regime changes." if any(change.counts for change in found.changes) else "",
         dotted=" Dotted: words switch." if found.path.switches else "",
@@ -190,7 +194,7 @@ def _for_reviewers(found: Scaling) -> Iterator[Section]:
     yield for_reviewers("What is drawn once", _shared(found))
     yield for_reviewers("Target, readings and similarity numbers", (*_figures(found), _MORE))
     borders: list[Part | str] = [_BORDERS, *border_tables(found), _EVENTS, *event_tables(found)]
-    yield for_reviewers("All borders, statuses and warnings", borders)
+    yield for_reviewers("All regime boundaries, statuses and warnings", borders)
     yield for_reviewers("How each input goes", [_ways(found)])
     yield from inputs_read(_ends(found), use=_USE)
     if found.ladder is not None:
@@ -230,14 +234,18 @@ def _judged(found: Scaling, ladder: Ladder) -> Iterator[Section]:
 def _shared(found: Scaling) -> Iterator[Part | str]:
     yield shared_part(found.shared, "The two ends name nothing as shared.")
     if found.apart:
-        yield f"Stated alike by both ends, and yet drawn apart: {listed(found.apart)}."
+        yield (
+            "Stated alike by both ends, and yet drawn apart:"
+            f" {listed([registry.words_of(own) for own in found.apart])}."
+        )
     errors = [
-        f"{percent(own.relative)} ({own.origin}) in {name}"
+        f"{percent(own.relative)} ({origin_words(own.origin)}) in {name}"
         for name, study in _ends(found).items()
         for own in (study.model_error.of(found.target),)
     ]
     yield (
-        f"The model's own error of {found.target} is {listed(errors)}, a lognormal factor of median 1. Of the variance"
+        f"The model's own error of the {registry.words_of(found.target)} is {listed(errors)}, a lognormal factor of"
+        " median 1. Of the variance"
         f" of its logarithm {percent(found.model_share)} of the smallest among the designs is one factor for all of"
         " them; the rest is each design's own."
     )
@@ -251,6 +259,8 @@ def _figures(found: Scaling) -> Iterator[Part]:
 
 
 def _ways(found: Scaling) -> Table:
-    rows = tuple((address, way) for address, way in found.path.ways.items() if way != "alike")
-    words = tuple((switch.address, "switches") for switch in found.path.switches)
+    rows = tuple(
+        (registry.words_of(address), way) for address, way in found.path.ways.items() if way != "alike"
+    )
+    words = tuple((registry.words_of(switch.address), "switches") for switch in found.path.switches)
     return Table((*words, *rows), ("input", "goes"))

@@ -1,4 +1,4 @@
-"""The designs of a path as tables: a row a design, similarity numbers, how firings end, what is left, what to build."""
+"""The designs of a path as tables: one a row, similarity numbers, how firings end, what is left, what to build."""
 
 import math
 from collections.abc import Iterable, Sequence
@@ -52,19 +52,19 @@ _WORK: Final = (
 _MOST_SETS: Final = 12
 
 
-def trust_table(found: Scaling) -> Table:
-    """Return how the target's interval narrows."""
+def trust_table(found: Scaling, *, brief: bool = False) -> Table:
+    """Return how the target's interval narrows; in brief without sampling errors."""
     quantity, spread = registry.quantity(found.target), found.trust.now.standard_uncertainty
     rows = [
         (
             stage.words,
             _stage_cost(stage),
-            f"± {figure_with_sampling(quantity, stage.left, None, spread)}",
+            f"± {figure_with_sampling(quantity, float(stage.left) if brief else stage.left, None, spread)}",
             bare(quantity, between(quantity, *found.narrowed(stage.left), spread, last=" … ")),
         )
         for stage in found.stages
     ]
-    head = ("", "cost", "standard uncertainty", f"19 times in 20{unit_label(quantity)}")
+    head = ("", "cost", "±" if brief else "standard uncertainty", f"19 times in 20{unit_label(quantity)}")
     return Table(tuple(rows), head, frozenset({1}))
 
 
@@ -75,7 +75,7 @@ def _stage_cost(stage: Stage) -> str:
 
 
 def design_table(found: Scaling) -> Table:
-    """Return the designs, a row each: where they lie, what they cost, what firing each alone would leave."""
+    """Return the designs, one a row: where they lie, what they cost, what firing each alone would leave."""
     quantity, short = registry.quantity(found.target), short_names(found.names)
     taken, steps = set(), {}
     if found.ladder is not None:
@@ -97,7 +97,7 @@ def design_table(found: Scaling) -> Table:
         "way",
         "size",
         "cost",
-        f"{found.target}{unit_label(quantity)}",
+        f"{quantity.words}{unit_label(quantity)}",
         "leaves",
         "per cost",
         "changes",
@@ -132,7 +132,7 @@ def _means(found: Scaling, wanted: Sequence[str]) -> tuple[Table, ...]:
 
 
 def ended_tables(found: Scaling) -> tuple[Table, ...]:
-    """Return how the firings of each design end, and how many lie past each border, a column a design."""
+    """Return how the firings of each design end, and how many lie past each regime boundary, a column a design."""
     crossed = {
         border.name: f"past: {border_name(border)} [%]"
         for border in found.borders
@@ -156,9 +156,9 @@ def coarsest_share(found: Scaling) -> float:
 
 
 def border_tables(found: Scaling) -> tuple[Table, ...]:
-    """Return how many firings of each design lie past each border, with sampling errors."""
+    """Return how many firings of each design lie past each regime boundary, with sampling errors."""
     heads = {
-        border.name: f"{border.name}: {border.regime.measure or border.regime.quantity}"
+        border.name: f"{border_name(border)}: {border.regime.measure or registry.words_of(border.regime.quantity)}"
         for border in found.borders
     }
     return columns(
@@ -183,7 +183,7 @@ def build_table(found: Scaling, ladder: Ladder) -> tuple[Table, ...]:
     words = {row for row in rows if any(isinstance(says[row].value, str) for says in each)}
 
     def head(row: str) -> str:
-        return row if row in words else f"{row}{unit_label(registry.quantity(row))}"
+        return registry.words_of(row) if row in words else label(row)
 
     def cell(row: str, design: Waypoint) -> str:
         text = _as_stated(row, stated[design.name][row])

@@ -50,7 +50,7 @@ def _chosen(found: Scaling, ladder: Ladder, plan: Plan) -> str:
     after = with_sampling(registry.quantity(found.target), plan.left)
     return (
         f"Before {last} is built, fire {names}, {times}, for the cost of {firings_text(found, plan.cost)}: with"
-        f" {first}'s own firings before, {after} would be left. {_priced(found, ladder, plan)}{_level(ladder)}"
+        f" {first}'s own firings before, {after} is left. {_priced(found, ladder, plan)}{_level(ladder)}"
     )
 
 
@@ -83,8 +83,9 @@ def _none(found: Scaling, ladder: Ladder) -> str:
     first, last = found.first.name, found.last.name
     if ladder.climb == "not decided":
         return (
-            f"Whether a ladder is worth climbing between {first} and {last} can't be told from so many points: ask for"
-            " more --samples."
+            f"Not decided: too few points to tell whether a ladder is worth climbing between {first} and {last}. Ask"
+            " for more"
+            " --samples."
         )
     said, advice = f"No ladder is worth climbing between {first} and {last}", ""
     if ladder.fired is not None:
@@ -93,7 +94,7 @@ def _none(found: Scaling, ladder: Ladder) -> str:
     if helping:
         return f"{said}; one would be {listed([_remedy(found, own) for own in helping], 'or')}{advice}."
     if ladder.remedies:
-        return f"{said}, nor would one be {listed([*_in_vain(ladder.remedies)], 'or')}{advice}."
+        return f"{said}{advice}. None would be worth it {listed([*_in_vain(ladder.remedies)], 'or')} either."
     return f"{said}{advice}."
 
 
@@ -117,7 +118,8 @@ def _in_vain(remedies: Sequence[Remedy]) -> Iterator[str]:
 def _named(what: Sequence[str]) -> str:
     """Those that matter most by name, how many others there are; all stand in the reviewer's part."""
     rest = len(what) - _MOST_NAMED
-    return listed(what if rest <= 0 else [*what[:_MOST_NAMED], counted(rest, "other")])
+    words = [registry.words_of(own) for own in what]
+    return listed(words if rest <= 0 else [*words[:_MOST_NAMED], counted(rest, "other")])
 
 
 def _with(kind: str, what: str) -> str:
@@ -125,7 +127,7 @@ def _with(kind: str, what: str) -> str:
         return f"with {what} {SHARPER:.0f} times sharper"
     if kind == "shared":
         return f"with {what} one and the same thing in all designs"
-    return f"with a model error of its own past the border {what}"
+    return f"with a model error of its own past the boundary of {what}"
 
 
 def why_none(found: Scaling, ladder: Ladder, plan: Plan) -> str:
@@ -135,11 +137,14 @@ def why_none(found: Scaling, ladder: Ladder, plan: Plan) -> str:
         [design.name for design in plan.designs],
         with_sampling(registry.quantity(found.target), plan.left),
     )
-    leaves = f"{listed(steps)}, for the cost of {firings_text(found, plan.cost)}, would leave {left}"
+    leaves = f"{listed(steps)}, for the cost of {firings_text(found, plan.cost)}, leaves {left}"
     if not plan.worthwhile:
         worth = worth_words(found, ladder)
-        return f"No set narrows {found.target} of {last} by {worth} or more with each of its steps: {leaves}."
-    said = f"Nearest to paying comes this set: {leaves}. {_priced(found, ladder, plan)}".strip() + _level(
+        return (
+            f"No set narrows the {registry.words_of(found.target)} of {last} by {worth} or more with each of its"
+            f" steps: {leaves}."
+        )
+    said = f"This set comes nearest to paying: {leaves}. {_priced(found, ladder, plan)}".strip() + _level(
         ladder
     )
     if ladder.fired is None or ladder.climb == "not decided":

@@ -9,6 +9,7 @@ from explorer.page.words import (
     between,
     counted,
     listed,
+    opened,
     percent,
     percent_with_sampling,
     requirement,
@@ -52,17 +53,17 @@ def _words(found: Scaling) -> Iterator[str]:
 
 
 def border_name(border: Border) -> str:
-    """Return what a border is called: a study's own limit by its quantity."""
+    """Return what a regime boundary is called: a study's own limit by its quantity."""
     if border.limits is None:
         return border.name
-    return f"limit on {border.regime.quantity.removeprefix('chance.')}"
+    return f"limit on {registry.words_of(border.regime.quantity)}"
 
 
 def _now(found: Scaling) -> str:
     """How the second design's target stands now."""
     quantity, now = registry.quantity(found.target), found.trust.now
     words = (
-        f"{found.target} of {found.last.name} in one firing, as it stands:"
+        f"{opened(registry.words_of(found.target))} of {found.last.name} in one firing, as it stands:"
         f" {with_uncertainty(quantity, now.mean, now.standard_uncertainty)}, 19 times in 20 between"
         f" {between(quantity, now.low, now.high, now.standard_uncertainty)}."
     )
@@ -82,13 +83,15 @@ def _ways_beside(found: Scaling, ladder: Ladder) -> str:
     )
     words = f"Firings of {first} alone, however many, narrow {now} to {alone}"
     if float(ladder.after_first) > (1.0 - _LITTLE) * float(ladder.now):
-        words = f"Firings of {first} alone, however many, teach next to nothing about it: of {now} they leave {alone}"
+        words = (
+            f"Firings of {first} alone, however many, teach next to nothing about it: {now} becomes {alone}"
+        )
     fired = ladder.fired
     if fired is None:
-        return f"{words}. A firing of {last} itself, with around it what {first} has, gives no number to be read."
+        return f"{words}. A firing of {last} itself in the surroundings of {first} gives no number to read."
     where = fired_where(found)
     return (
-        f"{words}. One firing of {last} itself after them, {where}, would leave {with_sampling(quantity, fired.left)}"
+        f"{words}. One firing of {last} itself after them, {where}, leaves {with_sampling(quantity, fired.left)}"
         f" for the cost of {firings_text(found, found.last.cost)}{_warned(fired)}."
     )
 
@@ -99,7 +102,7 @@ def _warned(fired: Firing) -> str:
     if not often:
         return ""
     said = listed([f"{event_words(code)} in {percent_with_sampling(share)}" for code, share in often])
-    return f"; such firings are warned of: {said}"
+    return f"; warnings there: {said}"
 
 
 def fired_where(found: Scaling) -> str:
@@ -118,8 +121,9 @@ def _never(found: Scaling) -> str:
         shared.append(f"{percent(found.model_share)} of the variance of the model's own error")
     if not shared:
         return (
-            f"{first} and {last} share nothing, so no firing of {first} can ever teach anything about {last}: name what"
-            " is one and the same in both studies as `shared`."
+            f"{first} and {last} share nothing, so no firing of {first} teaches anything about {last}: give what is"
+            " one and"
+            " the same in both studies the same `shared` name."
         )
     left = with_sampling(registry.quantity(found.target), found.trust.never)
     model = ""
@@ -129,9 +133,9 @@ def _never(found: Scaling) -> str:
             " the value by itself)"
         )
     return (
-        f"What no firing of {first} can ever teach: if all that it shares with {last} were known exactly"
-        f" ({listed(shared)}), {left} would still be left. That is {last}'s own: its inputs, what scatters in them"
-        f"{model}. Only {last} itself tells it."
+        f"What no firing of {first} can teach: with all that it shares with {last} known exactly ({listed(shared)}),"
+        f" {left}"
+        f" is still left. That is {last}'s own: its inputs, what scatters in them{model}. Only {last} itself tells it."
     )
 
 
@@ -143,16 +147,18 @@ def _beyond(found: Scaling, ladder: Ladder) -> str:
         return f"Between the last of them and {last} no regime changes."
     many = counted(len(names), "change of regime lies", "changes of regime lie")
     return (
-        f"Between the last of them and {last} {many} still ahead ({listed(names)}): beyond, what was learnt may not"
-        " hold."
+        f"Between the last of them and {last} {many} still ahead ({listed(names)}): beyond them what was learnt may"
+        " not hold."
     )
 
 
 def _apart(found: Scaling) -> str:
     """Which inputs might have to be shared."""
     many = counted(len(found.apart), "uncertain input is", "uncertain inputs are")
-    which = f" ({listed(found.apart)})" if len(found.apart) <= _FEW else ""
+    which = (
+        f" ({listed([registry.words_of(own) for own in found.apart])})" if len(found.apart) <= _FEW else ""
+    )
     return (
-        f"{many} stated alike by both ends and yet taken as different things{which}: where that is one and the same,"
-        " give it the same `shared` name in both studies, and firings teach it."
+        f"{many} stated alike by both ends and yet taken as different things{which}: if that is one and the same,"
+        " give it the same `shared` name in both studies, so that firings teach it."
     )

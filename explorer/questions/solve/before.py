@@ -33,7 +33,7 @@ def before_data(before: Point) -> Mapping[str, Any]:
 def _rows(before: Point, after: Point) -> tuple[tuple[str, ...], ...]:
     one, two = _stated(before), _stated(after)
     put_in = [
-        (address, *(_shown(address, own.get(address)) for own in (one, two)), "")
+        (registry.words_of(address), *(_shown(address, own.get(address)) for own in (one, two)), "")
         for address in after.study.replacements
         if one.get(address) != two.get(address)
     ]
@@ -57,7 +57,7 @@ def _stated(point: Point) -> dict[str, float | str]:
 
 def _row(row: str, before: Mapping[str, float], after: Mapping[str, float]) -> tuple[str, ...]:
     one, two = before.get(row, math.nan), after.get(row, math.nan)
-    return row, _shown(row, one), _shown(row, two), _change(row, one, two)
+    return registry.words_of(row), _shown(row, one), _shown(row, two), _change(row, one, two)
 
 
 def _shown(address: str, value: float | str | None) -> str:

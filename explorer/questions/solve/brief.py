@@ -7,6 +7,7 @@ from typing import Final
 from explorer import registry
 from explorer.page import brief
 from explorer.page.document import Section, Table
+from explorer.page.text import aligned
 from explorer.page.words import STATUS_WORDS, requirement
 from explorer.questions.solve import tables, words
 from explorer.questions.solve.point import Point
@@ -28,6 +29,10 @@ _NUMBERS: Final = (
 _MADE: Final = ("chamber_pressure", "mixture_ratio", "seed_fraction")
 
 
+#: Most warnings told with what to do.
+_FEW: Final = 2
+
+
 def short_answer(point: Point) -> tuple[Section, ...]:
     """The short answer."""
     solved = point.along is not None
@@ -36,7 +41,7 @@ def short_answer(point: Point) -> tuple[Section, ...]:
         f"Solve: {point.study.title}",
         verdict=_verdict(point) if solved else [f"No operating point: {words.failure_words(point)}"],
         beware=[
-            *(text.partition(". ")[0] + "." for text in words.warning_sentences(point)),
+            *_warned(point),
             *_exceeded(point),
         ],
         numbers=_numbers(point) if solved else None,
@@ -59,6 +64,13 @@ def _verdict(point: Point) -> Iterator[str]:
     yield from words.worth_words(point)
 
 
+def _warned(point: Point) -> Iterator[str]:
+    """The warnings, with what to do where they are few."""
+    sentences = words.warning_sentences(point)
+    few = len(sentences) <= _FEW
+    yield from (text if few else f"{text.partition('. ')[0]}." for text in sentences)
+
+
 def _exceeded(point: Point) -> Iterator[str]:
     for name, value, limit, verdict, what in (
         tables.limits_table(point).rows if point.along is not None else ()
@@ -74,6 +86,8 @@ def _numbers(point: Point) -> Table:
     rows = [(quantity.words, quantity.shown(point.quantities[quantity.address], 3)) for quantity in shown]
     half = (len(rows) + 1) // 2
     right = rows[half:] + [("", "")] * (2 * half - len(rows))
-    return Table(
+    beside = Table(
         tuple((*one, *other) for one, other in zip(rows[:half], right, strict=True)), (), frozenset({1, 3})
     )
+    fits = all(len(line) <= brief.WIDTH for line in aligned(beside.rows, numbers=beside.numbers))
+    return beside if fits else Table(tuple(rows), (), frozenset({1}))

@@ -85,12 +85,15 @@ def _given(point: Point, beginnings: tuple[str, ...]) -> tuple[Row, ...]:
         for address, value in study.central().items()
         if address.startswith(beginnings)
     }
-    return tuple((address, text, who_says(study, address)) for address, text in {**words, **values}.items())
+    return tuple(
+        (registry.words_of(address), text, who_says(study, address))
+        for address, text in {**words, **values}.items()
+    )
 
 
 def _found(point: Point, address: str) -> Row:
     quantity = registry.quantity(address)
-    return address, quantity.shown(point.quantities[address]), f"= {quantity.symbol}"
+    return quantity.words, quantity.shown(point.quantities[address]), f"= {quantity.symbol}"
 
 
 def _by_pair(point: Point, outputs: tuple[str, ...]) -> Table:
@@ -100,14 +103,14 @@ def _by_pair(point: Point, outputs: tuple[str, ...]) -> Table:
         quantity = registry.quantity(name)
         each = [quantity.shown(point.quantities[f"electrodes.{pair}.{name}"]) for pair in pairs]
         together = quantity.shown(point.quantities[name]) if quantity.adds else ""
-        rows.append((name, *each, together, f"= {quantity.symbol}"))
+        rows.append((quantity.words, *each, together, f"= {quantity.symbol}"))
     return Table(tuple(rows), ("", *pairs, "together", ""))
 
 
 #: Limit [SI] of a pair's finding, and where it comes from.
 _OF_PAIR: Final[dict[str, tuple[float, str]]] = {
     "max_current_density": (limit.DIFFUSE_LIMIT, "diffuse on cold metal, common practice"),
-    "overheating_number": (limit.OVERHEATING_LIMIT, "above it the discharge tends to constrict"),
+    "overheating_number": (limit.OVERHEATING_LIMIT, "above it discharges tend to constrict"),
     "max_hall_field": (limit.WALL_FIELD_LIMIT, "breakdown along the wall, DTIC ADA025949, 1975"),
     "max_reduced_field": (limit.REDUCED_FIELD_LIMIT, "above it electrons run hotter than the gas"),
 }
@@ -126,7 +129,7 @@ def _limits(point: Point) -> Iterator[tuple[Row, bool, str]]:
         quantity = registry.quantity(name)
         for pair in pairs:
             value = point.quantities[f"electrodes.{pair}.{name}"]
-            label = name if len(pairs) == 1 else f"{pair}: {name}"
+            label = quantity.words if len(pairs) == 1 else f"{pair}: {quantity.words}"
             yield (label, quantity.shown(value), quantity.shown(most)), value > most, why
     for one, two in pairwise(pairs):
         behind = values[f"electrodes.{one}.start"] + values[f"electrodes.{one}.length"]

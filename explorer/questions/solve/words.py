@@ -45,15 +45,16 @@ def _why_no_current(point: Point, pair: str) -> str:
     head = f"electrodes.{pair}"
     threshold, terminal = found[f"{head}.threshold_voltage"], found[f"{head}.terminal_voltage"]
     if not values["gas.conductivity_factor"] * values["gas.nozzle_lag"] > 0.0:
-        return "no current flows: gas.conductivity_factor × gas.nozzle_lag is 0, the gas does not conduct."
+        return "no current flows: conductivity factor × nozzle lag is 0, the gas does not conduct."
     if point.study.mode == "extraction":
         return _generator(point, pair)
     supply = values[f"{head}.source.voltage"]
+    source_voltage = registry.words_of(f"{head}.source.voltage")
     hold = f"the {_volts(threshold, supply)} that the moving gas and the electrodes' drop hold against it"
     if supply <= threshold:
         return (
             f"no current flows through the gas: the supply's {_volts(supply, threshold)} is below {hold}."
-            f" Raise {head}.source.voltage above that, or lower the field or the drop."
+            f" Raise the {source_voltage} above that, or lower the field or the drop."
         )
     limit, leak = values[f"{head}.source.current_limit"], values[f"{head}.leak_conductance"]
     held = "no current flows through the gas: the leak along the walls"
@@ -65,7 +66,7 @@ def _why_no_current(point: Point, pair: str) -> str:
         )
     return (
         f"{held} pulls the supply's {_VOLTAGE.shown(supply)} down to {_volts(terminal, threshold)}, below {hold}."
-        f" Raise {head}.source.voltage, lower its resistance or stop the leak."
+        f" Raise the {source_voltage}, lower the source's resistance or stop the leak."
     )
 
 
@@ -109,7 +110,7 @@ def worth_words(point: Point) -> Iterator[str]:
             yield f"{change}. Nothing is gained."
             return
         ideal = registry.quantity("thrust_gain").shown(found["electrical_power"] / found["exit_velocity"], 3)
-        yield f"{change}; that power, turned wholly into jet power, would add {ideal}."
+        yield f"{change}; turned wholly into jet power, it would add {ideal}."
         yield _against_heater(point)
 
 

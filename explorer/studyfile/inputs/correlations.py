@@ -5,6 +5,7 @@ from typing import Any, Final, cast
 
 from pydantic import Field
 
+from explorer import registry
 from explorer.space import Correlation, CorrelationError, InputSpace, Part, SharedError, Uncertain
 from explorer.studyfile.error import StudyError, refusal
 from explorer.studyfile.inherited import Inheritance
@@ -53,9 +54,8 @@ def space_of(
             if address not in uncertain and address not in gone:
                 raise refusal(_KEY, f"{address} is not uncertain in this study")
         if first not in uncertain or second not in uncertain:
-            inherited.left_out(
-                f"the correlation of {first} and {second} is left out: one of them is now exact"
-            )
+            both = f"{registry.words_of(first)} and {registry.words_of(second)}"
+            inherited.left_out(f"the correlation of {both} is left out: one of them is now exact")
             return None
         if table.part not in ("unknown", "scatter"):
             raise refusal(_KEY, f'part must be "unknown" or "scatter"; got {table.part}')

@@ -49,7 +49,7 @@ def given_by(document: Document, pairs: tuple[str, ...], notes: list[str], known
         quantity, written = registry.quantity(address), at(document, address)
         if choices["gas.seed"] == "none" and address in WITHOUT_SEED and not (fed and address in FED):
             if written is not None:
-                notes.append(f'{address} is not used: gas.seed is "none"')
+                notes.append(f"{registry.words_of(address)} is not used: there is no seed")
             values[address], origin[address] = WITHOUT_SEED[address], "default"
             continue
         need = need_of_gas(address, choices, document) or need_of(quantity, choices)

@@ -25,9 +25,9 @@ def still_varied(
             return None
         missing = _missing(address, given)
         if without_seed and address in WITHOUT_SEED:
-            missing = 'gas.seed is "none"'
+            missing = "there is no seed"
         if missing and inherited.holds("vary"):
-            inherited.left_out(f"{address} is no longer varied: {missing}")
+            inherited.left_out(f"{registry.words_of(address)} is no longer varied: {missing}")
             return None
         if missing:
             raise refusal(where, missing)
@@ -48,7 +48,7 @@ def made_exact_by(
 
 def set_note(address: str) -> str:
     """Return what a reader must know of a varied input that was set from outside."""
-    return f"{address} is set, and no longer varied"
+    return f"{registry.words_of(address)} is set, and no longer varied"
 
 
 def _missing(address: str, given: Given) -> str:

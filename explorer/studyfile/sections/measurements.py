@@ -181,7 +181,7 @@ def pinning_something(
             )
         pins = {address: reading for address, reading in measurement.pins.items() if address not in idle}
         states = {True: "now exact", False: "no longer there"}
-        now = " and ".join(f"{address} is {states[address in inputs]}" for address in idle)
+        now = " and ".join(f"{registry.words_of(address)} is {states[address in inputs]}" for address in idle)
         if pins or measurement.observes:
             kept.append(replace(measurement, pins=pins))
             if idle:

@@ -59,7 +59,7 @@ def test_the_study_as_it_stands_is_judged_on_the_same_fresh_points_as_the_propos
     assert float(difference) == pytest.approx(float(proposed.expected) - float(now.expected), rel=1e-9)
     assert difference.error < 1e-3 * now.expected.error
     assert not wider.keep
-    assert "The proposal's thrust_gain is larger by 0.0120 N" in said(wider)
+    assert "The proposal's thrust gain is larger by 0.0120 N" in said(wider)
 
 
 def test_a_target_that_was_not_searched_for_is_judged_for_both(wider):
@@ -67,7 +67,7 @@ def test_a_target_that_was_not_searched_for_is_judged_for_both(wider):
     for design in (wider.best, wider.present.design):
         assert design.target.verdict == "met"
         assert design.target.limit.at_least == 0.04
-    assert "The study's own target, thrust_gain at least 0.04 N, asked in 80 % of firings, was not" in said(
+    assert "The study's own target, thrust gain at least 0.04 N, asked in 80 % of firings, was not" in said(
         wider
     )
 
@@ -113,7 +113,7 @@ def test_a_study_that_lies_outside_the_ranges_is_judged_all_the_same():
     assert found.present.better
     words = said(found)
     assert words.startswith("Nothing needs to change: as the study stands it meets all limits and is better")
-    assert "The study's own magnet.field, 0.48 T, is outside its range, 0.3 … 0.4 T" in words
+    assert "The study's own magnetic field, 0.48 T, is outside its range, 0.3 … 0.4 T" in words
 
 
 def test_what_is_not_in_stock_is_judged_all_the_same():

@@ -74,8 +74,8 @@ def test_propagate_prints_and_writes_how_sure_the_prediction_is(capsys: pytest.C
     assert err == ""
     titles = (
         "IN PLAIN WORDS",
-        "thrust_gain",
-        "current",
+        "THRUST GAIN",
+        "CURRENT",
         "THE FIRST-ORDER LAW BESIDE IT",
         "THE MODEL'S OWN ERROR",
         "HOW UNCERTAIN VALUES WERE READ",

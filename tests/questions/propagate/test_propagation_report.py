@@ -12,6 +12,7 @@ from questions.pages import csv_of, envelope_of, json_of, page_of, printed, sent
 from explorer import registry
 from explorer.analysis.scrambles import Estimate, estimate
 from explorer.page.answer import Answer
+from explorer.page.words import opened
 from explorer.questions.propagate import answer
 from explorer.questions.propagate.digits import Digits
 from explorer.questions.propagate.first_order import NOT_APPLICABLE
@@ -59,17 +60,17 @@ def known_to(value: float, half_width: float) -> Estimate:
 def test_plain_words_say_what_one_firing_will_show(found: Propagation) -> None:
     figures = {"mean": 0.0491, "standard_uncertainty": 0.0186, "low": 0.0234, "high": 0.0948}
     assert (
-        "thrust_gain in one future firing: 0.049 ± 0.019 N (one standard uncertainty), 19 times in 20 between 0.023 and"
-        " 0.095 N. Even if everything were known, one firing would scatter by ± 0.00073 N: next to all of the doubt is"
-        " about what tests can pin down."
+        "Thrust gain in one future firing: 0.049 ± 0.019 N (one standard uncertainty), 19 times in 20 between 0.023 and"
+        " 0.095 N. With everything known, one firing still scatters by ± 0.00073 N: nearly all of the uncertainty is"
+        " in what tests can pin down."
     ) in plain(with_figures(found, **figures, unknown=0.01858, scatter=0.00073))
 
 
 @pytest.mark.parametrize(
     ("unknown", "scatter", "words"),
     [
-        (0.6, 0.8, "most of the doubt is scatter from firing to firing, which no test removes"),
-        (0.8, 0.6, "what is not known makes ± 0.80 N, and tests can pin it down"),
+        (0.6, 0.8, "most of the uncertainty is scatter from firing to firing, which no test removes"),
+        (0.8, 0.6, "what is not known makes ± 0.80 N, which tests can pin down"),
         (1.0, 0.0, "What scatters from firing to firing does not move it"),
     ],
 )
@@ -90,7 +91,7 @@ def test_a_study_without_scatter_says_so(bench: Study) -> None:
     }
     words = plain(propagate(bench.replaced(replaced), samples=1024))
     assert "Nothing in this study scatters from firing to firing" in words
-    assert "one firing would scatter" not in words
+    assert "one firing still scatters" not in words
 
 
 @pytest.mark.parametrize(
@@ -106,17 +107,17 @@ def test_the_requirement_is_met_not_met_or_not_decided(
 ) -> None:
     assert bench.target.chance == 0.8
     words = plain(replace(found, chance_met=known_to(value, half_width)))
-    assert "Required of thrust_gain: at least 0.04 N, with a chance of 0.8 or more. The chance is " in words
-    assert f"(sampling ± {half_width / 2:g}): {verdict}." in words
+    assert "Required: thrust gain at least 0.04 N, with a chance of 80 % or more. The chance is " in words
+    assert f"(sampling ± {100 * half_width / 2:g} %): {verdict}." in words
 
 
 def test_a_chance_of_zero_counts_the_points_instead_of_claiming_no_error(found: Propagation) -> None:
     words = plain(replace(found, chance_met=estimate(np.zeros(8))))
-    assert "The chance is 0 (no point of 2048 meets it): not met." in words
+    assert "The chance is 0 % (no point of 2048 meets it): not met." in words
 
 
 def test_what_was_not_asked_for_is_not_judged(found: Propagation) -> None:
-    assert "thrust_gain was not asked for here." in plain(replace(found, chance_met=None))
+    assert "The thrust gain was not asked for here." in plain(replace(found, chance_met=None))
 
 
 VERDICTS = {
@@ -131,7 +132,7 @@ def test_the_first_order_law_carries_its_verdict(verdict: str, words: str, found
     changed = with_law(
         found, value=0.043, standard_uncertainty=0.016, low=0.0112, high=0.0749, verdict=verdict
     )
-    said = f"thrust_gain: 0.043 ± 0.016 N, 19 times in 20 between 0.011 and 0.075 N: {words}"
+    said = f"Thrust gain: 0.043 ± 0.016 N, 19 times in 20 between 0.011 and 0.075 N: {words}"
     assert said in sentences(told(changed), LAW)
 
 
@@ -150,14 +151,14 @@ def test_points_without_numbers_are_told_with_what_drives_them(found: Propagatio
     ok = StatusShare(known_to(0.98, 0.002), ())
     said = told(replace(found, statuses={"ok": ok, "choked": choked}))
     words = (
-        "Some points carry no number: 1.8 % choked, which hangs most on channel.gap_out (65 %), gas.mixture_ratio"
+        "Some points carry no number: 1.8 % choked, which depends most on gap at the outlet (65 %), mixture ratio"
         " (scatter) (4 %). They are left out and counted, never filled in."
     )
     assert words in sentences(said, PLAIN)
     assert json_of(said)["warnings"] == [words]
     drivers = "channel.gap_out (unknown) (65%), gas.mixture_ratio (scatter) (4%)"
     assert json_of(said)["statuses"]["choked"]["drivers"] == drivers
-    assert table(said, ENDED)[2][2] == "0.018 (sampling ± 0.001)"
+    assert table(said, ENDED)[2][2] == "1.8 % (sampling ± 0.1 %)"
     whole = told(found)
     assert json_of(whole)["warnings"] == []
     assert ENDED not in {section.title for section in whole.sections}
@@ -167,11 +168,11 @@ def test_a_mixture_tells_the_chance_of_contact_then_given_contact_then_together(
     contact = estimate(np.array([0.87, 0.88] * 4))
     said = told(replace(found, mixture=Mixture(contact, found.figures)))
     words = sentences(said, PLAIN)
-    parts = ("Chance of contact: 0.875", "given contact:", "All firings together")
+    parts = ("Chance of contact: 87.5", "given contact:", "All firings together")
     places = [words.index(part) for part in parts]
     assert places == sorted(places)
     for name in found.figures:  # a table given contact, and one together
-        assert printed(said, title=name).count("one future firing  ") == 2
+        assert printed(said, title=opened(registry.words_of(name))).count("one future firing  ") == 2
     assert json_of(said)["mixture"]["contact"] == pytest.approx(0.875)
     firings = [row["firings"] for row in csv_of(said, "quantities.csv")]
     assert firings == ["all", "all", "with contact", "with contact"]
@@ -179,15 +180,15 @@ def test_a_mixture_tells_the_chance_of_contact_then_given_contact_then_together(
 
 def test_a_mixture_with_too_few_firings_in_contact_is_told_together_alone(found: Propagation) -> None:
     words = plain(replace(found, mixture=Mixture(estimate(np.array([0.01, 0.02] * 4)), {})))
-    assert "Too few firings make contact to tell thrust_gain given contact. All firings together" in words
+    assert "Too few firings make contact to tell the thrust gain given contact. All firings together" in words
 
 
 def test_digits_that_stand_and_digits_that_do_not_are_told(found: Propagation) -> None:
     stands = told(replace(found, digits=Digits(2, True, {"thrust_gain": 0.0005}, 10)))
     assert (
         "Asked for: 2 significant digits of each standard uncertainty. They stand after 10 independent blocks, 2048"
-        " operating points: mean, standard uncertainty and interval ends are stable to within thrust_gain 0.0005 N"
-        " (JCGM 101, clause 7.9)."
+        " operating points: mean, standard uncertainty and interval ends are stable to within 0.0005 N of thrust"
+        " gain (JCGM 101, clause 7.9)."
     ) in sentences(stands, PLAIN)
     assert json_of(stands)["warnings"] == []
     fails = told(replace(found, digits=Digits(4, False, {"thrust_gain": 5e-6}, 400)))
@@ -201,22 +202,22 @@ def test_sizes_that_were_rounded_up_are_said(found: Propagation) -> None:
 
 
 def test_one_firing_stands_beside_the_mean_over_firings(found: Propagation) -> None:
-    head, *rows = table(told(found), "thrust_gain")
+    head, *rows = table(told(found), "Thrust gain")
     assert head == ("", "one future firing", "mean over firings")
     named = {cells[0]: cells[1:] for cells in rows}
     assert named["standard uncertainty"][1] == named["of it not known"][0]
     assert named["of it scatter"][1] == "none"
-    more = table(told(found, shortest=True), "thrust_gain")
+    more = table(told(found, shortest=True), "Thrust gain")
     assert len(more) == 1 + len(rows) + 2
-    assert table(told(with_figures(found, scatter=0.0)), "thrust_gain")[0] == ("", "one future firing")
-    lost = table(told(with_figures(found, mean_low=np.nan)), "thrust_gain")
-    assert "can't be told" in {cells[0]: cells[2] for cells in lost}["19 times in 20 from"]
+    assert table(told(with_figures(found, scatter=0.0)), "Thrust gain")[0] == ("", "one future firing")
+    lost = table(told(with_figures(found, mean_low=np.nan)), "Thrust gain")
+    assert "not told" in {cells[0]: cells[2] for cells in lost}["19 times in 20 from"]
 
 
 def test_the_models_own_error_says_whose_it_is(found: Propagation, bench: Study) -> None:
     title = "The model's own error"
     stated = table(told(found), title)[1:]
-    assert stated == [("thrust_gain", "10 %", "yours"), ("current", "15 %", "yours")]
+    assert stated == [("thrust gain", "10 %", "stated"), ("current", "15 %", "stated")]
     assumed = table(told(propagate(bench, samples=512, quantities=["thrust"])), title)
     assert assumed[1][2] == "assumed"
 

@@ -7,6 +7,7 @@ import pytest
 from questions.pages import envelope_of, table
 
 from explorer.page.answer import Answer
+from explorer.page.words import row_words
 from explorer.questions.propagate import answer
 from explorer.questions.propagate.figures import Piece, growing_pieces
 from explorer.questions.propagate.propagation import Propagation, plan_of, summarised
@@ -74,7 +75,7 @@ def test_a_reviewer_finds_every_row_of_the_first_order_law_largest_first(
     said = answer.told(found, bench, envelope_of("propagate"), pieces=pieces)
     rows = table(said, "The first-order law, input by input", 1)[1:]
     assert len(rows) == len(found.first_order.contributions)
-    assert rows[0][0] == found.first_order.contributions["thrust_gain"].abs().idxmax()
+    assert rows[0][0] == row_words(found.first_order.contributions["thrust_gain"].abs().idxmax())
     repeats = [table(said, "Scramble by scramble", number) for number in (0, 1)]
     assert [len(rows) for rows in repeats] == [1 + 8, 1 + 8]
     assert {"For a reviewer", "Scramble by scramble", "How the figures settled"} <= review(said)

@@ -24,15 +24,15 @@ def told(look: FirstLook) -> Answer:
 def test_it_says_that_it_is_a_first_look_in_few_words(look: FirstLook, told: Answer) -> None:
     words = sentences(told, "In plain words")
     assert "This is a first look" in words
-    assert f"{look.effects[0].label} moves thrust_gain most: by" in words
+    assert f"The {look.effects[0].words} moves the thrust gain most: by" in words
     assert len(words.split()) <= 120
     assert not [word for word in BANNED if word in words.lower()]
 
 
 def test_every_row_stands_on_the_page_largest_first(look: FirstLook, told: Answer) -> None:
     labels = [cells[0] for cells in table(told, "What moves it")[1:]]
-    assert labels == [effect.label for effect in look.effects]
-    assert {"the model itself", "magnet.field", "magnet.field (scatter)"} < set(labels)
+    assert labels == [effect.words for effect in look.effects]
+    assert {"the model itself", "magnetic field", "magnetic field (scatter)"} < set(labels)
     assert "Morris 1991" in page_of(told)
 
 

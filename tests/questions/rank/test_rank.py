@@ -50,7 +50,7 @@ def test_several_targets_each_have_their_results_and_files(capsys: pytest.Captur
     found = summary()
     assert [each["target"] for each in found["targets"]] == ["thrust_gain", "exit_pressure_change"]
     assert all("gaps" in {row["address"] for row in each["inputs"]} for each in found["targets"])
-    assert found["warnings"] == ["A rough look: 8 rows a repeat, where 1024 are usual."]
+    assert found["warnings"] == ["A rough look: base 64, where 8192 is usual."]
     assert out.count("WOULD THE INSTRUMENTS SEE IT") == 1
     names = {path.name for path in FOLDER.iterdir()}
     pictures = {
@@ -67,7 +67,7 @@ def test_several_targets_each_have_their_results_and_files(capsys: pytest.Captur
 
 def test_a_difference_of_two_studies_is_ranked(capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["rank", BENCH, "--against", str(STUDIES / "two-pair.toml"), *SMALL, "--all"]) == 0
-    assert "thrust_gain of bench less that of two-pair" in capsys.readouterr().out
+    assert "thrust gain of bench less that of two-pair" in capsys.readouterr().out
     found = summary()
     assert found["against"]["study"] == "two-pair"
     assert found["study_hash"] != found["against"]["study_hash"]
@@ -102,7 +102,7 @@ def test_where_the_stage_often_fails_the_summary_has_nulls_for_totals(
     found = json.loads(out, parse_constant=pytest.fail)
     assert found["shares_from"] == "failures"
     assert {row["total"] for row in found["inputs"]} == {None}
-    assert any("hold a point without a number" in warning for warning in found["warnings"])
+    assert any("of the sample carries no number" in warning for warning in found["warnings"])
 
 
 @pytest.mark.parametrize(

@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 from questions.pages import csv_of, envelope_of, json_of, page_of, printed, sentences, table
 
+from explorer import registry
 from explorer.analysis.measurement_sets import MeasurementSet
 from explorer.analysis.scrambles import Estimate, estimate
 from explorer.page.answer import Answer
@@ -57,7 +58,11 @@ def words(every_ranking: dict[str, Ranking]) -> dict[str, str]:
 def named_inputs(words: str, ranking: Ranking) -> set[str]:
     """Return the addresses of inputs in the words, also those of a difference of studies."""
     addresses = {row.address for row in ranking.rows if row.part not in ("model", "group")}
-    return {address for address in addresses if re.search(rf"(?<![\w.]){re.escape(address)}(?![\w.])", words)}
+    return {
+        address
+        for address in addresses
+        if re.search(rf"(?<![\w.]){re.escape(registry.words_of(address))}(?![\w.])", words, re.IGNORECASE)
+    }
 
 
 def figure(value: float, half_width: float = 0.0) -> Estimate:
@@ -108,7 +113,7 @@ def test_plain_words_are_few_and_each_says_what_it_is(
     assert len(units) >= 3
     assert all(unit.startswith(UNITS) for unit in units), said
     assert re.search(r"in one firing: -?[\d.]+ ± [\d.]+ [NW] \(one standard uncertainty\)", said)
-    assert re.search(r"if known exactly, ± [\d.]+ [NW] would be left", said)
+    assert re.search(r"known exactly, it would leave ± [\d.]+ [NW]", said)
 
 
 def test_there_is_room_for_all_that_must_be_said_at_once(failing_ranking: Ranking) -> None:
@@ -122,8 +127,8 @@ def test_there_is_room_for_all_that_must_be_said_at_once(failing_ranking: Rankin
         "in one firing",
         "model's own",
         "Pin down",
-        "Measure by",
-        "shares nothing",
+        "Make the measurement",
+        "independent method",
     )
     assert [part for part in needed if part not in said] == []
     assert len(named_inputs(said, ranking)) <= 3
@@ -139,13 +144,13 @@ def test_what_is_pinned_down_first_is_the_unknown_that_would_leave_least(
     bench_ranking: Ranking, words: dict[str, str]
 ) -> None:
     left = {row.address: float(row.left) for row in bench_ranking.rows if row.part == "unknown"}
-    assert f"Pin down {min(left, key=left.__getitem__)} first" in words["bench"]
+    assert f"Pin down the {registry.words_of(min(left, key=left.__getitem__))} first" in words["bench"]
 
 
 def test_a_leading_model_error_is_said_to_need_a_firing(bench_ranking: Ranking) -> None:
     said = plain(with_first(bench_ranking, "model", 0.9))
     assert (
-        "the model's own error (10 %, yours): measuring inputs helps little, only a powered firing does"
+        "the model's own error (10 %, stated): measuring inputs helps little; only a powered firing helps"
         in said
     )
 
@@ -165,11 +170,11 @@ def test_inputs_that_cannot_be_told_apart_are_level_or_do_not_stand_out(bench_ra
 
 def test_another_leader_by_another_method_is_said(bench_ranking: Ranking) -> None:
     other = with_opinion(bench_ranking, "magnet.field")
-    assert "A method that shares nothing with this one puts magnet.field first." in plain(other)
+    assert "An independent method puts the magnetic field first." in plain(other)
     review = " ".join(printed(told(other), "reviewer", title="Second opinion").split())
     assert "The two disagree: by its share of the variance" in review
-    assert "by this method magnet.field." in review
-    assert "shares nothing" not in plain(with_opinion(bench_ranking, None))
+    assert "by this method magnetic field." in review
+    assert "independent method" not in plain(with_opinion(bench_ranking, None))
 
 
 def test_firings_without_contact_are_told_first(bench_ranking: Ranking) -> None:
@@ -179,7 +184,7 @@ def test_firings_without_contact_are_told_first(bench_ranking: Ranking) -> None:
 
 def test_without_measurements_none_is_proposed(bench_ranking: Ranking) -> None:
     found = told(with_learning(bench_ranking, measurements=None))
-    assert "Measure by" not in sentences(found)
+    assert "Make the measurement" not in sentences(found)
     assert MEASUREMENT not in {section.title for section in found.sections}
 
 
@@ -193,11 +198,11 @@ def test_a_first_choice_that_hangs_on_guessed_ranges_is_told(bench_ranking: Rank
         return sentences(told(replace(bench_ranking, guesses=guesses)), CARRIES)
 
     assert (
-        "That drop_sweep is the measurement to make first hangs on the guessed ranges of gas.nozzle_lag: with one of"
+        "That drop_sweep is the measurement to make first depends on the guessed ranges of nozzle lag: with one of"
         " them halved or doubled it becomes field_map."
     ) in carries(["drop_sweep", "field_map", "drop_sweep", "drop_sweep"])
     assert (
-        "Halving or doubling any of the 2 largest ranges leaves drop_sweep the measurement to make first."
+        "Halve or double any of the 2 largest ranges: drop_sweep stays the measurement to make first."
     ) in carries(["drop_sweep"] * 4)
     assert "it becomes none worth its hours" in carries(["drop_sweep", None, "drop_sweep", "drop_sweep"])
 
@@ -209,14 +214,14 @@ def test_instruments_are_told_what_they_would_see(bench_ranking: Ranking) -> Non
     )
     assert re.search(r"ammeter sees .* at once", text)
     assert re.search(r"exit_tap.* mbar", text)
-    assert "Fire for current: there the effect stands out most. Beware: current density above" in text
+    assert "Fire to read the current: the effect stands out most there. Beware: current density above" in text
     quiet = sentences(told(replace(bench_ranking, events=None)), SEEN)
-    assert quiet.endswith("Fire for current: there the effect stands out most.")
+    assert quiet.endswith("Fire to read the current: the effect stands out most there.")
 
 
 def test_small_rows_are_counted_not_hidden(bench_ranking: Ranking) -> None:
     found = told(bench_ranking)
-    small = re.search(r"(\d+) rows of less than 0.5 % each", sentences(found, CARRIES))
+    small = re.search(r"(\d+) more of less than 0.5 % each", sentences(found, CARRIES))
     assert small is not None
     assert len(table(found, CARRIES)) - 1 + int(small[1]) == len(bench_ranking.rows)
 
@@ -244,7 +249,7 @@ def test_json_has_the_contracts_keys_most_important_first(bench_ranking: Ranking
     assert all({"name", "left", "hours"} <= row.keys() for row in found["best_set"])
     assert {row["name"] for row in found["instruments"]} == {"load_cell", "ammeter", "exit_tap"}
     assert found["words"].startswith("Beware: current density above the diffuse limit")
-    assert "thrust_gain in one firing" in found["words"]
+    assert "Thrust gain in one firing" in found["words"]
 
 
 def test_csv_and_frame_carry_units_and_the_same_figures(bench_ranking: Ranking) -> None:
@@ -278,9 +283,7 @@ def test_where_points_fail_there_are_no_totals_and_it_is_said_what_decides(faili
     assert content["runs"][0]["address"] == "channel.friction_coefficient"
     assert 0.0 < content["rows_lost"] < 1.0
     assert "in all %" not in text
-    assert (
-        "Shares are those among the points that run; there are no totals, and nothing was filled in." in text
-    )
+    assert "Shares are told among the points that run; there are no totals, and nothing is filled in." in text
     assert "WHAT DECIDES WHETHER THE STAGE RUNS" in text
     assert "among the cases in which the stage runs" in text
 
@@ -290,11 +293,11 @@ def test_where_inputs_depend_on_each_other_there_are_no_totals(correlated_rankin
     content = json_of(found)
     assert (content["shares_from"], content["runs"], content["rows_lost"]) == ("correlated", [], 0.0)
     assert {row["total"] for row in content["inputs"]} == {None}
-    assert "Inputs depend on each other here" in sentences(found)
+    assert "Inputs are correlated here" in sentences(found)
 
 
 def test_rows_lost_are_told_where_the_design_still_holds(bench_ranking: Ranking) -> None:
-    said = "of the design's rows held a point without a number and were left out whole."
+    said = "of the sample is left out, for it holds points without a number."
     assert said not in sentences(told(bench_ranking))
     found = told(replace(bench_ranking, shares=replace(bench_ranking.shares, lost=0.004)))
     assert f"0.4 % {said}" in sentences(found)
@@ -307,7 +310,7 @@ def test_groups_carry_a_name_and_no_single_input_hides_in_them(
     parts = {row.address: row.part for row in paid_ranking.rows}
     assert parts["drops"] == "group"
     assert "electrodes.main.arc_voltage" not in parts
-    assert "electrodes.main.drop_resistance" in words["paid"]  # still what to pin down
+    assert "drop resistance of the main pair" in words["paid"]  # still what to pin down
 
 
 def test_pay_offs_are_told_in_their_unit_and_against_the_hours(paid_ranking: Ranking) -> None:
@@ -327,7 +330,7 @@ def test_pay_offs_are_told_in_their_unit_and_against_the_hours(paid_ranking: Ran
 def test_a_difference_of_studies_is_named_and_its_rows_keep_their_units(compared_ranking: Ranking) -> None:
     found = told(compared_ranking)
     content, pages = json_of(found), page_of(found)
-    assert "thrust_gain of bench less that of two-pair in one firing" in sentences(found)
+    assert "Thrust gain of bench less that of two-pair in one firing" in sentences(found)
     rows = {row["address"]: row for row in csv_of(found, "ranking.csv")}
     parts = {name: row["part"] for name, row in rows.items()}
     assert parts["the model itself, shared"] == "model"  # of one rig in full
@@ -390,7 +393,7 @@ def test_where_nothing_is_worth_measuring_no_measurement_is_named_as_first(bench
     assert measured is not None
     found = with_learning(bench_ranking, measurements=replace(measured, best=()))
     assert "worth its hours" in plain(replace(found, guesses=None))
-    assert "Measure by" not in plain(replace(found, guesses=None))
+    assert "Make the measurement" not in plain(replace(found, guesses=None))
 
 
 def test_several_targets_stand_one_after_the_other_on_one_page(bench_ranking: Ranking) -> None:
@@ -398,8 +401,8 @@ def test_several_targets_stand_one_after_the_other_on_one_page(bench_ranking: Ra
     other = replace(bench_ranking, target="current", unit="A", picture=picture)
     found = told(bench_ranking, other)
     text = printed(found)
-    assert "What makes thrust_gain and current unsure, one after the other." in text
-    titles = [f"In plain words: {name}" for name in ("thrust_gain", "current")]
+    assert "What makes thrust gain and current uncertain, one after the other." in text
+    titles = [f"In plain words: {name}" for name in ("thrust gain", "current")]
     assert text.index(titles[0]) < text.index(titles[1]) < text.index(SEEN.upper())
     assert text.count(SEEN.upper()) == 1
     assert [each["target"] for each in json_of(found)["targets"]] == ["thrust_gain", "current"]
@@ -409,15 +412,15 @@ def test_several_targets_stand_one_after_the_other_on_one_page(bench_ranking: Ra
 
 def test_a_reviewer_sees_how_the_repeats_agree(bench_ranking: Ranking) -> None:
     name, *figures = table(told(bench_ranking), "How the repeats agree")[1]
-    assert name == bench_ranking.rows[0].address
+    assert name == registry.words_of(bench_ranking.rows[0].address)
     each = [float(figure) for figure in figures[:8]]
     assert np.mean(each) == pytest.approx(float(figures[9].split(" ")[0]), abs=1e-3)
 
 
 def test_few_rows_and_rounding_are_said(bench_ranking: Ranking) -> None:
-    rough = "A rough look: 64 rows a repeat, where 1024 are usual."
+    rough = "A rough look: base 512, where 8192 is usual."
     found = told(bench_ranking, asked=500)
-    assert f"512 rows (rounded up from 500) in 8 independent repeats. {rough}" in sentences(found, CARRIES)
+    assert f"base 512 (rounded up from 500) in 8 independent repeats. {rough}" in sentences(found, CARRIES)
     assert found.envelope["warnings"] == [rough]
     assert "rough" not in sentences(told(replace(bench_ranking, base=8192)), CARRIES)
 
@@ -436,13 +439,13 @@ def test_every_picture_of_a_ranking_is_drawn(every_ranking: dict[str, Ranking]) 
 
 def test_a_ranking_shows_itself_and_can_be_drawn(bench_ranking: Ranking, paid_ranking: Ranking) -> None:
     title, head, *rows = repr(bench_ranking).splitlines()
-    assert re.fullmatch(r"What makes thrust_gain unsure: [\d.]+ N ± [\d.]+ N in one firing", title)
+    assert re.fullmatch(r"What makes thrust gain uncertain: [\d.]+ N ± [\d.]+ N in one firing", title)
     assert head.split() == ["alone", "in", "all", "left", "if", "known"]
     assert rows[0].split()[0] == bench_ranking.rows[0].address
     assert len(rows) == 8
     assert "<table>" in bench_ranking._repr_html_()
     assert "group" in repr(paid_ranking)
     assert bench_ranking.plot().axes[0].get_xlabel().startswith("share of the squared")
-    assert bench_ranking.plot("target").axes[0].get_xlabel() == "thrust_gain in one firing [N]"
+    assert bench_ranking.plot("target").axes[0].get_xlabel() == "thrust gain in one firing [N]"
     with pytest.raises(ValueError, match="target, ranking, inputs, measurements; got bars"):
         bench_ranking.plot("bars")

@@ -165,7 +165,7 @@ def test_where_the_nearer_ends_uncertainty_has_no_place_the_other_one_stands_and
     step = demo.steps[4]
     leak = item(step.study, "electrodes.main.leak_conductance").unknown
     assert leak.high - leak.low == pytest.approx(0.03)
-    assert any("leak_conductance has the further end's ±" in note for note in step.notes)
+    assert any("leak conductance of the main pair has the further end's ±" in note for note in step.notes)
 
 
 def test_what_is_shared_stays_shared_where_it_stays_the_same(demo: Path) -> None:

@@ -10,7 +10,7 @@ from questions.scale.scaled import LARGE, READ, SMALL, UNSURE, scaled, small_and
 from study.known_models import study_of
 from study.texts import _BLOCKS, PLAIN
 
-from explorer import Scaling, scale
+from explorer import Scaling, registry, scale
 from explorer.page.answer import Answer
 from explorer.page.document import Table
 from explorer.questions.scale.answer import told
@@ -79,11 +79,11 @@ def test_plain_words_say_now_then_the_first_alone_then_what_it_never_teaches_the
         r"for the cost of [\d.]+ firings of small: with small's own firings before, ± [\d.]+ N",
         r"For each firing of small that it costs, that removes [\d.]+ % of the variance, and a firing of large",
         r"alone, however many, narrow ± [\d.]+ N to ± [\d.]+ N \(sampling ± [\d.]+ N\)",
-        r"One firing of large itself after them, where small is fired, at 1.013 bar, would leave ± [\d.]+ N",
+        r"One firing of large itself after them, where small is fired, at 1.013 bar, leaves ± [\d.]+ N",
         r"for the cost of 730 firings of small",
-        r"thrust_gain of large in one firing, as it stands: .* ± .* N, 19 times in 20 between",
+        r"Thrust gain of large in one firing, as it stands: .* ± .* N, 19 times in 20 between",
         r"The chance of at least 1 N is",
-        r"can ever teach: if all that it shares",
+        r"can teach: with all that it shares",
         r"\(water cross section and 60 % of the variance of the model's own error\)",
         r"\(6\.3 % of the value by itself\)",  # √(exp(0.4 ln 1.01) − 1)
         r"rounded up from 2000",
@@ -93,13 +93,14 @@ def test_plain_words_say_now_then_the_first_alone_then_what_it_never_teaches_the
 
 def test_where_no_ladder_pays_the_first_sentence_says_so_with_what_would_make_one_pay(plain, found) -> None:
     said = words(plain).removeprefix("IN PLAIN WORDS ")
-    first, _, rest = said.partition(": fire small, then build large and fire it. ")
-    assert first.startswith("No ladder is worth climbing between small and large, nor would one be with ")
+    advice = "No ladder is worth climbing between small and large: fire small, then build large and fire it. "
+    assert said.startswith(f"{advice}None would be worth it with ")
+    first, _, rest = said.removeprefix(advice).partition(" either. ")
     for tried in ("load_cell or ammeter 10 times sharper", "one and the same thing in all designs"):
         assert tried in first
     assert re.match("Firings of small alone", rest)
     assert re.search(
-        r"Nearest to paying comes this set: step \d, for the cost of [\d.]+ firings of small, would", rest
+        r"This set comes nearest to paying: step \d, for the cost of [\d.]+ firings of small, leaves", rest
     )
     assert re.search(r"pay if a firing of large cost more than \d+ firings of small, instead of 9\.", rest)
     assert plain.ladder is not None
@@ -156,21 +157,21 @@ def test_a_build_table_holds_every_input_and_word_in_which_designs_differ() -> N
     rows = {
         row[0]: tuple(cell for own in tables for cell in dict(_rows(own))[row[0]]) for row in tables[0].rows
     }
-    assert rows["gas.seed"][0] == "potassium carbonate"
-    assert rows["gas.seed"][-1] == "cesium carbonate"
-    spacing = rows["magnet.blocks.spacing [mm]"]
+    assert rows["seed"][0] == "potassium carbonate"
+    assert rows["seed"][-1] == "cesium carbonate"
+    spacing = rows["magnet block spacing [mm]"]
     assert (spacing[0], spacing[-1]) == ("24", "70")
     one, two = small.central(), large.central()
     differ = {a for a in {*one, *two} if one.get(a) != two.get(a)}
-    assert {row.partition(" [")[0] for row in rows if row} >= differ | {"gas.seed"}
-    assert "gas.mixture_ratio" not in rows
+    assert {row.partition(" [")[0] for row in rows if row} >= {*map(registry.words_of, differ), "seed"}
+    assert "mixture ratio" not in rows
 
 
 def test_two_kinds_of_intervals_are_never_mixed(found) -> None:
     for said in (words(found), words(found, STEPS)):
         for match in re.finditer(r"± [\d.]+ N(?! \(sampling)(?=\D)", said):
             before = said[: match.start()]
-            assert before.endswith(("narrow ", "where ", "sampling ")) or re.search(r"[\d.]+ $", before), said
+            assert before.endswith(("narrow ", "of ", "sampling ")) or re.search(r"[\d.]+ $", before), said
 
 
 def test_each_point_has_its_reasons(found) -> None:
@@ -227,11 +228,11 @@ def test_changes_name_quantity_threshold_place_and_source(found) -> None:
     counted = [change for change in found.changes if change.counts]
     assert len(re.findall(r"At \S+ times small's size \(", said)) == len(counted)
     if any(change.border.name == "wall heat" for change in counted):
-        assert "wall_heat_share below 0.5 times small's" in said
-        assert "(Border: half, chosen here.)" in said
+        assert "wall heat share below 0.5 times small's" in said
+        assert "(Boundary: half, chosen here.)" in said
     assert "Looked at and not crossed: " in said
     none = words(replace(found, changes=()), CHANGES)
-    assert "No border is crossed." in none
+    assert "No regime boundary is crossed." in none
 
 
 def test_how_the_designs_were_made_is_told(found) -> None:
@@ -289,7 +290,7 @@ def test_the_page_has_both_parts_and_opens_offline(found) -> None:
     lines = printed(answer(found)).splitlines()
     assert "CAUTION" in lines
     assert [line for line in lines if len(line) > 90] == []
-    second = {"For a reviewer", "Sets of steps", "All borders, statuses and warnings", "Provenance"}
+    second = {"For a reviewer", "Sets of steps", "All regime boundaries, statuses and warnings", "Provenance"}
     assert second <= set(titles(found, "reviewer"))
 
 

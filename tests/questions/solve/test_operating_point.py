@@ -38,8 +38,9 @@ def test_every_input_of_the_study_is_printed_with_whose_it_is(point: Point) -> N
     said = told(point)
     lines = [line for block in BLOCKS for line in printed(said, title=block).splitlines()]
     for address in point.study.central():
-        line = next(line for line in lines if line.split()[:1] == [address])
-        assert re.search(r"(yours|default|assumed)(, uncertain)?$", line), line
+        words = registry.words_of(address)
+        line = next(line for line in lines if line.startswith(f"  {words}  "))
+        assert re.search(r"(stated|default|assumed)(, uncertain)?$", line), line
 
 
 def test_blocks_hold_outputs_of_the_registry_only() -> None:
@@ -96,8 +97,8 @@ def test_the_hand_calculation_agrees_with_the_march_or_bounds_it(point: Point) -
 
 def test_limits_are_marked_where_they_are_exceeded(bench_point: Point) -> None:
     verdicts = {row[0]: row[3] for row in table(told(bench_point), "Limits")}
-    assert verdicts["max_current_density"] == "BEYOND"
-    assert verdicts["overheating_number"] == "within"
+    assert verdicts["largest current density"] == "BEYOND"
+    assert verdicts["overheating number"] == "within"
 
 
 def test_pairs_that_touch_at_different_voltages_are_beyond_the_limit(two_pair_point: Point) -> None:

@@ -79,7 +79,7 @@ def _written(near: Study, far: Study, address: str, to: float, notes: list[str])
     if found is None:
         found = _moved(far, address, to, quantity)
         notes.append(
-            f"{address} has the further end's ±, for the nearer one's would reach beyond what is possible"
+            f"{quantity.words} has the further end's ±, for the nearer one's would reach beyond what is possible"
         )
     if found is None:
         raise StudyError(f"{address}: neither end's ± fits about {quantity.shown(to)}", address)
