@@ -8,6 +8,7 @@ import contextlib
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from functools import lru_cache
 from pathlib import Path
+from threading import Lock
 from typing import Any, Final, Literal, NamedTuple, TypeVar
 
 import numpy as np
@@ -16,10 +17,11 @@ from numpy.typing import NDArray
 from explorer import store
 from explorer.physics.kept_code import cache_folder
 from explorer.stage.design import Design, Values, points_in
+from explorer.stage.evaluate import Tables as TableSource
 from explorer.stage.evaluate import evaluate, refuse_unfed
 from explorer.stage.gas import table as gas_table
-from explorer.stage.gas.extent import SHAPING_INPUTS, Ranges, table_axes
-from explorer.stage.gas.propellants import Substances
+from explorer.stage.gas.extent import ROOMS, SHAPING_INPUTS, Ranges, Room, table_axes
+from explorer.stage.gas.propellants import LEAST_ALKALI, Substances
 from explorer.stage.gas.table import GasTable, TableAxes
 from explorer.stage.outputs.limits import warning_bits
 from explorer.stage.outputs.points import Points
@@ -39,9 +41,11 @@ _MOST_RECENT: Final[int] = 4
 
 
 @lru_cache(maxsize=64)
-def _axes(propellants: Substances, ranges: tuple[tuple[str, tuple[float, float]], ...]) -> TableAxes:
+def _axes(
+    propellants: Substances, ranges: tuple[tuple[str, tuple[float, float]], ...], room: Room
+) -> TableAxes:
     """Return the axes for these ranges of what shapes them; laying them out takes some dozens of milliseconds."""
-    return table_axes(propellants, dict(ranges))
+    return table_axes(propellants, dict(ranges), room)
 
 
 class Evaluated(NamedTuple):
@@ -92,27 +96,68 @@ def on_cluster(scheduler: str) -> Iterator[None]:
         yield
 
 
+class Tables:
+    """The gas tables of a design over ranges of its inputs [SI], each made when it is first asked for.
+
+    The first is made at once. Of inputs whose whole distribution lies within their range, `spread` tells the standard
+    uncertainty [SI], so that what flows come to need not be as wide as if all were off at once. A ValueError says that
+    the ranges are too wide for a table, or a mixture has less oxygen than carbon; an ArithmeticError that an
+    equilibrium isn't found, or a flame lies outside the species data.
+    """
+
+    def __init__(
+        self,
+        design: Design,
+        ranges: Ranges,
+        *,
+        spread: Mapping[str, float] | None = None,
+        jobs: int = 1,
+        progress: Progress | None = None,
+    ) -> None:
+        ranges = gas_ranges(design, ranges, spread)
+        self._design, self._ranges, self._jobs, self._progress = design, ranges, jobs, progress
+        self._made: dict[tuple[int, bool], GasTable | None] = {}
+        self._making = Lock()
+        most = ranges["gas.seed_fraction"][1] * ranges["gas.seed_vaporized"][1]
+        seeded = design.propellants.seed is None or most >= LEAST_ALKALI
+        self._made[0, seeded] = self._table(0, seeded)
+
+    def __call__(self, room: int, seeded: bool) -> GasTable | None:
+        """The table of a room, for seeded or unseeded gas; None for a wider one that can't be had."""
+        with self._making:
+            if (room, seeded) not in self._made:
+                try:
+                    self._made[room, seeded] = self._table(room, seeded)
+                except (ArithmeticError, ValueError):
+                    if room == 0:
+                        raise
+                    self._made[room, seeded] = None
+            return self._made[room, seeded]
+
+    def _table(self, room: int, seeded: bool) -> GasTable:
+        ranges = dict(self._ranges)
+        if not seeded:  # nothing is fed, or nothing vaporizes, where only the seed's water is left
+            most = ranges["gas.seed_fraction"][1] if ranges["gas.seed_vaporized"][0] == 0.0 else 0.0
+            ranges |= {"gas.seed_fraction": (0.0, most), "gas.seed_vaporized": (0.0, 0.0)}
+        return table_for(self._design, ranges, room=ROOMS[room], jobs=self._jobs, progress=self._progress)
+
+
 def table_for(
     design: Design,
     ranges: Ranges,
     *,
-    spread: Mapping[str, float] | None = None,
+    room: Room = ROOMS[0],
     cache: Path | None = None,
     jobs: int = 1,
     progress: Progress | None = None,
 ) -> GasTable:
     """Return the gas table that serves these ranges [SI] of every input, from the cache or built in processes.
 
-    Of inputs whose whole distribution lies within their range, `spread` tells the standard uncertainty [SI], so that
-    what flows come to need not be as wide as if all were off at once. The cache folder is the user's own by default.
-    A ValueError says that the ranges are too wide for a table, or a mixture has less oxygen than carbon; an
-    ArithmeticError that an equilibrium isn't found, or a flame lies outside
-    the species data.
+    The cache folder is the user's own by default; errors are those of `Tables`.
     """
     folder = cache or cache_folder()
-    ranges = gas_ranges(design, ranges, spread)
     shaping = tuple((address, ranges[address]) for address in SHAPING_INPUTS if address in ranges)
-    axes = _axes(design.propellants, shaping)
+    axes = _axes(design.propellants, shaping, room)
     if axes.equilibria > MOST_EQUILIBRIA:
         raise ValueError(
             f"the ranges of mixture ratio, seed and pressure are too wide for one gas table ({axes.equilibria:.1e}"
@@ -145,11 +190,11 @@ def _remembered(folder: Path, key: str, table: GasTable) -> GasTable:
 
 
 def chunk(
-    design: Design, values: Values, table: GasTable, quantities: tuple[str, ...], grade: str | None
+    design: Design, values: Values, tables: TableSource, quantities: tuple[str, ...], grade: str | None
 ) -> Evaluated:
     """Return the operating points of one chunk of values [SI]; a magnet's grade is for its warning."""
-    values, unfed = gas_values(design, values, table)
-    given = evaluate(design, values, table, heater=needs_heater(quantities))
+    values, unfed = gas_values(design, values, tables)
+    given = evaluate(design, values, tables, heater=needs_heater(quantities))
     if unfed is not None:
         refuse_unfed(given, unfed)
     points = Points(design, values, given)
@@ -160,7 +205,7 @@ def chunk(
 def points(
     design: Design,
     values: Values,
-    table: GasTable,
+    tables: TableSource,
     quantities: tuple[str, ...],
     *,
     grade: str | None = None,
@@ -177,7 +222,7 @@ def points(
 
     found = {address: np.empty(n) for address in quantities}
     outcomes, warnings = np.empty(n, dtype=np.int8), np.empty(n, dtype=np.uint32)
-    calls = ((design, part(start), table, quantities, grade) for start in starts)
+    calls = ((design, part(start), tables, quantities, grade) for start in starts)
     done = in_threads(chunk, calls, jobs=jobs, total=len(starts), progress=progress)
     for start, result in zip(starts, done, strict=True):
         here = slice(start, start + CHUNK_POINTS)

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from stage.stages import BENCH, design_and_values, ranges_over, table_over
+from stage.stages import BENCH, design_and_values, ranges_over, tables_over
 
 from explorer import run, store
 from explorer.physics import gas as gas_model
@@ -257,7 +257,7 @@ def test_a_table_s_key_follows_what_shapes_it(change, same):
 
 def test_a_table_s_key_follows_the_species_data(monkeypatch):
     before = key_of(BENCH)
-    monkeypatch.setattr(gas_model, "data_digest", lambda: "another version of the data")
+    monkeypatch.setattr(gas_model, "data_digest", lambda _: "another version of the data")
     assert key_of(BENCH) != before
 
 
@@ -323,12 +323,12 @@ CHANGES = (
 def test_points_that_share_a_mixture_or_a_nozzle_have_the_numbers_that_they_have_alone():
     """What is the same as for the point before is not computed again, whatever stands between the two."""
     stages = [{**BENCH, **change} for change in CHANGES]
-    design, table, outputs = design_and_values(BENCH)[0], table_over(stages), ("thrust_gain", "current")
+    design, tables, outputs = design_and_values(BENCH)[0], tables_over(stages), ("thrust_gain", "current")
 
     def found(chosen):
         each = [design_and_values(stages[place])[1] for place in chosen]
         values = {address: np.array([own[address] for own in each]) for address in each[0]}
-        points = run.chunk(design, values, table, outputs, None)
+        points = run.chunk(design, values, tables, outputs, None)
         return np.column_stack([points.outcomes, *(points.quantities[name] for name in outputs)])
 
     order = np.random.default_rng(1).permutation(len(stages))

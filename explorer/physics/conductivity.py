@@ -1,8 +1,9 @@
-"""Electron mobility and scalar electrical conductivity of a weakly ionised combustion gas.
+"""Electron mobility and energy loss in a partly ionised gas; its conductivity is σ = e n_e µ.
 
-Electron-neutral mobility is the Lorentz integral over the mixture's energy-resolved momentum-transfer cross
-sections (Frost's rule); electron-ion collisions enter through Spitzer's conductivity in series. Electrons are at
-the gas temperature.
+Mobility is the Lorentz integral over the mixture's energy-resolved momentum-transfer cross sections (Frost's rule);
+ions scatter inside the same integral, so that the fully ionised gas has Spitzer's conductivity. Adding resistivities
+in series instead is two to three times too high in gases whose cross section has a deep minimum. Electrons are at
+the gas temperature (MODEL.md, section 2).
 """
 
 from collections.abc import Sequence
@@ -12,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from explorer import constants as c
-from explorer.physics.cross_sections import cross_sections
+from explorer.physics.cross_sections import cross_sections, loss_factor
 
 #: Spitzer's factor [S/(m K^1.5)] in the form 1.53e-2 T^1.5 / ln Λ (standard form).
 SPITZER_FACTOR: Final[float] = 1.53e-2
@@ -34,37 +35,73 @@ def _energy_quadrature() -> tuple[NDArray[np.float64], NDArray[np.float64]]:
 _X, _WEIGHT = _energy_quadrature()
 
 
-def frost_1961(
-    species: Sequence[str], number_density: NDArray[np.float64], temperature: NDArray[np.float64]
+def collision_frequencies(
+    species: Sequence[str], number_density: NDArray[np.float64], temperature: float
 ) -> NDArray[np.float64]:
-    """Electron mobility against neutrals, µ_n = 4/(3√π) · e/m_e · ∫ x^1.5 e^(−x)/ν(x) dx.
+    """Frequency n_s v Q_s of an electron's collisions with each neutral species, over the energies of the quadrature.
 
     Parameters
     ----------
     species : sequence of str
         Names of the neutral species, length s.
     number_density : NDArray
-        [1/m³] shape (n, s).
-    temperature : NDArray
-        [K] electron temperature, shape (n,).
+        [1/m³] shape (s,).
+    temperature : float
+        [K] of the electrons.
 
     Returns
     -------
     NDArray
-        [m²/(V s)] shape (n,).
+        [1/s] shape (s, energies).
+    """
+    speed = np.sqrt(2 * _X * c.k * temperature / c.m_e)
+    return number_density[:, None] * speed * cross_sections(species, _X * c.k * temperature / c.e)
+
+
+def frost_1961(neutral_frequency: NDArray[np.float64], n_e: float, temperature: float) -> float:
+    """Electron mobility [m²/(V s)] µ = 4/(3√π) · e/m_e · ∫ x^1.5 e^(−x)/ν(x) dx.
+
+    Parameters
+    ----------
+    neutral_frequency : NDArray
+        [1/s] the sum over species of `collision_frequencies`, shape (energies,).
+    n_e : float
+        [1/m³] electron density, above zero; that of the ions too.
+    temperature : float
+        [K] of the electrons.
 
     Notes
     -----
-    ν = v Σ n_s Q_s(ε). L. S. Frost, J. Appl. Phys. 32 (1961) 2029.
+    ν(x) = Σ n_s v Q_s + C x^(−1/2) with C = 8/(3√π) · n_e e²/(m_e σ_S), so that neutrals alone give Lorentz's integral
+    and ions alone Spitzer's conductivity. L. S. Frost, J. Appl. Phys. 32 (1961) 2029.
     """
-    mobility = np.empty(len(temperature))
-    for i, T in enumerate(temperature):
-        Q = cross_sections(species, _X * c.k * T / c.e)
-        speed = np.sqrt(2 * _X * c.k * T / c.m_e)
-        frequency = speed * (number_density[i] @ Q)
-        mobility[i] = np.sum(_WEIGHT * _X**1.5 * np.exp(-_X) / frequency)
-    factor: float = 4 / (3 * np.sqrt(np.pi)) * c.e / c.m_e
-    return factor * mobility
+    spitzer = spitzer_conductivity(np.asarray(n_e), np.asarray(temperature))
+    ions = 8 / (3 * np.sqrt(np.pi)) * n_e * c.e**2 / (c.m_e * spitzer) / np.sqrt(_X)
+    integral = np.sum(_WEIGHT * _X**1.5 * np.exp(-_X) / (neutral_frequency + ions))
+    return float(4 / (3 * np.sqrt(np.pi)) * c.e / c.m_e * integral)
+
+
+def energy_loss_rate(
+    species: Sequence[str], frequency: NDArray[np.float64], particle_mass: NDArray[np.float64]
+) -> float:
+    """Share of an electron's excess energy lost to neutrals per time, Σ δ_s (2 m_e/m_s) ν_s [1/s].
+
+    Parameters
+    ----------
+    species : sequence of str
+        Names of the neutral species, length s.
+    frequency : NDArray
+        [1/s] from `collision_frequencies`.
+    particle_mass : NDArray
+        [kg] shape (s,).
+
+    Notes
+    -----
+    ν_s = 4/(3√π) ∫ x^1.5 e^(−x) n_s v Q_s dx; δ_s is `cross_sections.loss_factor`, known to a factor 3 to 5 only.
+    """
+    mean = 4 / (3 * np.sqrt(np.pi)) * frequency @ (_WEIGHT * _X**1.5 * np.exp(-_X))
+    factors = np.array([loss_factor(name) for name in species])
+    return float(np.sum(factors * 2 * c.m_e / particle_mass * mean))
 
 
 def coulomb_logarithm(n_e: NDArray[np.float64], temperature: NDArray[np.float64]) -> NDArray[np.float64]:
@@ -102,25 +139,3 @@ def spitzer_conductivity(n_e: NDArray[np.float64], temperature: NDArray[np.float
         [S/m] elementwise.
     """
     return SPITZER_FACTOR * temperature**1.5 / coulomb_logarithm(n_e, temperature)
-
-
-def electrical_conductivity(
-    n_e: NDArray[np.float64], mobility: NDArray[np.float64], temperature: NDArray[np.float64]
-) -> NDArray[np.float64]:
-    """Scalar conductivity, 1/σ = 1/(e n_e µ_n) + 1/σ_S.
-
-    Parameters
-    ----------
-    n_e : NDArray
-        [1/m³] electron density.
-    mobility : NDArray
-        [m²/(V s)] mobility against neutrals, µ_n.
-    temperature : NDArray
-        [K] electron temperature.
-
-    Returns
-    -------
-    NDArray
-        [S/m] elementwise.
-    """
-    return 1 / (1 / (c.e * n_e * mobility) + 1 / spitzer_conductivity(n_e, temperature))

@@ -1,9 +1,9 @@
 """Electron momentum-transfer cross sections of the exhaust's species against electron energy.
 
-Measured sets (N2, O2, H2, CO, CO2, H2O) stand in ``electron_momentum_transfer.csv`` with their LXCat sources;
-between rows they are linear, beyond the ends the end value holds. The rest is assumed: constants for the atoms
-and NO, no source; strong dipoles (OH and the alkali hydroxides) follow water's set times the ratio of dipole
-moments squared. Species not named here count as transparent.
+Measured sets (N2, O2, H2, CO, CO2, H2O; He, Ar, Kr, Xe) stand in two data files with their sources; between rows
+they are linear, beyond the ends the end value holds. The rest is assumed: constants for the atoms and NO, no source;
+strong dipoles (OH and the alkali hydroxides) follow water's set times the ratio of dipole moments squared. Other
+species of an exhaust are scarce and count as transparent; what may be stated as a component has a set or an assumption.
 """
 
 from collections.abc import Sequence
@@ -31,22 +31,38 @@ ASSUMED_DIPOLE_MOMENT: Final[dict[str, float]] = {"OH": 1.655, "KOH": 7.415, "Na
 #: Dipole moment of water [D], the reference of the dipole rule.
 WATER_DIPOLE_MOMENT: Final[float] = 1.855
 
-_UNIT: Final[float] = 1e-20  # m², the unit of the table
+#: How many times the elastic 2 m_e/m an electron loses in a collision: geometric middle of ranges given from memory,
+#: 10 to 100 for the first group, 100 to 3000 for the second; 1 for noble gases and other atoms.
+_LOSS_FACTOR: Final[dict[str, float]] = {
+    **dict.fromkeys(("H2", "N2", "O2", "NO"), 32.0),
+    **dict.fromkeys(("CO", "CO2", "H2O", "OH", "KOH", "NaOH", "CsOH"), 550.0),
+}
+
+_UNIT: Final[float] = 1e-20  # m², the unit of the tables
+_FILES: Final = ("electron_momentum_transfer.csv", "electron_momentum_transfer_noble.csv")
 
 
 @cache
-def _measured() -> tuple[NDArray[np.float64], dict[str, NDArray[np.float64]]]:
-    """Energies [eV] and the measured sets [m²] of the data file."""
-    text = (files("explorer.physics") / "electron_momentum_transfer.csv").read_text(encoding="utf-8")
-    lines = [line for line in text.splitlines() if line and not line.startswith("#")]
-    names = lines[0].split(",")[1:]
-    rows = np.loadtxt(StringIO("\n".join(lines[1:])), delimiter=",")
-    return rows[:, 0], {name: rows[:, 1 + i] * _UNIT for i, name in enumerate(names)}
+def _measured() -> dict[str, tuple[NDArray[np.float64], NDArray[np.float64]]]:
+    """Energies [eV] and measured set [m²] by species."""
+    sets = {}
+    for file in _FILES:
+        text = (files("explorer.physics") / file).read_text(encoding="utf-8")
+        lines = [line for line in text.splitlines() if line and not line.startswith("#")]
+        rows = np.loadtxt(StringIO("\n".join(lines[1:])), delimiter=",")
+        for i, name in enumerate(lines[0].split(",")[1:], start=1):
+            sets[name] = rows[:, 0], rows[:, i] * _UNIT
+    return sets
+
+
+def loss_factor(species: str) -> float:
+    """Energy lost in a collision over the elastic share 2 m_e/m [-]; an estimate to a factor 3 to 5."""
+    return _LOSS_FACTOR.get(species, 1.0)
 
 
 def has_cross_section(species: str) -> bool:
     """Whether a species has a measured set or an assumption."""
-    return species in _measured()[1] or species in ASSUMED_CONSTANT or species in ASSUMED_DIPOLE_MOMENT
+    return species in _measured() or species in ASSUMED_CONSTANT or species in ASSUMED_DIPOLE_MOMENT
 
 
 def cross_section(species: str, energy_eV: NDArray[np.float64]) -> NDArray[np.float64]:
@@ -64,14 +80,14 @@ def cross_section(species: str, energy_eV: NDArray[np.float64]) -> NDArray[np.fl
     NDArray
         [m²] same shape; zero for a species that has no set and no assumption.
     """
-    energies, sets = _measured()
+    sets = _measured()
     if species in sets:
-        return np.asarray(np.interp(energy_eV, energies, sets[species]))
+        return np.asarray(np.interp(energy_eV, *sets[species]))
     if species in ASSUMED_CONSTANT:
         return np.full_like(energy_eV, ASSUMED_CONSTANT[species] * _UNIT)
     if species in ASSUMED_DIPOLE_MOMENT:
         ratio = ASSUMED_DIPOLE_MOMENT[species] / WATER_DIPOLE_MOMENT
-        return np.asarray(ratio**2 * np.interp(energy_eV, energies, sets["H2O"]))
+        return np.asarray(ratio**2 * np.interp(energy_eV, *sets["H2O"]))
     return np.zeros_like(energy_eV)
 
 

@@ -16,7 +16,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from explorer import constants as c
-from explorer.physics.conductivity import electrical_conductivity, frost_1961
+from explorer.physics.conductivity import collision_frequencies, energy_loss_rate, frost_1961
 from explorer.physics.cross_sections import cross_sections
 
 _NEUTRALS: Final = ("CO", "CO2", "H2", "H2O", "OH", "O", "O2", "H", "N2", "NO", "N", "HO2")
@@ -58,6 +58,7 @@ class GasState:
         np.float64
     ]  #: [m²/(V s)] of electrons, collisions with ions included, before any study's factor
     conductivity: NDArray[np.float64]  #: [S/m] σ = e n_e µ, before any study's factor
+    loss_rate: NDArray[np.float64]  #: [1/s] at which electrons lose excess energy to neutrals
 
 
 @cache
@@ -175,13 +176,17 @@ def gas_states(
         density[i] = gas.concentrations * ct.avogadro
     if not electrical:
         missing = np.full(n, np.nan)
-        return GasState(h, s, v, missing, missing, missing)
+        return GasState(h, s, v, missing, missing, missing, missing)
     neutral = [i for i in range(gas.n_species) if gas.species(i).charge == 0]
     n_e[:] = np.maximum(density[:, gas.species_index("Electron")], LEAST_ELECTRON_DENSITY)
     names = [gas.species_name(i) for i in neutral]
-    mobility = frost_1961(names, density[:, neutral], temperature)
-    sigma = electrical_conductivity(n_e, mobility, temperature)
-    return GasState(h, s, v, n_e, sigma / (c.e * n_e), sigma)
+    mass = gas.molecular_weights[neutral] / ct.avogadro
+    mobility, loss_rate = np.empty(n), np.empty(n)
+    for i, T in enumerate(temperature):
+        frequency = collision_frequencies(names, density[i, neutral], T)
+        mobility[i] = frost_1961(frequency.sum(axis=0), n_e[i], T)
+        loss_rate[i] = energy_loss_rate(names, frequency, mass)
+    return GasState(h, s, v, n_e, mobility, c.e * n_e * mobility, loss_rate)
 
 
 def bisected(rising: Callable[[float], float], low: float, high: float, *, within: float) -> float:

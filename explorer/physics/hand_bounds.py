@@ -13,20 +13,17 @@ def _floats(*values: ArrayLike) -> tuple[FloatArray, ...]:
     return tuple(np.asarray(value, dtype=np.float64) for value in values)
 
 
-def force_from_current(*, current: ArrayLike, field: ArrayLike, gap: ArrayLike) -> FloatArray:
+def force_from_current(*, current: ArrayLike, field_gap: ArrayLike) -> FloatArray:
     """Return I B g, the most force that a current gives [N].
 
     Parameters
     ----------
     current : array_like
         [A] current through the gas.
-    field : array_like
-        [T] magnetic field.
-    gap : array_like
-        [m] distance between the electrodes.
+    field_gap : array_like
+        [T m] the largest B g along the pair; that of its middle is exceeded by up to 16 %.
     """
-    current, B, g = _floats(current, field, gap)
-    return np.asarray(current * B * g)
+    return np.asarray(np.multiply(*_floats(current, field_gap)))
 
 
 def force_from_current_density(

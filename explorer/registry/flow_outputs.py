@@ -30,7 +30,16 @@ _FLOWS: Final = {
         "g/s",
     ),
     "gas_flow": _flow(
-        "ṁ_g", "Gas through the throat: discharge coefficient × max(ρu) × throat area.", "kg/s", "g/s"
+        "ṁ_g",
+        "Gas through the throat: chamber pressure × discharge coefficient × throat area over c*.",
+        "kg/s",
+        "g/s",
+    ),
+    "channel_flow": _flow(
+        "ṁ_h",
+        "Gas flow with which the channel is solved: all of it as hot as the seeded gas (gas.heat_loss_share).",
+        "kg/s",
+        "g/s",
     ),
 }
 

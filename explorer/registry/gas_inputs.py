@@ -76,6 +76,13 @@ _CHAMBER: Final = {
         "Characteristic velocity reached over that of complete, adiabatic equilibrium combustion.",
         low_open=True,
     ),
+    "gas.heat_loss_share": share(
+        "s_h",
+        "Share of the characteristic velocity's deficit that is lost heat; the rest is poor mixing, which leaves the"
+        " seeded gas hot.",
+        default=1.0,
+        default_origin="assumed",
+    ),
 }
 
 _HEATED: Final = {
@@ -133,11 +140,11 @@ _ORIFICES: Final = {
 _CONDUCTIVITY: Final = {
     "gas.conductivity_factor": factor(
         "f_σ",
-        "Multiplies the electrical conductivity, for what is not known of the electrons' cross sections.",
+        "Multiplies the electrons' mobility, for what is not known of their cross sections.",
     ),
     "gas.nozzle_lag": share(
         "f_lag",
-        "Multiplies the electrical conductivity, for what late recombination in this nozzle leaves cold.",
+        "Multiplies the electron density, for what late recombination in this nozzle leaves cold.",
         default=1.0,
         default_origin="assumed",
     ),

@@ -135,6 +135,12 @@ _ELECTRODES: Final = {
     "electrodes.*.leak_conductance": _parasitic(
         "G", "Conductance of the seed film on the insulating walls, from electrode to electrode.", "S"
     ),
+    "electrodes.*.end_spread": share(
+        "f_end",
+        "How far current spreads beyond the electrodes' ends, over what plane electrodes in insulating walls give.",
+        default=0.0,
+        default_origin="assumed",
+    ),
     "electrodes.*.source.voltage": not_negative(
         "V_s",
         "Open-circuit voltage of the supply that feeds the pair.",

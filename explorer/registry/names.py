@@ -136,9 +136,9 @@ CHOICES: Final[tuple[Choice, ...]] = (
 #: By code: title, and what it means and what to do. A warning's bit is its place; new ones go to the end.
 _WARNINGS: Final = {
     "outside_gas_table": (
-        "outside the gas table",
-        "Part of the flow lay at the edge of the property table and was held there: narrow the inputs or rebuild "
-        "the table with the study's own ranges.",
+        "outside the gas data",
+        "Part of the flow is hotter or colder than the species data reach (300 to 6000 K): change the inputs that lead "
+        "there.",
     ),
     "constricted": (
         "constricted",
@@ -167,8 +167,9 @@ _WARNINGS: Final = {
     ),
     "hot_electrons": (
         "electrons hotter than the gas: current underestimated",
-        "The electrons see more than 5 Td (|E − uB| over gas number density) and run hotter than the gas: the "
-        "real current is larger; lower the voltage or raise the pressure to come back into the model.",
+        "By their energy balance the electrons run more than 2 % hotter than the gas (an estimate: what they lose in a "
+        "collision is known to a factor 3 to 5): the real current is larger; lower the current density or raise the "
+        "pressure to come back into the model.",
     ),
     "separation": (
         "flow likely separated at the exit",

@@ -24,7 +24,8 @@ class Channel(NamedTuple):
     heat_transfer_factor: float  #: [-]
     wall_enthalpy: float  #: [J/kg] h_w
     mass_flow: float  #: [kg/s] ṁ of gas
-    conductivity_factor: float  #: [-]
+    conductivity_factor: float  #: [-] multiplies the electrons' mobility
+    nozzle_lag: float  #: [-] multiplies their density
 
 
 class Section(NamedTuple):

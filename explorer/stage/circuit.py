@@ -1,7 +1,8 @@
 """The electrical circuit of one electrode pair: the terminal voltage at which source and plasma agree. Compiled.
 
 A trial voltage is marched; between trials the pair's frozen picture (flow as with the pair open, plus what the marches
-so far have shown to differ) proposes the next one. The residual rises with V, trials that choke only bound the search
+so far have shown to differ) proposes the next one. The residual rises with V; trials that choke or grow too hot for the
+gas only bound the search
 (MODEL.md, section 4).
 """
 
@@ -12,7 +13,7 @@ from numpy.typing import NDArray
 
 from explorer.physics.compiled import compiled
 from explorer.stage.channel import Channel
-from explorer.stage.columns import CHOKED, NO_CONTACT, NOT_CONVERGED, OK, Rows
+from explorer.stage.columns import CHOKED, NO_CONTACT, NOT_CONVERGED, OK, OUTSIDE_TABLE, Rows
 from explorer.stage.gas.flow import FlowState
 from explorer.stage.gas.lookup import Gas
 from explorer.stage.march import NOTHING, Marched, Segment, march
@@ -177,12 +178,12 @@ def operating_voltage(
     low, high = first_bounds(source, frozen, electrodes)
     scale = max(abs(source.voltage), high)
     excess = Excess(0.0, 0.0, high if source.supplies else 0.5 * high, False)
-    choked_trial = False
+    failed = OK  # how a trial failed, if one did
     voltage = proposed_voltage(frozen, electrodes, source, low, high, excess)
     for tried in range(_MOST_TRIALS):
         marched = march(gas, channel, field, segment, Drive(POWERED, voltage), state, gas_power, stations)
-        if marched.outcome == CHOKED:  # too much current for the flow: it only bounds the search
-            choked_trial = True
+        if marched.outcome in (CHOKED, OUTSIDE_TABLE):  # too much current: it only bounds the search
+            failed = marched.outcome
             low, high = (low, voltage) if source.supplies else (voltage, high)
             if high - low <= 1e-7 * scale:
                 return voltage, marched
@@ -197,7 +198,7 @@ def operating_voltage(
         if found or high - low <= 1e-12 * scale:
             if not in_contact(source, current):
                 return idle, no_contact
-            outcome = OK if found or not choked_trial else CHOKED
+            outcome = OK if found else failed
             return voltage, Marched(outcome, marched.state, marched.integrals)
         excess = excess_from(excess, voltage, current - frozen_current(frozen, electrodes, voltage)[0])
         following = proposed_voltage(frozen, electrodes, source, low, high, excess)

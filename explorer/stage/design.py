@@ -15,7 +15,7 @@ from explorer.physics.field_profile import FieldProfile, profile_axis_field
 from explorer.physics.magnet import blocks_axis_field, remanence_at
 from explorer.stage import columns
 from explorer.stage.gas.feeding import Feed
-from explorer.stage.gas.propellants import LEAST_ALKALI, Substances, composition
+from explorer.stage.gas.propellants import LEAST_ALKALI, Substances, composition, ln_alkali
 from explorer.stage.gas.spline import prefiltered
 
 #: Places along the channel at which a field that isn't uniform is laid down.
@@ -134,16 +134,20 @@ def kernel_inputs(design: Design, values: Values) -> KernelInputs:
     throat_area = np.pi / 4 * np.square(values["nozzle.throat_diameter"])
     given = {
         "mixture_ratio": values["gas.mixture_ratio"],
-        "ln_alkali": np.log(np.maximum(alkali, LEAST_ALKALI)) if design.propellants.seed else 0.0,
-        "carrier_water": gas.carrier_water_fraction,
+        "ln_alkali": ln_alkali(alkali) if design.propellants.seed else 0.0,
+        "carrier_water": np.where(
+            np.less(values["gas.seed_fraction"], LEAST_ALKALI), 0.0, gas.carrier_water_fraction
+        ),
         "reactant_enthalpy": enthalpy,
         "condensed_fraction": gas.condensed_fraction,
         "chamber_pressure": values["gas.chamber_pressure"],
         "combustion_efficiency": values["gas.combustion_efficiency"],
+        "heat_loss_share": values["gas.heat_loss_share"],
         "stagnation_temperature": np.nan
         if design.propellants.burns
         else values["gas.stagnation_temperature"],
-        "conductivity_factor": np.multiply(values["gas.conductivity_factor"], values["gas.nozzle_lag"]),
+        "conductivity_factor": values["gas.conductivity_factor"],
+        "nozzle_lag": values["gas.nozzle_lag"],
         "throat_flow_area": np.multiply(throat_area, values["nozzle.discharge_coefficient"]),
         "area_ratio": values["exit.area_ratio"],
         "ambient_pressure": ambient_pressure(values),

@@ -1,5 +1,6 @@
 """Values in, kernel results out: one chunk of operating points, and the profile of a single one along the channel."""
 
+from collections.abc import Callable
 from typing import Final, NamedTuple
 
 import numpy as np
@@ -8,9 +9,11 @@ from numpy.typing import NDArray
 from explorer.physics.compiled import compiled
 from explorer.stage import columns
 from explorer.stage.columns import NO_CONTACT, NOT_FED, OUTSIDE_TABLE, Rows, rows
-from explorer.stage.design import Design, Values, kernel_inputs
+from explorer.stage.design import Design, KernelInputs, Values, kernel_inputs
 from explorer.stage.gas.expansion import mach_number
+from explorer.stage.gas.extent import ROOMS
 from explorer.stage.gas.lookup import contract, electrical, gas_space
+from explorer.stage.gas.propellants import LN_UNSEEDED
 from explorer.stage.gas.table import SHEAR, GasTable
 from explorer.stage.kernel import inlet_of, mixture_of, operating_point, operating_points
 from explorer.stage.outputs.points import KernelResults
@@ -65,21 +68,25 @@ def setting(
     )
 
 
+#: The gas table of a room (its number in `extent.ROOMS`), for seeded or unseeded gas; None if it can't be had.
+Tables = Callable[[int, bool], GasTable | None]
+
+
 def evaluate(
     design: Design,
     values: Values,
-    table: GasTable,
+    tables: Tables,
     *,
     heater: bool,
     gap_steps: int = GAP_STEPS,
     pair_steps: int | None = None,
 ) -> KernelResults:
-    """Operating points of a chunk.
+    """Operating points of a chunk, each on the narrowest table that it doesn't leave.
 
     Parameters
     ----------
-    table : GasTable
-        Wide enough for the values; a point outside it gets that status.
+    tables : callable
+        Asked for the tables that are needed; a point outside all of them gets that status.
     heater : bool
         Whether the plain heater twin is wanted.
     gap_steps, pair_steps : int
@@ -87,12 +94,38 @@ def evaluate(
     """
     given = kernel_inputs(design, values)
     n = given.points.shape[0]
-    results = np.empty((n, len(columns.OUTPUTS)))
-    pair_results = np.empty((n, len(design.pairs), len(columns.PAIR_OUTPUTS)))
-    outcomes = np.empty(n, dtype=np.int8)
+    found = KernelResults(
+        np.full((n, len(columns.OUTPUTS)), np.nan),
+        np.full((n, len(design.pairs), len(columns.PAIR_OUTPUTS)), np.nan),
+        np.full(n, OUTSIDE_TABLE, dtype=np.int8),
+    )
     steps = setting(design, heater=heater, gap_steps=gap_steps, pair_steps=pair_steps)
-    operating_points(*table, *given, steps, results, pair_results, outcomes)
-    return KernelResults(results, pair_results, outcomes)
+    seeded = given.points[:, columns.INPUTS.index("ln_alkali")] != LN_UNSEEDED
+    for with_seed in np.unique(seeded):
+        left = np.flatnonzero(seeded == with_seed)
+        for room in range(len(ROOMS)):
+            table = tables(room, bool(with_seed)) if left.size else None
+            if table is None:
+                break
+            here = _on(table, given, left, steps)
+            found.results[left], found.pair_results[left] = here.results, here.pair_results
+            found.outcomes[left] = here.outcomes
+            outside = here.results[:, columns.OUTPUTS.index("heater_outcome")] == OUTSIDE_TABLE
+            left = left[outside | (here.outcomes == OUTSIDE_TABLE)]
+    return found
+
+
+def _on(table: GasTable, given: KernelInputs, which: NDArray[np.intp], steps: Setting) -> KernelResults:
+    """Some of the points, on one table."""
+    points, pairs = given.points[which], given.pairs[which]
+    field = given.field if given.field.shape[0] == 1 else given.field[which]
+    found = KernelResults(
+        np.empty((which.size, len(columns.OUTPUTS))),
+        np.empty((which.size, pairs.shape[1], len(columns.PAIR_OUTPUTS))),
+        np.empty(which.size, dtype=np.int8),
+    )
+    operating_points(*table, points, pairs, field, steps, found.results, found.pair_results, found.outcomes)
+    return found
 
 
 def refuse_unfed(given: KernelResults, unfed: NDArray[np.bool_]) -> None:
@@ -133,22 +166,34 @@ def _stations(
         for n in range(2 * steps + 1):
             here = stations[segment, n]
             sigma, _ = electrical(gas, here.xi, here.z, np.exp(here.z))
-            here.conductivity = sigma * point[0].conductivity_factor
+            here.conductivity = sigma * point[0].conductivity_factor * point[0].nozzle_lag
             mach[segment, n] = mach_number(gas, here.xi, here.z, here.velocity)
     return outcome
 
 
-def profile(design: Design, values: Values, table: GasTable) -> Profile | None:
+def profile(design: Design, values: Values, tables: Tables) -> Profile | None:
     """The operating point along the channel, None where it carries no numbers.
 
     Parameters
     ----------
     values : mapping
         Scalars.
-    table : GasTable
-        Wide enough for them.
+    tables : callable
+        As in `evaluate`.
     """
     given = kernel_inputs(design, values)
+    seeded = bool(given.points[0, columns.INPUTS.index("ln_alkali")] != LN_UNSEEDED)
+    for room in range(len(ROOMS)):
+        table = tables(room, seeded)
+        if table is None:
+            return None
+        outcome, along = _along(design, given, table)
+        if outcome != OUTSIDE_TABLE:
+            return along
+    return None
+
+
+def _along(design: Design, given: KernelInputs, table: GasTable) -> tuple[int, Profile | None]:
     pairs = len(design.pairs)
     steps = setting(design, heater=False, gap_steps=PROFILE_GAP_STEPS, pair_steps=PROFILE_PAIR_STEPS)
     shape = 2 * pairs + 1, 2 * max(PROFILE_GAP_STEPS, PROFILE_PAIR_STEPS) + 1
@@ -166,7 +211,7 @@ def profile(design: Design, values: Values, table: GasTable) -> Profile | None:
         mach,
     )
     if outcome > NO_CONTACT:
-        return None
+        return outcome, None
     kept = []
     for segment, record in enumerate(stations):
         last = 2 * (PROFILE_PAIR_STEPS if segment % 2 else PROFILE_GAP_STEPS)
@@ -177,4 +222,4 @@ def profile(design: Design, values: Values, table: GasTable) -> Profile | None:
     found["pressure"] = np.exp(along["z"])
     found["temperature"] = np.exp(along["xi"] + SHEAR * along["z"])
     found["mach"] = np.concatenate([mach[here] for here in kept])
-    return Profile(found)
+    return outcome, Profile(found)

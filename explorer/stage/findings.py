@@ -4,9 +4,10 @@ import numpy as np
 
 from explorer import constants as c
 from explorer.physics.compiled import compiled
-from explorer.physics.electrodes import hall_field
+from explorer.physics.electrodes import effective_conductivity, hall_field
+from explorer.stage.channel import Channel
 from explorer.stage.columns import Row, Rows
-from explorer.stage.gas.lookup import Gas, conductivity_slope, temperature, thermo
+from explorer.stage.gas.lookup import Gas, conductivity_slope, energy_loss_rate, temperature, thermo
 from explorer.stage.march import Marched, Segment
 from explorer.stage.pair_current import threshold_voltage
 
@@ -17,7 +18,7 @@ def write_pair(
     segment: Segment,
     stations: Rows,
     frozen: Rows,
-    mass_flow: float,
+    channel: Channel,
     marched: Marched,
     voltage: float,
     result: Row,
@@ -26,45 +27,52 @@ def write_pair(
 
     Parameters
     ----------
-    mass_flow : float
-        [kg/s] of gas.
     voltage : float
         [V] at the terminals.
     """
     integrals = marched.integrals
     result.plasma_current, result.terminal_voltage = integrals.plasma_current, voltage
     result.threshold_voltage = threshold_voltage(frozen, segment.electrodes)
-    result.emf_integral = integrals.back_emf
-    result.field = integrals.field / (segment.end - segment.start)
+    length = segment.end - segment.start
+    result.mean_back_emf = integrals.back_emf / length
+    result.field = integrals.field / length
     result.lorentz_force, result.gas_power = integrals.lorentz_force, integrals.gas_power
     result.joule_heating = integrals.joule_heating
     result.electrode_drop_power = integrals.electrode_drop_power
-    write_extremes(gas, segment, stations, mass_flow, result)
+    write_extremes(gas, channel, segment, stations, result)
 
 
 @compiled
-def write_extremes(gas: Gas, segment: Segment, stations: Rows, mass_flow: float, result: Row) -> None:
+def write_extremes(gas: Gas, channel: Channel, segment: Segment, stations: Rows, result: Row) -> None:
     """Write down a pair's extremes, and its interaction parameter (MODEL.md, sections 7 and 8)."""
     length = segment.end - segment.start
     largest_j, largest_hall, largest_field, overheating, constricted = 0.0, 0.0, 0.0, 0.0, 0.0
+    excess, excess_share, field_gap = 0.0, 0.0, 0.0
     for n in range(2 * segment.steps + 1):
         here = stations[n]
         j, sigma, B = abs(here.current_density), here.conductivity, here.magnetic_field
         n_e = sigma / (c.e * here.mobility)
         largest_j = max(largest_j, j)
+        field_gap = max(field_gap, abs(B) * here.gap)
         largest_hall = max(largest_hall, hall_field(j, B, n_e, segment.electrodes.segmented))
         if j > 0.0:
-            number_density = np.exp(here.z) / (c.k * temperature(here.xi, here.z))
+            T, p = temperature(here.xi, here.z), np.exp(here.z)
+            number_density = p / (c.k * T)
             driving = abs(here.electric_field - here.velocity * B)
             largest_field = max(largest_field, driving / number_density)
             _, h_xi, _, _, _, _ = thermo(gas, here.xi, here.z)
-            mass_flux = mass_flow / (here.gap * here.width)
+            mass_flux = channel.mass_flow / (here.gap * here.width)
+            sigma_e = effective_conductivity(sigma, here.mobility * B, segment.electrodes.segmented)
+            loss = energy_loss_rate(gas, here.xi, here.z, p) / channel.conductivity_factor
+            hotter = j * j / sigma_e / (1.5 * c.k * n_e * loss)
+            excess, excess_share = max(excess, hotter), max(excess_share, hotter / T)
             rise = j * j / sigma * conductivity_slope(gas, here.xi, here.z) * length / (mass_flux * h_xi)
             overheating = max(overheating, rise)
             constricted = max(constricted, here.constricted)
     first = stations[0]
-    mass_flux = mass_flow / (first.gap * first.width)
+    mass_flux = channel.mass_flow / (first.gap * first.width)
     result.max_current_density, result.max_hall_field = largest_j, largest_hall
-    result.interaction_parameter = first.conductivity * first.magnetic_field**2 * length / mass_flux
+    result.interaction_per_length = first.conductivity * first.magnetic_field**2 / mass_flux
     result.overheating_number, result.max_reduced_field = overheating, largest_field
-    result.constricted = constricted
+    result.electron_excess, result.electron_excess_share = excess, excess_share
+    result.constricted, result.largest_field_gap = constricted, field_gap

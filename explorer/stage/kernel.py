@@ -42,7 +42,7 @@ from explorer.stage.gas.lookup import (
     wall_enthalpy,
 )
 from explorer.stage.gas.table import SHEAR
-from explorer.stage.segments import Setting, Workspace, pairs_within, workspace
+from explorer.stage.segments import Setting, Workspace, pairs_within, spread, workspace
 from explorer.stage.twins import all_open, heated, powered
 
 #: The wall's enthalpy is not taken below this temperature [K] (MODEL.md, section 3).
@@ -59,8 +59,8 @@ class Inlet(NamedTuple):
     xi_flame: float  #: [-] ξ of the adiabatic flame
     xi_chamber: float  #: [-] ξ of the chamber
     z_chamber: float  #: [-] ln of the chamber pressure
-    characteristic_velocity: float  #: [m/s]
-    mass_flow: float  #: [kg/s] of gas
+    characteristic_velocity: float  #: [m/s] c*_h
+    mass_flow: float  #: [kg/s] of gas, as hot as the seeded streamtube
     total_enthalpy: float  #: [J/kg]
     xi: float  #: [-] ξ at the inlet
     z: float  #: [-] ln p at the inlet
@@ -96,9 +96,15 @@ def heated_to(point: Row) -> float:
 
 
 @compiled
+def hot_efficiency(point: Row) -> float:
+    """c*_h/c*_ad of the seeded streamtube [-]: what of the deficit is poor mixing leaves it hot."""
+    return float(1.0 - point.heat_loss_share * (1.0 - point.combustion_efficiency))
+
+
+@compiled
 def _nozzle_of(point: Row) -> tuple[float, float, float, float, float, float, float]:
     """All that the flow into the channel hangs on besides the mixture."""
-    expansion = point.chamber_pressure, point.combustion_efficiency, point.throat_flow_area
+    expansion = point.chamber_pressure, hot_efficiency(point), point.throat_flow_area
     return (*expansion, point.reactant_enthalpy, heated_to(point), point.gap_in, point.width_in)
 
 
@@ -114,7 +120,7 @@ def inlet_of(gas: Gas, point: Row) -> Inlet:
             gas,
             enthalpy=point.reactant_enthalpy,
             z=z_c,
-            combustion_efficiency=point.combustion_efficiency,
+            efficiency=hot_efficiency(point),
             xi=np.log(FLAME_GUESS) - SHEAR * z_c,
         )
     if np.isnan(c_star):
@@ -153,6 +159,7 @@ def channel_of(gas: Gas, point: Row, inlet: Inlet) -> Channel:
         wall_enthalpy=wall_enthalpy(gas, max(point.wall_temperature, COLDEST_WALL), inlet.z),
         mass_flow=inlet.mass_flow,
         conductivity_factor=point.conductivity_factor,
+        nozzle_lag=point.nozzle_lag,
     )
 
 
@@ -188,20 +195,22 @@ def write_flow(
     gas: Gas, point: Row, inlet: Inlet, outlet: FlowState, exit_open: Exit, exit_on: Exit, result: Row
 ) -> None:
     """Write down the flow from chamber to exit."""
-    flow = inlet.mass_flow
     sigma, mobility = electrical(gas, inlet.xi, inlet.z, np.exp(inlet.z))
-    u = outlet_velocity(point, flow, outlet)
+    u = outlet_velocity(point, inlet.mass_flow, outlet)
+    poorer = point.combustion_efficiency / hot_efficiency(point)  # c* of all that flows over the streamtube's
+    flow = inlet.mass_flow / poorer
     result.mass_flow, result.gas_flow = flow / (1.0 - point.condensed_fraction), flow
+    result.channel_flow = inlet.mass_flow
     flame = temperature(inlet.xi_flame, inlet.z_chamber)
     result.flame_temperature = np.nan if heated_to(point) > 0.0 else flame
     result.chamber_temperature = temperature(inlet.xi_chamber, inlet.z_chamber)
-    result.characteristic_velocity = inlet.characteristic_velocity
+    result.characteristic_velocity = inlet.characteristic_velocity * poorer
     result.inlet_pressure, result.inlet_temperature = np.exp(inlet.z), temperature(inlet.xi, inlet.z)
     result.inlet_velocity = inlet.velocity
     result.inlet_mach = mach_number(gas, inlet.xi, inlet.z, inlet.velocity)
-    result.inlet_conductivity = sigma * point.conductivity_factor
+    result.inlet_conductivity = sigma * point.conductivity_factor * point.nozzle_lag
     result.inlet_mobility = mobility * point.conductivity_factor
-    result.inlet_electron_density = sigma / (c.e * mobility)
+    result.inlet_electron_density = sigma / (c.e * mobility) * point.nozzle_lag
     result.outlet_pressure, result.outlet_temperature = np.exp(outlet.z), temperature(outlet.xi, outlet.z)
     result.outlet_velocity, result.outlet_mach = u, mach_number(gas, outlet.xi, outlet.z, u)
     result.exit_pressure, result.exit_temperature = np.exp(exit_on.z), temperature(exit_on.xi, exit_on.z)
@@ -241,6 +250,12 @@ def operating_point(
     if inlet.outcome != OK:
         return inlet.outcome
     flow, channel = inlet.mass_flow, channel_of(gas, point, inlet)
+    sigma, mobility = electrical(gas, inlet.xi, inlet.z, np.exp(inlet.z))
+    factor = point.conductivity_factor
+    spread(
+        channel, pairs, setting, field, sigma * factor * point.nozzle_lag, mobility * factor, work.conducting
+    )
+    pairs = work.conducting
     momentum_flux = flow * inlet.velocity + np.exp(inlet.z) * channel.gap_in * channel.width_in
     state = FlowState(momentum_flux, inlet.total_enthalpy, inlet.xi, inlet.z)
     before_pairs, idle = all_open(gas, channel, field, point, pairs, setting, state, work)
@@ -257,10 +272,13 @@ def operating_point(
     if exit_on.outcome != OK:
         return exit_on.outcome
     result.thrust_heating = exit_open.thrust if closed.outcome == NO_CONTACT else np.nan
+    result.heater_outcome = OK
     if setting.heater and closed.outcome == OK:
         warm = heated(gas, channel, field, point, pairs, setting, before_pairs, work)
+        result.heater_outcome = warm.outcome
         if warm.outcome == OK:
-            result.thrust_heating = exit_of(gas, point, flow, warm.state).thrust
+            exit_warm = exit_of(gas, point, flow, warm.state)
+            result.thrust_heating, result.heater_outcome = exit_warm.thrust, exit_warm.outcome
     write_flow(gas, point, inlet, outlet, exit_open, exit_on, result)
     result.thrust_open_circuit, result.thrust = exit_open.thrust, exit_on.thrust
     losses = closed.integrals

@@ -14,10 +14,10 @@ from numpy.typing import NDArray
 from explorer.physics.compiled import compiled
 from explorer.physics.walls import wall_heat_flux, wall_shear
 from explorer.stage.channel import Channel, field_at, section_at
-from explorer.stage.columns import OK, Row, Rows
+from explorer.stage.columns import OK, OUTSIDE_TABLE, Row, Rows
 from explorer.stage.equations import Terms, energy, momentum, terms_at
 from explorer.stage.gas.flow import Flow, FlowState, supersonic_flow
-from explorer.stage.gas.lookup import Gas
+from explorer.stage.gas.lookup import Gas, inside
 from explorer.stage.pair_current import HEATER, NO_CURRENT, POWERED, Drive, Electrodes, current_at
 from explorer.stage.stations import record
 
@@ -103,7 +103,15 @@ def terms_and_flow(
     current = NO_CURRENT
     if segment.within_pair:
         current = current_at(
-            gas, segment.electrodes, drive, section, flow, B, channel.conductivity_factor, heater_power
+            gas,
+            segment.electrodes,
+            drive,
+            section,
+            flow,
+            B,
+            channel.conductivity_factor,
+            channel.nozzle_lag,
+            heater_power,
         )
     shear = wall_shear(channel.friction_coefficient, flow.mass_flux, flow.velocity)
     heat_flux = wall_heat_flux(
@@ -178,6 +186,8 @@ def march(
         F += F_sum
         H += H_sum
         xi_slope, z_slope = xi - xi_start, z - z_start
+        if not inside(gas, xi, z):
+            return Marched(OUTSIDE_TABLE, FlowState(F, H, xi, z), integrals)
     last, station = FlowState(F, H, xi, z), stations[2 * segment.steps]
     outcome, _, flow = terms_and_flow(
         gas, channel, field, segment, drive, segment.end, last, heater_power, station

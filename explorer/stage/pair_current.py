@@ -63,6 +63,7 @@ def current_at(
     flow: Flow,
     field: float,
     conductivity_factor: float,
+    nozzle_lag: float,
     heater_power: float,
 ) -> Current:
     """What flows at one place of a pair.
@@ -72,7 +73,9 @@ def current_at(
     field : float
         [T]
     conductivity_factor : float
-        [-] multiplies conductivity and mobility.
+        [-] multiplies the electrons' mobility.
+    nozzle_lag : float
+        [-] multiplies their density.
     heater_power : float
         [W/m] where the drive is HEATER.
     """
@@ -81,7 +84,7 @@ def current_at(
     if drive.mode == HEATER:
         return Current(0.0, open_field, field, 0.0, 0.0, heater_power, 0.0, 0.0, False)
     sigma, mobility = electrical(gas, flow.xi, flow.z, flow.pressure)
-    sigma *= conductivity_factor
+    sigma *= conductivity_factor * nozzle_lag
     mobility *= conductivity_factor
     sigma_e = effective_conductivity(sigma, mobility * field, electrodes.segmented)
     if drive.mode == OPEN:

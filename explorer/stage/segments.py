@@ -3,17 +3,25 @@
 Segments alternate: gap, pair, gap, …, gap; even ones lie between pairs, odd ones are pairs.
 """
 
-from typing import NamedTuple
+from typing import Final, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
 from explorer.physics.compiled import compiled
+from explorer.physics.electrodes import effective_conductivity
+from explorer.stage.channel import Channel, field_at, section_at
 from explorer.stage.circuit import Source
-from explorer.stage.columns import Row, Rows
+from explorer.stage.columns import PAIR_INPUTS, Row, Rows, row_type
 from explorer.stage.march import Segment
 from explorer.stage.pair_current import FROZEN, Electrodes
 from explorer.stage.stations import STATION
+
+PAIR: Final = row_type(PAIR_INPUTS)
+
+#: Length that both ends' spreading adds, over the gap: 2 ln 2/π [-], and how much layers in series hold it back.
+END_SPREAD: Final[float] = 2.0 * np.log(2.0) / np.pi
+LAYERS_AT_ENDS: Final[float] = 1.85
 
 
 class Setting(NamedTuple):
@@ -33,6 +41,7 @@ class Workspace(NamedTuple):
     frozen: Rows  #: frozen pictures, shape (pairs, 2 steps + 1)
     open_stations: Rows  #: with every pair open, shape (segments, 2 steps + 1)
     stations: Rows  #: with every circuit closed, shape (segments, 2 steps + 1)
+    conducting: Rows  #: the point's pairs, from and as far as their current reaches, shape (pairs,)
 
 
 @compiled
@@ -44,7 +53,48 @@ def workspace(pairs: int, gap_steps: int, pair_steps: int) -> Workspace:
         np.zeros((pairs, 2 * pair_steps + 1), dtype=FROZEN),
         np.zeros((segments, places), dtype=STATION),
         np.zeros((segments, places), dtype=STATION),
+        np.zeros(pairs, dtype=PAIR),
     )
+
+
+@compiled
+def spread(
+    channel: Channel,
+    pairs: Rows,
+    setting: Setting,
+    field: NDArray[np.float64],
+    conductivity: float,
+    mobility: float,
+    conducting: Rows,
+) -> None:
+    """Lengthen pairs by how far their current spreads beyond the electrodes' ends (MODEL.md, section 4).
+
+    Half of end_spread · (2 ln 2/π) · gap/(1 + 1.85 r_d σ_e/gap) at each end: the plane potential between electrodes in
+    insulating walls, with their layers in series. Cut at the channel's ends and half way to the next pair.
+
+    Parameters
+    ----------
+    conductivity, mobility : float
+        [S/m], [m²/(V s)] at the inlet.
+    conducting : rows
+        Receives the pairs with other starts and lengths.
+    """
+    conducting[:] = pairs
+    for p in range(pairs.size):
+        pair = pairs[p]
+        if pair.end_spread == 0.0:
+            continue
+        end = pair.start + pair.length
+        middle = 0.5 * (pair.start + end)
+        gap = section_at(channel, middle).gap
+        hall = mobility * field_at(field, middle / channel.length)
+        sigma_e = effective_conductivity(conductivity, hall, setting.segmented[p])
+        free = END_SPREAD * gap / (1.0 + LAYERS_AT_ENDS * pair.drop_resistance * sigma_e / gap)
+        before = 0.5 * (pairs[p - 1].start + pairs[p - 1].length + pair.start) if p > 0 else 0.0
+        behind = 0.5 * (end + pairs[p + 1].start) if p + 1 < pairs.size else channel.length
+        start = max(pair.start - 0.5 * pair.end_spread * free, before)
+        conducting[p].start = start
+        conducting[p].length = min(end + 0.5 * pair.end_spread * free, behind) - start
 
 
 @compiled

@@ -11,11 +11,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from explorer.stage.design import Design, Values, points_in
+from explorer.stage.evaluate import Tables
 from explorer.stage.gas.extent import Ranges
 from explorer.stage.gas.fed_ranges import derived_ranges, refuse_unfed
 from explorer.stage.gas.feeding import fed
 from explorer.stage.gas.propellants import HeatedGas, Propellants
-from explorer.stage.gas.table import GasTable
 
 #: What stands for a flame where there is none.
 _NO_FLAME: Final = {"gas.mixture_ratio": 0.0, "gas.combustion_efficiency": 1.0}
@@ -30,20 +30,22 @@ class GasValues(NamedTuple):
     )  #: shape (n,), points whose orifices don't feed; None where nothing is fed
 
 
-def gas_values(design: Design, values: Values, table: GasTable) -> GasValues:
+def gas_values(design: Design, values: Values, tables: Tables) -> GasValues:
     """The values of a series of points with those that follow from how the gas is stated.
 
     Parameters
     ----------
     values : mapping
         [SI] by address, scalars or arrays.
-    table : GasTable
-        Wide enough for them.
+    tables : callable
+        As in `evaluate`; what flows make is found on the first, of seeded gas.
     """
     if isinstance(design.propellants, HeatedGas):
         return GasValues({**values, **_NO_FLAME}, None)
     if design.feed is None or not isinstance(design.propellants, Propellants):
         return GasValues(values, None)
+    table = tables(0, True)
+    assert table is not None  # the first is always there
     made = fed(design.feed, design.propellants, values, table, points_in(values))
     derived = {
         "gas.mixture_ratio": made.mixture_ratio,

@@ -115,7 +115,7 @@ def powered(
             )
             in_contact = in_contact or contact
             if here.outcome == OK:
-                write_pair(gas, segment, stations, frozen, channel.mass_flow, here, voltage, pair_results[p])
+                write_pair(gas, segment, stations, frozen, channel, here, voltage, pair_results[p])
         else:
             here = march(gas, channel, field, segment, OPEN_CIRCUIT, state, work.gas_power[0], stations)
         marched = joined(marched, here)

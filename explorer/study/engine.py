@@ -11,7 +11,6 @@ from explorer.physics.field_profile import FieldProfile
 from explorer.space import Uncertain
 from explorer.stage.design import Design, Pair
 from explorer.stage.evaluate import Profile, profile
-from explorer.stage.gas.table import GasTable
 from explorer.stage.stated_gas import gas_values, refuse_unfed_gas
 from explorer.study.outcomes import outcomes_of
 from explorer.studyfile import Calculation, Study, StudyError, feed_of, field_profile_of, propellants_of
@@ -71,7 +70,10 @@ def ranges_of(study: Study, samples: Mapping[str, ArrayLike]) -> dict[str, tuple
     """Lowest and highest value of every input over the study's distributions and the samples. [SI]"""
     ranges = {address: (value, value) for address, value in study.central().items()}
     ranges |= {item.address: reach_of(item) for item in study.space.inputs}
-    for address, values in samples.items():
+    for address, given in samples.items():
+        values = np.asarray(given, dtype=np.float64)
+        if address == "gas.seed_fraction" and np.any(values > 0.0):
+            values = values[values > 0.0]  # unseeded points have a table of their own
         low, high = ranges[address]
         if address in study.space.central():
             ranges[address] = (min(low, float(np.min(values))), max(high, float(np.max(values))))
@@ -136,7 +138,7 @@ class Stage:
             ranges = ranges_of(study, given)
         try:
             refuse_unfed_gas(self.design, self.central)
-            self.table: GasTable = run.table_for(
+            self.tables = run.Tables(
                 self.design, ranges, spread=_spread(study, ranges), jobs=jobs, progress=progress
             )
         except (ArithmeticError, ValueError) as error:
@@ -150,12 +152,12 @@ class Stage:
 
     def profile(self) -> Profile | None:
         """The central point along the channel, None where it carries no numbers."""
-        values, unfed = gas_values(self.design, self.central, self.table)
-        return None if unfed is not None and unfed[0] else profile(self.design, values, self.table)
+        values, unfed = gas_values(self.design, self.central, self.tables)
+        return None if unfed is not None and unfed[0] else profile(self.design, values, self.tables)
 
     def chunk(self, samples: Mapping[str, ArrayLike]) -> run.Evaluated:
         """One chunk of points, in this thread."""
-        return run.chunk(self.design, self.values(samples), self.table, self.quantities, self.grade)
+        return run.chunk(self.design, self.values(samples), self.tables, self.quantities, self.grade)
 
     def points(
         self, samples: Mapping[str, ArrayLike], *, progress: run.Progress | None = None
@@ -164,7 +166,7 @@ class Stage:
         return run.points(
             self.design,
             self.values(samples),
-            self.table,
+            self.tables,
             self.quantities,
             grade=self.grade,
             jobs=self.jobs,

@@ -15,7 +15,7 @@ import numpy as np
 import psutil
 import pytest
 from slow_reference.model import costed_point, reference_point
-from stage.stages import BENCH, design_and_values, table_over
+from stage.stages import BENCH, design_and_values, tables_over
 
 from explorer.questions.solve.point import solve_many
 from explorer.stage.evaluate import evaluate
@@ -57,7 +57,7 @@ def seconds_a_point(study, *, heater, points=4096, **steps):
     values = stage.values(samples_of(study, points))
 
     def run_chunk():
-        evaluate(stage.design, values, stage.table, heater=heater, **steps)
+        evaluate(stage.design, values, stage.tables, heater=heater, **steps)
 
     run_chunk()
     return quickest(run_chunk, 5, time.thread_time) / points
@@ -76,10 +76,10 @@ def test_the_fast_path_against_the_slow_reference(bench, capsys):
     usual = seconds_a_point(bench, heater=False)
 
     design, values = design_and_values(BENCH)
-    table = table_over([BENCH])
+    tables = tables_over([BENCH])
 
     def fast(**steps):
-        points = Points(design, values, evaluate(design, values, table, heater=False, **steps))
+        points = Points(design, values, evaluate(design, values, tables, heater=False, **steps))
         return np.array([output(points, name)[0] for name in ("current", "thrust_gain")])
 
     fast_error = np.max(np.abs(fast() / fast(gap_steps=32, pair_steps=96) - 1))

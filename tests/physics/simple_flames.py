@@ -3,8 +3,9 @@
 import cantera as ct
 import numpy as np
 
+from explorer import constants as c
 from explorer.physics import gas as gas_model
-from explorer.physics.conductivity import electrical_conductivity, frost_1961
+from explorer.physics.conductivity import collision_frequencies, frost_1961
 
 ATMOSPHERE = 101325.0
 NITROGEN = 79.0 / 21.0  # moles per mole of oxygen
@@ -42,6 +43,6 @@ def simple_density(moles, alkali, temperature):
 def conductivity(density, temperature):
     """σ [S/m] from number densities."""
     neutral = {name: n for name, n in density.items() if name != "Electron" and not name.endswith(("+", "-"))}
-    T, n_e = np.array([float(temperature)]), np.array([density["Electron"]])
-    mobility = frost_1961(list(neutral), np.array([list(neutral.values())]), T)
-    return float(electrical_conductivity(n_e, mobility, T)[0])
+    T, n_e = float(temperature), density["Electron"]
+    frequency = collision_frequencies(list(neutral), np.array(list(neutral.values())), T)
+    return c.e * n_e * frost_1961(frequency.sum(axis=0), n_e, T)

@@ -1,6 +1,8 @@
 """Cross sections: the data file read as it is, held at its ends, and the assumptions where they stand."""
 
+import tomllib
 from importlib.resources import files
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -66,6 +68,30 @@ def test_atoms_and_nitric_oxide_are_constants():
 
 def test_species_without_a_set_are_transparent():
     assert (cross_section("HO2", ENERGY_EV) == 0.0).all()
+
+
+REFERENCE = tomllib.loads(
+    (Path(__file__).parents[1] / "reference/conductivity.toml").read_text(encoding="utf-8")
+)
+
+
+@pytest.mark.parametrize("name", ["He", "Ar", "Kr", "Xe"])
+def test_a_noble_gas_has_the_cross_section_of_its_scattering_length_at_rest(name):
+    """σ(0) = 4π A², with the scattering lengths of two papers, from memory."""
+    row = REFERENCE["zero_energy"]
+    expected = 4 * np.pi * (row[name] * 0.529177e-10) ** 2
+    assert cross_section(name, np.array([0.0]))[0] == pytest.approx(expected, rel=row["tolerance"])
+
+
+@pytest.mark.parametrize("name", ["Ar", "Kr", "Xe"])
+def test_a_heavy_noble_gas_has_its_minimum_where_it_was_measured(name):
+    energy = np.linspace(0.05, 2.0, 400)
+    low, high = REFERENCE["minimum"][name]
+    assert low <= energy[np.argmin(cross_section(name, energy))] <= high
+
+
+def test_helium_has_no_minimum():
+    assert (np.diff(cross_section("He", np.linspace(0.01, 1.5, 50))) > 0.0).all()
 
 
 def test_several_species_stand_in_rows():

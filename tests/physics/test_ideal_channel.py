@@ -182,7 +182,7 @@ def test_the_root_of_the_power_is_a_line_in_the_field_from_the_drop_on():
 
 def test_a_current_pushes_with_its_field_and_gap_whatever_its_density():
     """By hand: 50 A across 12 mm in 0.5 T are 0.3 N; the same as 50 A over 6 cm² times 7.2 cm³."""
-    force = force_from_current(current=50.0, field=0.5, gap=0.012)
+    force = force_from_current(current=50.0, field_gap=0.5 * 0.012)
     assert force == pytest.approx(0.3)
     density = 50.0 / 6e-4
     assert force_from_current_density(current_density=density, field=0.5, volume=7.2e-6) == pytest.approx(
@@ -194,7 +194,7 @@ def test_force_per_power_times_the_power_is_the_force():
     """By hand: 50 A at 200 V, 10 kW, 0.3 N: 30 mN a kilowatt."""
     per_watt = force_per_power(field=0.5, gap=0.012, voltage=200.0)
     assert per_watt == pytest.approx(30e-6)
-    assert per_watt * 200.0 * 50.0 == pytest.approx(force_from_current(current=50.0, field=0.5, gap=0.012))
+    assert per_watt * 200.0 * 50.0 == pytest.approx(force_from_current(current=50.0, field_gap=0.5 * 0.012))
 
 
 def test_jet_power_is_half_the_thrust_times_the_velocity():

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -30,6 +30,8 @@ class Pair:
     source_voltage: float
     current_limit: float
     source_resistance: float
+    end_spread: float
+    electrode_length: float  #: as stated; start and length are those of the conducting stretch
 
     @property
     def no_load_voltage(self) -> float:
@@ -69,6 +71,8 @@ def pairs_from(inputs: Mapping[str, Any]) -> list[Pair]:
                 source_voltage=float(own.get("source.voltage", 0.0)),
                 current_limit=np.inf if limit is None else float(limit),
                 source_resistance=float(own.get("source.resistance", 0.0)),
+                end_spread=float(own.get("end_spread", 0.0)),
+                electrode_length=float(own["length"]),
             )
         )
     return sorted(pairs, key=lambda pair: pair.start)
@@ -79,15 +83,34 @@ class Plasma:
     """The gas's conductivity with the stage's own factors."""
 
     gas: EquilibriumGas
-    factor: float  #: conductivity_factor × nozzle_lag
+    factor: float  #: conductivity_factor, of the mobility
+    lag: float  #: nozzle_lag, of the electron density
     field: float
 
     def at(self, state: State, *, segmented: bool) -> tuple[float, float, float]:
         """Electron density, σ and σ_e [1/m³, S/m, S/m]."""
-        n_e, sigma = self.gas.plasma(state)
-        sigma *= self.factor
-        hall = sigma / (constants.e * n_e) * self.field
+        n_e, mobility = self.gas.plasma(state)
+        n_e *= self.lag
+        mobility *= self.factor
+        sigma = constants.e * n_e * mobility
+        hall = mobility * self.field
         return n_e, sigma, sigma if segmented else sigma / (1.0 + hall**2)
+
+
+def conducting(pairs: list[Pair], duct: Duct, plasma: Plasma, inlet: State) -> list[Pair]:
+    """The pairs as long as their current reaches: it spreads beyond their ends, by layers less."""
+    found = []
+    for n, pair in enumerate(pairs):
+        end = pair.start + pair.length
+        gap = duct.gap((pair.start + end) / 2.0)
+        _, _, sigma = plasma.at(inlet, segmented=pair.segmented)
+        growth = pair.end_spread * 2.0 * np.log(2.0) / np.pi * gap
+        growth /= 1.0 + 1.85 * pair.drop_resistance * sigma / gap
+        floor = (pairs[n - 1].start + pairs[n - 1].length + pair.start) / 2.0 if n else 0.0
+        ceiling = (end + pairs[n + 1].start) / 2.0 if n + 1 < len(pairs) else duct.length
+        low, high = max(pair.start - growth / 2.0, floor), min(end + growth / 2.0, ceiling)
+        found.append(replace(pair, start=low, length=high - low) if pair.end_spread else pair)
+    return found
 
 
 def current_density(

@@ -167,18 +167,18 @@ class EquilibriumGas:
         return self._at_pressure(p, T, lambda state: (h - state.h) / state.cp, "enthalpy")
 
     def plasma(self, state: State) -> tuple[float, float]:
-        """Electron density [1/m³], and conductivity without the stage's factors [S/m]."""
+        """Electron density [1/m³], and their mobility without the stage's factors [m²/(V s)]."""
         e, m_e, k = constants.e, constants.m_e, constants.k
         T = state.T
         density = state.p / (k * T) * state.X
         n_e = float(density[self.electron])
         x = self._energy * e / (k * T)
         collisions = np.sqrt(2.0 * self._energy * e / m_e) * (density @ self._cross_sections)
-        integral = float(np.sum(self._weight * (e / (k * T)) * x**1.5 * np.exp(-x) / collisions))
-        mobility = 4.0 / (3.0 * np.sqrt(np.pi)) * e / m_e * integral
         Lambda = 12.0 * np.pi * (constants.epsilon_0 * k * T) ** 1.5 / (e**3 * np.sqrt(n_e))
         spitzer = 1.53e-2 * T**1.5 / max(np.log(Lambda), 1.0)
-        return n_e, float(1.0 / (1.0 / (e * n_e * mobility) + 1.0 / spitzer))
+        collisions += 8.0 * n_e * e**2 / (3.0 * np.sqrt(np.pi) * m_e * spitzer) / np.sqrt(x)
+        integral = float(np.sum(self._weight * (e / (k * T)) * x**1.5 * np.exp(-x) / collisions))
+        return n_e, 4.0 / (3.0 * np.sqrt(np.pi)) * e / m_e * integral
 
 
 def _collision_quadrature(

@@ -15,7 +15,7 @@ import numpy as np
 from scipy import constants
 
 from .channel import Choked, Duct, Station, heater, integral, march, open_circuit
-from .circuit import Pair, Plasma, pairs_from
+from .circuit import Pair, Plasma, conducting, pairs_from
 from .gas import EquilibriumGas, State
 from .mixture import mixture_from
 from .nozzle import Nozzle, nozzle, supersonic
@@ -116,7 +116,7 @@ def pair_outputs(op: Operation, idle: Sequence[Station], duct: Duct, plasma: Pla
         ),
         "max_current_density": max(j),
         "max_hall_field": max(hall(s) for s in op.path) if pair.segmented else 0.0,
-        "interaction_parameter": sigma * B**2 * pair.length / (first.state.rho * first.u),
+        "interaction_parameter": sigma * B**2 * pair.electrode_length / (first.state.rho * first.u),
         "constricted": float(any(s.discharge.constricted for s in op.path)),
     }
 
@@ -142,11 +142,13 @@ def costed_point(inputs: Inputs, *, steps: int = 24) -> tuple[Outputs, Cost]:
     """The same, and what it cost."""
     mixture = mixture_from(inputs)
     gas = EquilibriumGas(mixture)
+    efficiency = float(inputs["gas.combustion_efficiency"])
+    hot = 1.0 - float(inputs.get("gas.heat_loss_share", 1.0)) * (1.0 - efficiency)
     flow = nozzle(
         gas,
         mixture,
         chamber_pressure=float(inputs["gas.chamber_pressure"]),
-        efficiency=float(inputs["gas.combustion_efficiency"]),
+        efficiency=hot,
         throat_area=np.pi / 4.0 * float(inputs["nozzle.throat_diameter"]) ** 2,
         discharge_coefficient=float(inputs["nozzle.discharge_coefficient"]),
         inlet_area=float(inputs["channel.gap_in"]) * float(inputs["channel.width_in"]),
@@ -164,12 +166,15 @@ def costed_point(inputs: Inputs, *, steps: int = 24) -> tuple[Outputs, Cost]:
         gas_flow=flow.gas_flow,
         field=float(inputs["magnet.field"]),
     )
-    factor = float(inputs.get("gas.conductivity_factor", 1.0)) * float(inputs.get("gas.nozzle_lag", 1.0))
-    plasma = Plasma(gas, factor, duct.field)
-    grid = stretches(pairs_from(inputs), duct.length, steps)
+    factor, lag = (float(inputs.get(f"gas.{name}", 1.0)) for name in ("conductivity_factor", "nozzle_lag"))
+    plasma = Plasma(gas, factor, lag, duct.field)
+    grid = stretches(conducting(pairs_from(inputs), duct, plasma, flow.inlet), duct.length, steps)
     before = gas.equilibria
     try:
-        outputs = _solved(inputs, gas, duct, plasma, flow, grid, mixture.inert_fraction)
+        outputs = _solved(inputs, gas, duct, plasma, flow, grid)
+        poorer = efficiency / hot  # c* of all that flows over that of the seeded streamtube
+        outputs["mass_flow"] = flow.gas_flow / poorer / (1.0 - mixture.inert_fraction)
+        outputs["characteristic_velocity"] = flow.characteristic_velocity * poorer
     except Choked:
         outputs = {"status": "choked"}
     taken = sum(len(places) - 1 for places, _ in grid)
@@ -183,7 +188,6 @@ def _solved(
     plasma: Plasma,
     flow: Nozzle,
     grid: Sequence[tuple[list[float], Pair | None]],
-    inert_fraction: float,
 ) -> Outputs:
     """Marches with all pairs open, on, and heated; outputs of the point."""
     idle: list[list[Station]] = []
@@ -211,10 +215,8 @@ def _solved(
     contact = [op.in_contact for op, _ in operations]
     outputs: Outputs = {
         "status": "ok" if any(contact) else "no_contact",
-        "mass_flow": flow.gas_flow / (1.0 - inert_fraction),
         "flame_temperature": flow.T_adiabatic,
         "chamber_temperature": flow.chamber.T,
-        "characteristic_velocity": flow.characteristic_velocity,
         "inlet_pressure": flow.inlet.p,
         "inlet_temperature": flow.inlet.T,
         "inlet_velocity": flow.inlet_velocity,

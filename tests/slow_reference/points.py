@@ -135,6 +135,8 @@ def random_point(rng: np.random.Generator) -> dict[str, Any]:
     field = 0.0 if rng.random() < 0.03 else float(rng.uniform(0.05, 1.5))
     ambient = _logarithmic(rng, 1e3, 101325.0)
     largest_ratio = 2.0 if cold or ambient > 30e3 else 4.0  # no thrust near zero
+    own = rng.spawn(1)[0]  # beside the stream, so that what came before stays as it was
+    gas["gas.heat_loss_share"] = 1.0 if own.random() < 0.3 else own.uniform(0.0, 1.0)
     point = {
         "mode": mode,
         **gas,
@@ -146,4 +148,6 @@ def random_point(rng: np.random.Generator) -> dict[str, Any]:
         "exit.area_ratio": 1.0 if rng.random() < 0.15 else rng.uniform(1.0, largest_ratio),
         "ambient.pressure": ambient,
     }
+    for name in {address.split(".")[1] for address in point if address.startswith("electrodes.")}:
+        point[f"electrodes.{name}.end_spread"] = 0.0 if own.random() < 0.3 else own.uniform(0.0, 1.0)
     return {address: _rounded(value) for address, value in point.items()}

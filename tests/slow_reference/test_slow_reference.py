@@ -215,7 +215,7 @@ def test_powered_march_agrees_with_another_integrator_in_primitive_variables() -
     state = gas.state(2650.0, 1.9e5)
     u = 1850.0
     duct = Duct(0.09, 11e-3, 12.5e-3, 10e-3, 10.5e-3, 0.0045, 1.1, -9.7e6, state.rho * u * 110e-6, 1.2)
-    driver = powered(pairs_from(STRONG)[0], 150.0, duct, Plasma(gas, 1.6, 1.2))
+    driver = powered(pairs_from(STRONG)[0], 150.0, duct, Plasma(gas, 1.6, 1.0, 1.2))
 
     def slope(x: float, y: Any) -> Any:
         T, p = y

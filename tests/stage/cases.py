@@ -1,6 +1,6 @@
 """Stages with their gas tables: the demo studies at central values, and invented ones that stress the solver."""
 
-from stage.stages import BENCH, LOAD, design_and_values, table_over, with_pairs
+from stage.stages import BENCH, LOAD, design_and_values, tables_over, with_pairs
 
 from explorer import registry
 from explorer.stage.evaluate import evaluate
@@ -32,12 +32,12 @@ def study_case(name):
     study = read_study(f"studies/{name}.toml")
     central = study.central()
     stage = Stage(study, (), samples=central, at_samples_only=True)
-    return stage.design, central, stage.table
+    return stage.design, central, stage.tables
 
 
 def point_case(inputs):
     """Design, values and table of a stage."""
-    return *design_and_values(inputs), table_over([inputs])
+    return *design_and_values(inputs), tables_over([inputs])
 
 
 CASES = {

@@ -59,7 +59,8 @@ class PerfectGas:
             np.stack([np.full_like(T, np.log(self.conductivity)), self.mobility * np.exp(z)], axis=-1),
             self.heat_capacity * wall,
         ]
-        return np.concatenate([prefiltered(prefiltered(block, 0), 1).ravel() for block in blocks])
+        loss = np.full(axes.xi.nodes + 2, np.log(1e4))
+        return np.concatenate([*(prefiltered(prefiltered(block, 0), 1).ravel() for block in blocks), loss])
 
     def table(self):
         row = self.row()[None, None, None, :]
@@ -112,6 +113,7 @@ def marched(
         wall_enthalpy=0.0,
         mass_flow=mass_flow,
         conductivity_factor=1.0,
+        nozzle_lag=1.0,
     )
     z = float(np.log(pressure))
     start = FlowState(

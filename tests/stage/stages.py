@@ -67,6 +67,7 @@ _ABSENT = {
     "drop_resistance": 0.0,
     "arc_voltage": np.inf,
     "leak_conductance": 0.0,
+    "end_spread": 0.0,
     "source.current_limit": np.inf,
 }
 
@@ -111,6 +112,7 @@ def design_and_values(inputs):
     )
     values = {f"electrodes.{name}.{key}": value for name in names for key, value in _ABSENT.items()}
     values |= MASSES
+    values["gas.heat_loss_share"] = 1.0
     values |= {address: value for address, value in inputs.items() if not isinstance(value, str)}
     return Design(propellants, pairs, "uniform"), values
 
@@ -124,18 +126,18 @@ def ranges_over(stages):
     }
 
 
-def table_over(stages, *, jobs=1):
-    """The gas table that serves several stages with the same propellants."""
-    return run.table_for(design_and_values(stages[0])[0], ranges_over(stages), jobs=jobs)
+def tables_over(stages, *, jobs=1):
+    """The gas tables that serve several stages with the same propellants."""
+    return run.Tables(design_and_values(stages[0])[0], ranges_over(stages), jobs=jobs)
 
 
-def solved(inputs, *, table=None, gap_steps=GAP_STEPS, pair_steps=None):
+def solved(inputs, *, tables=None, gap_steps=GAP_STEPS, pair_steps=None):
     """Every output of a stage [SI] by address, its status, and the codes of its warnings."""
     design, values = design_and_values(inputs)
     given = evaluate(
         design,
         values,
-        table_over([inputs]) if table is None else table,
+        tables_over([inputs]) if tables is None else tables,
         heater=True,
         gap_steps=gap_steps,
         pair_steps=pair_steps,

@@ -13,7 +13,7 @@ from stage.stages import (
     BENCH,
     frozen_points,
     solved,
-    table_over,
+    tables_over,
 )
 
 from explorer import registry, run
@@ -161,11 +161,12 @@ def test_points_through_one_wide_table_agree_with_the_slow_reference(capsys):
         if gas.items() <= inputs.items() and "electrodes.main.start" in inputs
     }
     assert len(chosen) > 90
-    table = table_over([scaled(inputs) for inputs, _ in chosen.values()], jobs=2)
+    tables = tables_over([scaled(inputs) for inputs, _ in chosen.values()], jobs=2)
+    table = tables(0, True)
     assert min(table.axes[:, 2]) >= 4  # no coordinate has collapsed
     errors, differing = {}, []
     for number, (inputs, expected) in chosen.items():
-        found = solved(inputs, table=table)
+        found = solved(inputs, tables=tables)
         if found["status"] != expected["status"]:
             differing.append((number, found["status"], expected["status"]))
         elif expected["status"] in ("ok", "no_contact"):
@@ -181,15 +182,15 @@ def test_the_table_of_a_study_s_ranges_agrees_with_tables_at_single_points(capsy
     study = read_study("studies/bench.toml")
     outputs = registry.outputs_of(study.pairs)
     wide = Stage(study, outputs)
-    assert wide.table.coefficients.shape[:3] > (4, 4, 4)
+    assert wide.tables(0, True).coefficients.shape[:3] > (4, 4, 4)
     cube = np.random.default_rng(3).uniform(0.02, 0.98, size=(20, study.space.dimension))
     samples = study.space.values(cube)
     found = wide.points(samples)
     errors = {}
     for n in range(20):
         values = {**study.central(), **{address: float(column[n]) for address, column in samples.items()}}
-        table = run.table_for(wide.design, {address: (value, value) for address, value in values.items()})
-        single = run.points(wide.design, values, table, outputs)
+        tables = run.Tables(wide.design, {address: (value, value) for address, value in values.items()})
+        single = run.points(wide.design, values, tables, outputs)
         assert single.outcomes[0] == found.outcomes[n]
         expected = {address: float(column[0]) for address, column in single.quantities.items()}
         errors[n] = errors_of({a: float(column[n]) for a, column in found.quantities.items()}, expected)

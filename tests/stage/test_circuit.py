@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.optimize import brentq
-from stage.stages import BENCH, LOAD, solved, table_over
+from stage.stages import BENCH, LOAD, solved, tables_over
 
 from explorer.stage.circuit import Excess, Source, open_voltage, proposed_voltage, residual
 from explorer.stage.pair_current import FROZEN, Electrodes, frozen_current, threshold_voltage
@@ -99,11 +99,11 @@ def test_the_open_voltage_is_held_down_by_the_leak_and_the_limit():
 
 def test_the_operating_voltage_is_where_a_sweep_of_stiff_supplies_crosses_the_line():
     """Second method: the same pair on supplies without resistance, at voltages around the one found."""
-    found, table = solved(BENCH), table_over([BENCH])
+    found, tables = solved(BENCH), tables_over([BENCH])
     stiff = {**BENCH, f"{SUPPLY}.current_limit": np.inf, f"{SUPPLY}.resistance": 0.0}
 
     def off_the_line(V):
-        current = solved({**stiff, f"{SUPPLY}.voltage": V}, table=table)["current"]
+        current = solved({**stiff, f"{SUPPLY}.voltage": V}, tables=tables)["current"]
         return V - 150.0 + 0.1 * current
 
     crossing = brentq(off_the_line, 140.0, 150.0, xtol=1e-9)
@@ -112,10 +112,10 @@ def test_the_operating_voltage_is_where_a_sweep_of_stiff_supplies_crosses_the_li
 
 def test_a_load_s_voltage_is_where_its_line_crosses_the_pair_s():
     """Second method: the pair's current–voltage curve from a sweep of loads, the line from another one."""
-    table = table_over([LOAD])
+    tables = tables_over([LOAD])
 
     def curve(resistance):
-        point = solved({**LOAD, f"{SUPPLY}.resistance": resistance}, table=table)
+        point = solved({**LOAD, f"{SUPPLY}.resistance": resistance}, tables=tables)
         return point["terminal_voltage"], point["current"]
 
     (V_1, I_1), (V, current), (V_2, I_2) = (curve(R) for R in (4.99, 5.0, 5.01))

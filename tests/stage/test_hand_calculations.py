@@ -22,7 +22,8 @@ SHORT = {
     "electrodes.main.source.resistance": 0.0,
 }
 FIELD, GAP, WIDTH = SHORT["magnet.field"], SHORT["channel.gap_in"], SHORT["channel.width_in"]
-FACTOR = SHORT["gas.conductivity_factor"] * SHORT["gas.nozzle_lag"]
+LAG = SHORT["gas.nozzle_lag"]
+FACTOR = SHORT["gas.conductivity_factor"] * LAG
 
 
 @pytest.fixture(scope="module")
@@ -51,8 +52,8 @@ def current_density(found, sigma):
 
 def test_the_inlet_s_plasma_is_that_of_the_gas_with_the_study_s_factors(found, gas):
     assert found["inlet_conductivity"] == pytest.approx(FACTOR * gas.conductivity[0], rel=5e-3)
-    assert found["inlet_electron_density"] == pytest.approx(gas.electron_density[0], rel=5e-3)
-    mobility = FACTOR * gas.conductivity[0] / (c.e * gas.electron_density[0])
+    assert found["inlet_electron_density"] == pytest.approx(LAG * gas.electron_density[0], rel=5e-3)
+    mobility = SHORT["gas.conductivity_factor"] * gas.conductivity[0] / (c.e * gas.electron_density[0])
     assert found["inlet_hall_parameter"] == pytest.approx(mobility * FIELD, rel=5e-3)
 
 
@@ -70,7 +71,9 @@ def test_current_and_its_powers(found, gas):
 
 def test_the_hall_field_of_segments(found, gas):
     j = current_density(found, FACTOR * gas.conductivity[0])
-    assert found["max_hall_field"] == pytest.approx(j * FIELD / (c.e * gas.electron_density[0]), rel=5e-3)
+    assert found["max_hall_field"] == pytest.approx(
+        j * FIELD / (c.e * LAG * gas.electron_density[0]), rel=5e-3
+    )
 
 
 def test_the_reduced_field_that_heats_electrons(found, gas):
@@ -78,6 +81,16 @@ def test_the_reduced_field_that_heats_electrons(found, gas):
     j = current_density(found, FACTOR * gas.conductivity[0])
     density = found["inlet_pressure"] / (c.k * found["inlet_temperature"])
     assert found["max_reduced_field"] == pytest.approx(j / (FACTOR * gas.conductivity[0]) / density, rel=5e-3)
+
+
+def test_the_electrons_excess_temperature(found, gas):
+    """j²/σ = 3/2 k (T_e − T) n_e Σ δ (2 m_e/m) ν, with the losses of the gas at the inlet."""
+    sigma = FACTOR * gas.conductivity[0]
+    j = current_density(found, sigma)
+    loss = gas.loss_rate[0] / SHORT["gas.conductivity_factor"]
+    expected = j**2 / sigma / (1.5 * c.k * LAG * gas.electron_density[0] * loss)
+    assert found["electron_excess"] == pytest.approx(expected, rel=0.03)
+    assert found["electron_excess_share"] == pytest.approx(expected / found["inlet_temperature"], rel=0.03)
 
 
 def test_the_interaction_parameter(found, gas):

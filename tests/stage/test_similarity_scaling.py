@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 from scipy.optimize import brentq
 from stage.perfect_table import PerfectGas, operated
-from stage.stages import BENCH, solved, table_over
+from stage.stages import BENCH, solved, tables_over
 
 from explorer.stage import columns
 from explorer.stage.columns import OK
@@ -48,7 +48,9 @@ class Stage:
             "reactant_enthalpy": self.gas.heat_capacity * 2800.0,
             "chamber_pressure": self.chamber_pressure,
             "combustion_efficiency": 1.0,
+            "heat_loss_share": 1.0,
             "conductivity_factor": 1.0,
+            "nozzle_lag": 1.0,
             "throat_flow_area": 5e-4 * size**2,
             "length": length,
             "gap_in": 0.03 * size,
@@ -75,9 +77,9 @@ class Stage:
         )
         assert outcome == OK
         return {
-            "load_factor": found["terminal_voltage"] * pair["length"] / found["emf_integral"],
+            "load_factor": found["terminal_voltage"] / found["mean_back_emf"],
             "gain": found["thrust"] / found["thrust_open_circuit"] - 1.0,
-            "interaction_parameter": found["interaction_parameter"],
+            "interaction_parameter": found["interaction_per_length"] * pair["length"],
             "wall_heat_share": found["wall_heat"] / (0.5 * found["mass_flow"] * found["exit_velocity"] ** 2),
             "mach": found["inlet_mach"],
         }
@@ -187,10 +189,10 @@ def twice(pressure):
     """The bench stage twice as large at so many times its pressure, in the field that keeps its Hall parameter."""
     larger = {**BENCH, **{address: 2.0 * BENCH[address] for address in LENGTHS}}
     larger["gas.chamber_pressure"] *= pressure
-    table = table_over([larger])
-    hall = solved(larger, table=table)["inlet_hall_parameter"]
+    tables = tables_over([larger])
+    hall = solved(larger, tables=tables)["inlet_hall_parameter"]
     larger["magnet.field"] *= solved(BENCH)["inlet_hall_parameter"] / hall
-    return solved(larger, table=table)
+    return solved(larger, tables=tables)
 
 
 def test_the_gas_of_the_bench_lets_no_stage_of_twice_its_size_be_alike():

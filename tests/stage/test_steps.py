@@ -112,7 +112,7 @@ def test_the_default_steps_are_enough_over_a_study_s_uncertainty(name):
     cube = np.random.default_rng(5).uniform(size=(512, study.space.dimension))
     values = stage.values(study.space.values(cube))
     default, fine = (
-        Points(stage.design, values, evaluate(stage.design, values, stage.table, heater=False, **steps))
+        Points(stage.design, values, evaluate(stage.design, values, stage.tables, heater=False, **steps))
         for steps in ({}, {"pair_steps": 64})
     )
     assert np.array_equal(default.outcomes, fine.outcomes)

@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from stage.stages import BENCH, design_and_values, ranges_over, solved, table_over
+from stage.stages import BENCH, design_and_values, ranges_over, solved, tables_over
 
 from explorer import constants as c
 from explorer import run
@@ -120,7 +120,7 @@ def test_a_mixture_outside_the_table_is_told(varied):
 
 
 def test_a_collapsed_coordinate_serves_its_own_value_only():
-    table = table_over([BENCH])
+    table = tables_over([BENCH])(0, True)
     assert (table.axes[:3, 2] == 1).all()
     own = table.axes[:3, 0]
     assert contracted(table, own) is not None

@@ -69,6 +69,7 @@ class _Pair:
     local_field: float
     gap: float
     width: float
+    largest_field_gap: float  #: anywhere along it
     smallest_emf: float  #: anywhere along it
     conductivity: float  #: at its start
     mass_flux: float  #: at its start
@@ -96,9 +97,10 @@ def _pair(point: Point, pair: str) -> _Pair:
         local_field=middle["magnetic_field"],
         gap=middle["gap"],
         width=middle["width"],
+        largest_field_gap=float(np.abs(along["magnetic_field"] * along["gap"])[inside].max()),
         smallest_emf=float((along["velocity"] * along["magnetic_field"] * along["gap"])[inside].min()),
         conductivity=first["conductivity"],
-        mass_flux=found["gas_flow"] / (first["gap"] * first["width"]),
+        mass_flux=found["channel_flow"] / (first["gap"] * first["width"]),
         length=length,
         drop=values[f"{head}.voltage_drop"],
         field=found[f"{head}.field"],
@@ -127,11 +129,12 @@ def _voltages(here: _Pair) -> Iterator[HandLine]:
 
 def _forces(here: _Pair) -> Iterator[HandLine]:
     B, g, volume = _shown("field", here.field), _GAP.text(here.gap), here.length * here.gap * here.width
+    field_gap = f"{1e3 * here.largest_field_gap:.3g} T mm"
     yield HandLine(
-        "force of this current",
-        float(hand_bounds.force_from_current(current=here.current, field=here.field, gap=here.gap)),
+        "force of this current, at most",
+        float(hand_bounds.force_from_current(current=here.current, field_gap=here.largest_field_gap)),
         "lorentz_force",
-        f"I·B·g = {_shown('current', here.current)} × {B} × {g}, current through the gas",
+        f"I·B·g = {_shown('current', here.current)} × {field_gap}, current through the gas and the largest B·g",
     )
     most = hand_bounds.force_from_current_density(
         current_density=DIFFUSE_LIMIT, field=here.field, volume=volume
@@ -172,8 +175,8 @@ def _numbers(here: _Pair) -> Iterator[HandLine]:
 
 def _of_stage(point: Point) -> Iterator[HandLine]:
     found = point.quantities
-    flow, velocity, power = found["gas_flow"], found["exit_velocity"], found["gas_power"]
-    m, u = _shown("gas_flow", flow), _shown("exit_velocity", velocity)
+    flow, velocity, power = found["channel_flow"], found["exit_velocity"], found["gas_power"]
+    m, u = _shown("channel_flow", flow), _shown("exit_velocity", velocity)
     if power > 0.0:
         yield HandLine(
             "plain heater, at most",

@@ -29,7 +29,7 @@ _VOLUME: Final = units.Scale("m^3", "mL")
 BLOCKS: Final = {
     "Gas": (
         "gas.",
-        "mass_flow gas_flow flame_temperature chamber_temperature characteristic_velocity",
+        "mass_flow gas_flow channel_flow flame_temperature chamber_temperature characteristic_velocity",
     ),
     "Inlet": (
         "nozzle. channel.",
@@ -112,7 +112,7 @@ _OF_PAIR: Final[dict[str, tuple[float, str]]] = {
     "max_current_density": (limit.DIFFUSE_LIMIT, "diffuse on cold metal, common practice"),
     "overheating_number": (limit.OVERHEATING_LIMIT, "above it discharges tend to constrict"),
     "max_hall_field": (limit.WALL_FIELD_LIMIT, "breakdown along the wall, DTIC ADA025949, 1975"),
-    "max_reduced_field": (limit.REDUCED_FIELD_LIMIT, "above it electrons run hotter than the gas"),
+    "electron_excess_share": (limit.ELECTRON_EXCESS_LIMIT, "above it the current is underestimated"),
 }
 
 

@@ -3,6 +3,7 @@
 The effect is set against the thrust, against a plain heater, and against the power that it takes.
 """
 
+import math
 from collections.abc import Iterator
 from typing import Final
 
@@ -116,6 +117,11 @@ def worth_words(point: Point) -> Iterator[str]:
 
 def _against_heater(point: Point) -> str:
     gain, heating = point.quantities["thrust_gain"], point.quantities["thrust_gain_heating"]
+    if math.isnan(heating):
+        return (
+            f"What a plain heater of the same power in the gas ({_shown(point, 'gas_power')}) would add is not known:"
+            " its flow chokes, or leaves the gas data. So it is not known how much of the gain needs no magnet."
+        )
     heater = (
         f"A plain heater of the same power in the gas ({_shown(point, 'gas_power')}), without any magnet, would"
         f" change it by {_shown(point, 'thrust_gain_heating', 3)}"

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from explorer.physics.compiled import compiled
 from explorer.stage.gas.expansion import throat, xi_of_enthalpy
 from explorer.stage.gas.lookup import contract, entropy, gas_space
-from explorer.stage.gas.propellants import LEAST_ALKALI
+from explorer.stage.gas.propellants import LEAST_ALKALI, LN_UNSEEDED
 from explorer.stage.gas.table import SHEAR
 
 Array = NDArray[np.float64]
@@ -147,7 +147,10 @@ def pressures(
             solution = _flow(p, 2, steady, factor, upstream)
             seed, water = chamber.vaporized_share[n] * solution, chamber.water_share[n] * solution
             total = fuel + oxidizer + seed + water
-            ln_alkali = np.log(max(alkali_share * seed / total, LEAST_ALKALI)) if alkali_share > 0.0 else 0.0
+            alkali = alkali_share * seed / total
+            ln_alkali = LN_UNSEEDED if alkali_share > 0.0 else 0.0
+            if alkali >= LEAST_ALKALI:
+                ln_alkali = np.log(alkali)
             wanted = (oxidizer / fuel, ln_alkali, water / total)
             mixture = (_held(axes, 0, wanted[0]), _held(axes, 1, wanted[1]), _held(axes, 2, wanted[2]))
             if mixture != held:

@@ -116,9 +116,9 @@ def throat(gas: Gas, s: float, total_enthalpy: float, z: float, xi: float) -> tu
 
 @compiled
 def chamber(
-    gas: Gas, enthalpy: float, z: float, combustion_efficiency: float, xi: float
+    gas: Gas, enthalpy: float, z: float, efficiency: float, xi: float
 ) -> tuple[float, float, float, float, float, float]:
-    """Chamber state and throat for a stated combustion efficiency.
+    """Chamber state and throat where the characteristic velocity falls short of the adiabatic one by lost heat.
 
     Parameters
     ----------
@@ -126,8 +126,8 @@ def chamber(
         [J/kg] of the reactants.
     z : float
         [-] ln of the chamber pressure.
-    combustion_efficiency : float
-        [-] c*/c*_ad, in (0, 1].
+    efficiency : float
+        [-] c*_h/c*_ad, in (0, 1].
     xi : float
         [-] first guess of the adiabatic flame.
 
@@ -143,9 +143,9 @@ def chamber(
     c_adiabatic = np.exp(z) / flux
     xi_c = xi_adiabatic
     c_star = c_adiabatic
-    if combustion_efficiency == 1.0:
+    if efficiency == 1.0:
         return xi_adiabatic, xi_c, xi_t, z_t, flux, c_star
-    target = np.log(combustion_efficiency)
+    target = np.log(efficiency)
     at, value, slope = xi_adiabatic, 0.0, 0.55  # d ln c*/d ln T of a dissociating gas, the first guess
     for _ in range(_MOST_STEPS):
         xi_c = at + min(max((target - value) / slope, -0.3), 0.3)

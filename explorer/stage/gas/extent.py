@@ -6,13 +6,13 @@ friction and current do to it.
 
 from collections.abc import Mapping
 from itertools import product
-from typing import Any, Final
+from typing import Any, Final, NamedTuple
 
 import numpy as np
 
 from explorer.physics import gas as gas_model
-from explorer.stage.gas.propellants import LEAST_ALKALI, Propellants, Substances, composition
-from explorer.stage.gas.table import SHEAR, SPACING, Axis, TableAxes
+from explorer.stage.gas.propellants import LEAST_ALKALI, LN_UNSEEDED, Propellants, Substances, composition
+from explorer.stage.gas.table import LN_HOTTEST, SHEAR, SPACING, Axis, TableAxes
 
 Ranges = Mapping[str, tuple[float, float]]
 
@@ -25,12 +25,18 @@ SHAPING_INPUTS: Final = (
     *("channel.wall_temperature", "exit.area_ratio"),
 )
 
-#: Room above and below the isentropes in ln T: current and friction heat, the wall cools.
-ROOM_ABOVE: Final[float] = 0.36
-ROOM_BELOW: Final[float] = 0.24
 
-#: Room below the isentropic exit pressure, as a factor.
-ROOM_IN_PRESSURE: Final[float] = 0.45
+class Room(NamedTuple):
+    """How far a table reaches beyond the isentropes."""
+
+    above: float  #: [-] in ln T: current and friction heat
+    below: float  #: [-] in ln T: the wall cools
+    pressure: float  #: [-] below the isentropic exit pressure, as a factor
+
+
+#: From the table that serves nearly all points to one that serves all that the species data do: a point that leaves
+#: one is solved on the next, so that its numbers don't depend on which others are solved beside it.
+ROOMS: Final = (Room(0.36, 0.24, 0.45), Room(0.75, 0.5, 0.15), Room(np.inf, 1.0, 0.03))
 
 #: Ratio of specific heats with which pressures are estimated; low and high give the wider range.
 _RATIO_LOW, _RATIO_HIGH = 1.10, 1.26
@@ -39,6 +45,7 @@ _RATIO_OF_ATOMS: Final[float] = 5 / 3  #: a noble gas, the highest that there is
 _HOTTEST: Final[float] = 5900.0
 _COLDEST: Final[float] = 1000.0
 _COLDEST_EXPANDED: Final[float] = 400.0
+_COLDEST_TABLE: Final[float] = 300.0
 
 
 def supersonic_pressure_ratio(area_ratio: float, heat_capacity_ratio: float) -> float:
@@ -116,13 +123,15 @@ def _isentropic(
         return _COLDEST_EXPANDED
 
 
-def table_axes(propellants: Substances, ranges: Ranges) -> TableAxes:
+def table_axes(propellants: Substances, ranges: Ranges, room: Room = ROOMS[0]) -> TableAxes:
     """The axes of a table that serves all points within the ranges.
 
     Parameters
     ----------
     ranges : mapping
         Lowest and highest value [SI] of the `SHAPING_INPUTS`, by address.
+    room : Room, optional
+        One of `ROOMS`.
 
     Raises
     ------
@@ -133,7 +142,12 @@ def table_axes(propellants: Substances, ranges: Ranges) -> TableAxes:
     """
     corners = _corners(propellants, ranges)
     ratios, alkalis, waters = (np.array(c) for c in zip(*corners, strict=True))
-    ln_alkali = np.log(np.maximum(alkalis, LEAST_ALKALI)) if propellants.seed else np.zeros(1)
+    if propellants.seed is None:
+        ln_seed = np.zeros(1)
+    elif alkalis.max() < LEAST_ALKALI:
+        ln_seed = np.array([LN_UNSEEDED])
+    else:
+        ln_seed = np.log(np.maximum(alkalis, LEAST_ALKALI))
     p_low, p_high = ranges["gas.chamber_pressure"]
     throat = [np.pi / 4 * d**2 for d in ranges["nozzle.throat_diameter"]]
     flow = (
@@ -144,7 +158,7 @@ def table_axes(propellants: Substances, ranges: Ranges) -> TableAxes:
     outlet = ranges["channel.gap_out"][1] * ranges["channel.width_out"][1] * ranges["exit.area_ratio"][1]
     largest = max(outlet, inlet[1]) / flow[0]
     ratio_high = _RATIO_HIGH if isinstance(propellants, Propellants) else _RATIO_OF_ATOMS
-    lowest = p_low * supersonic_pressure_ratio(max(largest, 1.0), ratio_high) * ROOM_IN_PRESSURE
+    lowest = p_low * supersonic_pressure_ratio(max(largest, 1.0), ratio_high) * room.pressure
     lowest_z = float(np.log(lowest))
     efficiency = ranges["gas.combustion_efficiency"][0]
     # Mixture ratio moves the flame most; alkali and water stay within the room left around the band.
@@ -165,10 +179,12 @@ def table_axes(propellants: Substances, ranges: Ranges) -> TableAxes:
     wall = [max(T, 500.0) for T in ranges["channel.wall_temperature"]]
     return TableAxes(
         Axis.over(float(ratios.min()), float(ratios.max()), SPACING["mixture_ratio"]),
-        Axis.over(float(ln_alkali.min()), float(ln_alkali.max()), SPACING["ln_alkali"]),
+        Axis.over(float(ln_seed.min()), float(ln_seed.max()), SPACING["ln_alkali"]),
         Axis.over(float(waters.min()), float(waters.max()), SPACING["carrier_water"]),
         Axis.over(
-            min(b[0] for b in bands) - ROOM_BELOW, max(b[1] for b in bands) + ROOM_ABOVE, SPACING["xi"]
+            max(min(b[0] for b in bands) - room.below, np.log(_COLDEST_TABLE) - SHEAR * lowest_z),
+            min(max(b[1] for b in bands) + room.above, LN_HOTTEST - SHEAR * lowest_z),
+            SPACING["xi"],
         ),
         Axis.over(lowest_z, float(np.log(p_high * 1.02)), SPACING["ln_pressure"]),
         Axis.over(np.log(wall[0] * 0.98), np.log(wall[1] * 1.02), SPACING["ln_wall_temperature"]),

@@ -14,11 +14,12 @@ from numpy.typing import NDArray
 
 from explorer.physics.compiled import compiled
 from explorer.stage.gas.spline import cell, pair_values, pair_with_slopes, value_with_slopes, weights
-from explorer.stage.gas.table import SHEAR
+from explorer.stage.gas.table import LN_HOTTEST, SHEAR
 
 Gas = NDArray[np.float64]
 
-#: Header of a gas: origin, 1/spacing and cells of ξ, z, ln T_w and ln p at the wall, then where blocks begin.
+#: Header of a gas: origin, 1/spacing and cells of ξ, z, ln T_w and ln p at the wall, then where
+#: blocks begin, and the z at which the electrons' energy loss is tabulated.
 (
     XI_ORIGIN,
     XI_PER_SPACING,
@@ -35,8 +36,10 @@ Gas = NDArray[np.float64]
     ENTROPY_BLOCK,
     ELECTRICAL_BLOCK,
     WALL_BLOCK,
-) = range(15)
-HEADER: Final[int] = 16
+    LOSS_BLOCK,
+    Z_MIDDLE,
+) = range(17)
+HEADER: Final[int] = 18
 
 
 @compiled
@@ -59,6 +62,8 @@ def gas_space(axes: NDArray[np.float64], row_length: int) -> Gas:
     gas[ENTROPY_BLOCK] = HEADER + 2.0 * states
     gas[ELECTRICAL_BLOCK] = HEADER + 3.0 * states
     gas[WALL_BLOCK] = HEADER + 5.0 * states
+    gas[LOSS_BLOCK] = gas[WALL_BLOCK] + (axes[5, 2] + 2.0) * (axes[6, 2] + 2.0)
+    gas[Z_MIDDLE] = axes[4, 0] + axes[4, 2] // 2 / axes[4, 1]
     return gas
 
 
@@ -165,6 +170,19 @@ def electrical(gas: Gas, xi: float, z: float, p: float) -> tuple[float, float]:
 
 
 @compiled
+def energy_loss_rate(gas: Gas, xi: float, z: float, p: float) -> float:
+    """Share of their excess energy that electrons lose per time [1/s], before a study's factor.
+
+    The gas is taken as composed as at the table's middle pressure: enough for an estimate.
+    """
+    place = (xi + SHEAR * (z - gas[Z_MIDDLE]) - gas[XI_ORIGIN]) * gas[XI_PER_SPACING]
+    i, t = cell(min(max(place, 0.0), gas[XI_CELLS]), int(gas[XI_CELLS]))
+    w0, w1, w2, w3 = weights(t)
+    at = int(gas[LOSS_BLOCK]) + i
+    return float(np.exp(w0 * gas[at] + w1 * gas[at + 1] + w2 * gas[at + 2] + w3 * gas[at + 3]) * p)
+
+
+@compiled
 def conductivity_slope(gas: Gas, xi: float, z: float) -> float:
     """∂ ln σ/∂ ln T at constant pressure [-]."""
     columns, i, t, j, s = _place(gas, xi, z)
@@ -190,7 +208,8 @@ def temperature(xi: float, z: float) -> float:
 
 @compiled
 def inside(gas: Gas, xi: float, z: float) -> bool:
-    """Whether a state lies within the table."""
+    """Whether a state lies within the table, and its temperature within the species data."""
     i = (xi - gas[XI_ORIGIN]) * gas[XI_PER_SPACING]
     j = (z - gas[Z_ORIGIN]) * gas[Z_PER_SPACING]
-    return bool(0.0 <= i <= gas[XI_CELLS] and 0.0 <= j <= gas[Z_CELLS])
+    within = 0.0 <= i <= gas[XI_CELLS] and 0.0 <= j <= gas[Z_CELLS]
+    return bool(within and xi + SHEAR * z <= LN_HOTTEST)

@@ -10,9 +10,12 @@ from numpy.typing import ArrayLike, NDArray
 from explorer.physics import gas, propellant
 from explorer.physics.compounds import METAL_SEEDS, WATER, Compound
 
-#: Alkali mass fraction in the gas that stands for none [-]: seed chosen, but nothing fed or vaporized. It conducts a
-#: two thousandth of what a usual seed does.
-LEAST_ALKALI: Final[float] = 1e-9
+#: Alkali mass fraction in the gas below which it counts as unseeded [-]: it would conduct a hundredth of what a usual
+#: seed does.
+LEAST_ALKALI: Final[float] = 1e-6
+
+#: ln of the alkali mass fraction that stands for an unseeded gas where a seed is chosen, but none is fed or vaporized.
+LN_UNSEEDED: Final[float] = float(np.log(1e-9))
 
 
 @dataclass(frozen=True)
@@ -122,6 +125,12 @@ class HeatedGas:
 
 #: What a stage's gas is made of.
 Substances = Propellants | HeatedGas
+
+
+def ln_alkali(alkali: ArrayLike) -> NDArray[np.float64]:
+    """Coordinate of the gas table for alkali mass fractions in the gas [-]."""
+    alkali = np.asarray(alkali, dtype=np.float64)
+    return np.where(alkali < LEAST_ALKALI, LN_UNSEEDED, np.log(np.maximum(alkali, LEAST_ALKALI)))
 
 
 def composition(propellants: Substances, values: Mapping[str, ArrayLike]) -> propellant.GasComposition:

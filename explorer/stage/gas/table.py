@@ -22,6 +22,9 @@ from explorer.stage.gas import spline
 #: Slope d ln T / d ln p of the band, between that of a dissociating and that of a frozen expansion.
 SHEAR: Final[float] = 0.11
 
+#: ln of the highest temperature [K] of the species data.
+LN_HOTTEST: Final[float] = float(np.log(6000.0))
+
 #: Grid spacings: ξ, ln p, ln of wall temperature, ln p at the wall; mixture ratio, ln alkali, carrier water.
 SPACING: Final[dict[str, float]] = {
     "xi": 0.06,
@@ -33,12 +36,13 @@ SPACING: Final[dict[str, float]] = {
     "carrier_water": 0.015,
 }
 
-#: Properties at a state: enthalpy, p/ρ, entropy, ln σ, mobility × pressure. In a row they stand in three blocks.
-ENTHALPY, PRESSURE_OVER_DENSITY, ENTROPY, LN_CONDUCTIVITY, MOBILITY_PRESSURE = range(5)
-PROPERTIES: Final[int] = 5
+#: Properties at a state: enthalpy, p/ρ, entropy, ln σ, mobility × pressure, ln of the electrons' energy loss rate over
+#: pressure. In a row they stand in four blocks; of the last only its run with temperature at the middle pressure.
+ENTHALPY, PRESSURE_OVER_DENSITY, ENTROPY, LN_CONDUCTIVITY, MOBILITY_PRESSURE, LN_LOSS = range(6)
+PROPERTIES: Final[int] = 6
 
 #: Bump when the content of a table changes for the same axes.
-FORMAT: Final[int] = 2
+FORMAT: Final[int] = 3
 
 
 class Mixture(Protocol):
@@ -118,9 +122,9 @@ class TableAxes:
         first, second, third = (
             axis.nodes if axis.nodes == 1 else axis.nodes + 2 for axis in self.composition
         )
-        states = PROPERTIES * (self.xi.nodes + 2) * (self.ln_pressure.nodes + 2)
+        states = (PROPERTIES - 1) * (self.xi.nodes + 2) * (self.ln_pressure.nodes + 2)
         wall = (self.ln_wall_temperature.nodes + 2) * (self.ln_wall_pressure.nodes + 2)
-        return first, second, third, states + wall
+        return first, second, third, states + wall + self.xi.nodes + 2
 
     def as_array(self) -> NDArray[np.float64]:
         """Origin, 1/spacing and nodes of each axis [-], rows in the order of the fields: for the compiled side."""
@@ -131,9 +135,9 @@ class TableAxes:
 class GasTable(NamedTuple):
     """A gas table in the form in which compiled code reads it.
 
-    Single precision halves what a point has to read and shifts the properties by 1e-7 at most. A row is four blocks,
+    Single precision halves what a point has to read and shifts the properties by 1e-7 at most. A row is five blocks,
     each flattened: (ξ, z, [enthalpy, p/ρ]), (ξ, z) entropy, (ξ, z, [ln σ, mobility × pressure]), (ln T_w, ln p) wall
-    enthalpy.
+    enthalpy, (ξ) ln of energy loss rate over pressure at the middle z.
     """
 
     coefficients: NDArray[np.float32]  #: [SI] shape (composition coefficients 1, 2, 3, row)
@@ -165,6 +169,7 @@ def _row(axes: TableAxes, mixture: Mixture, coordinates: tuple[float, float, flo
     values[ENTROPY, order] = states.entropy
     values[LN_CONDUCTIVITY, order] = np.log(states.conductivity)
     values[MOBILITY_PRESSURE, order] = states.mobility * pressure[order]
+    values[LN_LOSS, order] = np.log(states.loss_rate / pressure[order])
     T_w, z_w = np.meshgrid(
         np.exp(axes.ln_wall_temperature.values), axes.ln_wall_pressure.values, indexing="ij"
     )
@@ -223,6 +228,7 @@ def gas_table(axes: TableAxes, mixture: Mixture, *, mapper: Mapper = _in_turn) -
     wall = nodal[..., states:].reshape(*n, axes.ln_wall_temperature.nodes, axes.ln_wall_pressure.nodes)
     for axis in (0, 1, 2):
         state, wall = spline.prefiltered(state, axis), spline.prefiltered(wall, axis)
+    loss = spline.prefiltered(state[..., LN_LOSS, :, axes.ln_pressure.nodes // 2], 3)
     state = spline.prefiltered(spline.prefiltered(state, 4), 5)
     wall = spline.prefiltered(spline.prefiltered(wall, 3), 4)
     blocks = [
@@ -230,6 +236,7 @@ def gas_table(axes: TableAxes, mixture: Mixture, *, mapper: Mapper = _in_turn) -
         state[..., ENTROPY, :, :],
         np.stack([state[..., LN_CONDUCTIVITY, :, :], state[..., MOBILITY_PRESSURE, :, :]], axis=-1),
         wall,
+        loss,
     ]
     coefficients = np.concatenate([block.reshape(*block.shape[:3], -1) for block in blocks], axis=3)
     return GasTable(np.ascontiguousarray(coefficients, dtype=np.float32), axes.as_array())

@@ -25,8 +25,8 @@ OVERHEATING_LIMIT: Final[float] = 0.5
 #: Axial field along an insulating wall that breaks down to neighbours [V/m]: Stanford HTGL, DTIC ADA025949, 1975.
 WALL_FIELD_LIMIT: Final[float] = 4e3
 
-#: |E − uB|/n above which electrons leave the gas temperature [V m²]: 5 Td, kinetic estimate.
-REDUCED_FIELD_LIMIT: Final[float] = 5e-21
+#: Electrons' excess over the gas temperature above which the current is underestimated [-]; estimate.
+ELECTRON_EXCESS_LIMIT: Final[float] = 0.02
 
 #: Exit over ambient pressure below which the flow separates [-]; common practice, no source.
 SEPARATION_RATIO: Final[float] = 0.4
@@ -62,7 +62,7 @@ def warning_bits(points: Points, grade: str | None) -> NDArray[np.uint32]:
         mark("current_density", points.of_pair(pair.name, "max_current_density") > DIFFUSE_LIMIT)
         mark("overheating", points.of_pair(pair.name, "overheating_number") > OVERHEATING_LIMIT)
         mark("hall_field", points.of_pair(pair.name, "max_hall_field") > WALL_FIELD_LIMIT)
-        mark("hot_electrons", points.of_pair(pair.name, "max_reduced_field") > REDUCED_FIELD_LIMIT)
+        mark("hot_electrons", points.of_pair(pair.name, "electron_excess_share") > ELECTRON_EXCESS_LIMIT)
     for one, two in zip(points.design.pairs, points.design.pairs[1:], strict=False):
         behind = points.of_electrodes(one.name, "start") + points.of_electrodes(one.name, "length")
         spacing = points.of_electrodes(two.name, "start") - behind

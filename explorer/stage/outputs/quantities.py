@@ -29,7 +29,7 @@ def _stage_mass(points: Points) -> FloatArray:
 def _reynolds_number(points: Points) -> FloatArray:
     gap, width = points.value("channel.gap_in"), points.value("channel.width_in")
     return similarity.reynolds_number(
-        mass_flux=points["gas_flow"] / (gap * width),
+        mass_flux=points["channel_flow"] / (gap * width),
         diameter=similarity.hydraulic_diameter(gap=gap, width=width),
         viscosity=similarity.sutherland_viscosity(points["inlet_temperature"]),
     )
@@ -43,12 +43,13 @@ _OF_PAIR: Final[dict[str, Callable[[Points, str], FloatArray]]] = {
     "leak_current": lambda q, p: q.current(p) - q.of_pair(p, "plasma_current"),
     "electrical_power": Points.electrical_power,
     "power_delivered": lambda q, p: -q.electrical_power(p),
-    "load_factor": lambda q, p: _quotient(
-        q.of_pair(p, "terminal_voltage") * q.of_electrodes(p, "length"), q.of_pair(p, "emf_integral")
-    ),
+    "load_factor": lambda q, p: _quotient(q.of_pair(p, "terminal_voltage"), q.of_pair(p, "mean_back_emf")),
     "inlet_hall_parameter": lambda q, p: q["inlet_mobility"] * q.of_pair(p, "field"),
+    "interaction_parameter": lambda q, p: (
+        q.of_pair(p, "interaction_per_length") * q.of_electrodes(p, "length")
+    ),
     "force_from_current": lambda q, p: hand_bounds.force_from_current(
-        current=np.abs(q.of_pair(p, "plasma_current")), field=q.of_pair(p, "field"), gap=q.at_middle(p, "gap")
+        current=np.abs(q.of_pair(p, "plasma_current")), field_gap=q.of_pair(p, "largest_field_gap")
     ),
     "force_from_diffuse_limit": lambda q, p: hand_bounds.force_from_current_density(
         current_density=DIFFUSE_LIMIT,
@@ -80,7 +81,7 @@ _OF_STAGE: Final[dict[str, Callable[[Points], FloatArray]]] = {
     "exit_pressure_change": lambda q: q["exit_pressure"] - q["exit_pressure_open_circuit"],
     "thrust_gain": lambda q: q["thrust"] - q["thrust_open_circuit"],
     "thrust_gain_heating": lambda q: q["thrust_heating"] - q["thrust_open_circuit"],
-    "jet_power": lambda q: hand_bounds.jet_power(mass_flow=q["gas_flow"], velocity=q["exit_velocity"]),
+    "jet_power": lambda q: hand_bounds.jet_power(mass_flow=q["channel_flow"], velocity=q["exit_velocity"]),
     "thrust_per_power": lambda q: _quotient(output(q, "thrust_gain"), output(q, "electrical_power")),
     "magnet_mass": masses.magnet_mass,
     "yoke_mass": masses.yoke_mass,

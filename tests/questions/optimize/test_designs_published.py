@@ -35,7 +35,9 @@ def extraction(*, segmented=True, voltage_drop=0.0):
         "reactant_enthalpy": GAS.heat_capacity * temperature / perfect_gas.temperature_ratio(mach, GAS.gamma),
         "chamber_pressure": pressure / perfect_gas.pressure_ratio(mach, GAS.gamma),
         "combustion_efficiency": 1.0,
+        "heat_loss_share": 1.0,
         "conductivity_factor": 1.0,
+        "nozzle_lag": 1.0,
         "throat_flow_area": GAP**2 / perfect_gas.area_ratio(mach, GAS.gamma),
         "length": 1.2 * LENGTH,
         "gap_in": GAP,
@@ -82,7 +84,7 @@ def extraction(*, segmented=True, voltage_drop=0.0):
         power = -found["terminal_voltage"] * found["plasma_current"]
         return {
             "power": power,
-            "load_factor": found["terminal_voltage"] * LENGTH / found["emf_integral"],
+            "load_factor": found["terminal_voltage"] / found["mean_back_emf"],
             "efficiency": power / (-found["lorentz_force"] * found["inlet_velocity"]),
             "slowed": 1.0 - found["outlet_velocity"] / found["inlet_velocity"],
         }

@@ -122,6 +122,24 @@ def test_the_effect_is_set_against_the_thrust_and_a_heater(bench_point: Point) -
     assert f"{100 * found['thrust_gain_heating'] / found['thrust_gain']:.2g} % of that" in words
 
 
+def test_a_heater_without_a_number_is_said_to_have_none(bench: Study) -> None:
+    """Hard on, the push keeps the flow supersonic where the heat alone would choke it."""
+    hard = {
+        "magnet.field": "1.5 T",
+        "gas.conductivity_factor": 3.0,
+        "electrodes.main.drop_resistance": "0 ohm m^2",
+        "electrodes.main.source.current_limit": "5000 A",
+        "electrodes.main.source.voltage": "680 V",
+    }
+    point = solve(bench, hard)
+    assert point.status == "ok"
+    assert point.quantities["thrust_gain"] > 5.0
+    assert np.isnan(point.quantities["thrust_gain_heating"])
+    words = in_short(point)
+    assert "is not known" in words
+    assert "the magnet's" not in words
+
+
 def test_without_a_field_a_heater_is_said_to_give_it_all(bench: Study) -> None:
     assert "The magnet adds nothing here." in in_short(solve(bench, {"magnet.field": "0 T"}))
 

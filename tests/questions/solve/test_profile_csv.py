@@ -77,7 +77,7 @@ def test_energy_closes(point: Point) -> None:
     power = integral(parts, ["current_density", "electric_field", "gap", "width"])
     heat = integral(parts, ["wall_heat_per_length"])
     change = parts[-1].iloc[-1]["total_enthalpy"] - parts[0].iloc[0]["total_enthalpy"]
-    assert point.quantities["gas_flow"] * change == pytest.approx(power - heat, rel=1e-6)
+    assert point.quantities["channel_flow"] * change == pytest.approx(power - heat, rel=1e-6)
     assert heat == pytest.approx(point.quantities["wall_heat"], rel=1e-6)
 
 

@@ -237,7 +237,7 @@ HARD = {  # nothing but the gas between the electrodes
         ("seed_not_soluble", {"gas.seed_water": [1.1, 0.6]}),
         (
             "hot_electrons",
-            {**HARD, "gas.conductivity_factor": 0.05, "electrodes.main.source.voltage": [150.0, 900.0]},
+            {**HARD, "electrodes.main.source.voltage": [150.0, 600.0]},
         ),
         ("overheating", {**HARD, "electrodes.main.source.voltage": [100.0, 600.0]}),
     ],
