@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from explorer.physics.compiled import compiled
 from explorer.stage.gas.expansion import throat, xi_of_enthalpy
 from explorer.stage.gas.lookup import contract, entropy, gas_space
-from explorer.stage.gas.propellants import LEAST_ALKALI, LN_UNSEEDED
+from explorer.stage.gas.propellants import LEAST_ALKALI
 from explorer.stage.gas.table import SHEAR
 
 Array = NDArray[np.float64]
@@ -148,9 +148,9 @@ def pressures(
             seed, water = chamber.vaporized_share[n] * solution, chamber.water_share[n] * solution
             total = fuel + oxidizer + seed + water
             alkali = alkali_share * seed / total
-            ln_alkali = LN_UNSEEDED if alkali_share > 0.0 else 0.0
-            if alkali >= LEAST_ALKALI:
-                ln_alkali = np.log(alkali)
+            ln_alkali = axes[1, 0]  # of an unseeded gas, unless the table is of a seeded one
+            if alkali >= LEAST_ALKALI or (alkali_share > 0.0 and axes[1, 2] > 1.0):
+                ln_alkali = np.log(max(alkali, LEAST_ALKALI))
             wanted = (oxidizer / fuel, ln_alkali, water / total)
             mixture = (_held(axes, 0, wanted[0]), _held(axes, 1, wanted[1]), _held(axes, 2, wanted[2]))
             if mixture != held:

@@ -108,7 +108,7 @@ def test_where_the_stage_often_fails_the_summary_has_nulls_for_totals(
 @pytest.mark.parametrize(
     ("options", "said"),
     [
-        (["--base", "20"], "20 rows are fewer than the 26 uncertain rows"),
+        (["--base", "20"], "20 rows are fewer than the 28 uncertain rows"),
         (["--group", "gaps"], "expected NAME=ADDRESS,ADDRESS"),
         (["--group", "Gaps=magnet.field"], "expected NAME=ADDRESS,ADDRESS"),
         (["--group", "a=magnet.fild"], "magnet.fild is not uncertain in this study"),
