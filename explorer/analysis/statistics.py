@@ -190,7 +190,7 @@ def shortest_interval(
     # Against the end that moves less, where values lie dense, the lengths run smoothly.
     ends = ordered[first:last], ordered[inside + first : inside + last]
     along = min(ends, key=np.ptp)
-    if last - first >= _FEWEST_LENGTHS and np.ptp(along) > 0.0:
+    if 1 + np.count_nonzero(np.diff(along)) >= _FEWEST_LENGTHS:
         place = first + int(np.argmin(Polynomial.fit(along, lengths[first:last], 4)(along)))
     return float(ordered[place]), float(ordered[place + inside])
 

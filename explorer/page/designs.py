@@ -168,7 +168,7 @@ def limit_words(limit: Limit) -> str:
     """Return what a limit asks, its chance left out: "current at most 50 A", "no contact in at most 5 %"."""
     if limit.event is None:
         asked = requirement(registry.quantity(limit.quantity), at_least=limit.at_least, at_most=limit.at_most)
-        return f"{registry.quantity(limit.quantity).words} {asked}"
+        return f"{registry.words_of(limit.quantity)} {asked}"
     shares = bounds(percent, at_least=limit.at_least, at_most=limit.at_most)
     return f"{event_words(limit.event)} in {shares}"
 

@@ -34,7 +34,7 @@ _OTHERS: Final = {
     "max_hall_field": "largest Hall field",
     "max_reduced_field": "largest reduced field",
     "electron_excess": "electrons' excess temperature",
-    "electron_excess_share": "electrons' excess over the gas temperature",
+    "electron_excess_share": "relative electron excess",
     "inlet_hall_parameter": "Hall parameter at the inlet",
     "reynolds_number": "Reynolds number",
     "magnetic_reynolds_number": "magnetic Reynolds number",
@@ -43,7 +43,7 @@ _OTHERS: Final = {
     "burnout_velocity": "burn-out velocity",
     "break_even_specific_power": "break-even specific power",
     "break_even_specific_energy": "break-even specific energy",
-    "break_even_gain": "break-even factor on the thrust gain",
+    "break_even_gain": "break-even gain factor",
     "burnout_altitude": "burn-out altitude",
 }
 

@@ -91,10 +91,13 @@ def comparison_picture(found: Comparison) -> Figure | None:
 def names_in_picture(names: Sequence[str]) -> list[str]:
     """What designs are called beside their rows: in words, long ones on two lines."""
     words = [registry.words_of(name) for name in names]
-    long = [textwrap.shorten(own, 2 * _NAME, placeholder="…") for own in words]
-    if len(set(long)) < len(long):
-        long = [f"{place}: {own}" for place, own in enumerate(long, start=1)]
-    return [textwrap.fill(own, _NAME) for own in long]
+    if len(set(map(_on_two_lines, words))) < len(words):
+        words = [f"{place}: {own}" for place, own in enumerate(words, start=1)]
+    return [_on_two_lines(own) for own in words]
+
+
+def _on_two_lines(name: str) -> str:
+    return textwrap.fill(name, _NAME, max_lines=2, placeholder="…")
 
 
 def comparison_figure(
@@ -105,7 +108,8 @@ def comparison_figure(
     """Return designs with their 95 % intervals, and beside them their differences from the first design."""
     rows = list(designs)[:MOST_ROWS]
     with style():
-        figure = blank(8.4, 0.5 + len(rows) * (0.55 + 0.3 * len(names)))
+        each = 0.42 if any("\n" in name for name in names) else 0.3
+        figure = blank(8.4, 0.5 + len(rows) * (0.55 + each * len(names)))
         panels = figure.subplots(len(rows), 2, squeeze=False, width_ratios=(1.0, 1.0))
         for (left, right), row in zip(panels, rows, strict=True):
             ends = [abs(float(end)) for own in designs[row] if own.is_told for end in (own.low, own.high)]

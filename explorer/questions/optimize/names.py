@@ -90,7 +90,9 @@ def limit_head(limit: Limit) -> str:
 
 def event_name(limit: Limit) -> str:
     """Return what a limit is about."""
-    return "points with a number" if is_implied(limit) else event_words(limit.event or limit.quantity)
+    if is_implied(limit):
+        return "points with a number"
+    return registry.words_of(limit.quantity) if limit.event is None else event_words(limit.event)
 
 
 def _bounds(limit: Limit) -> str:

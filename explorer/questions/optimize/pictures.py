@@ -179,9 +179,8 @@ def _stated(judged: JudgedLimit, holds: float) -> float:
 def _label(judged: JudgedLimit) -> str:
     """What a limit asks; of a limit on a chance its words say the chance asked."""
     limit = judged.limit
-    words = limit_words(limit).replace(limit.quantity, registry.words_of(limit.quantity), 1)
     asked = "" if limit.event is not None else f", asked {100 * stated_level(limit):g} %"
-    return held(printed(words) + asked)
+    return held(printed(limit_words(limit)) + asked)
 
 
 def _marker(verdict: str) -> Looks:

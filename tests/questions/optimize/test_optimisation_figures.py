@@ -135,7 +135,7 @@ def test_limits_stand_as_stated_against_what_was_asked_with_their_verdicts_in_wo
     assert [" ".join(label.get_text().split()) for label in axes.get_yticklabels()] == [
         "current at most 50 A, asked 90 %",
         "thrust at least 90 N, asked 90 %",
-        "constricted at most 10 %",
+        "constricted in at most 10 %",
     ]
     assert axes.get_xlabel() == "chance of what each line states, at the proposal [%]"
     assert [line.get_xdata()[0] for line in marked(axes, "|")] == pytest.approx([90.0, 90.0, 10.0])
@@ -180,7 +180,7 @@ def test_designs_stand_where_they_are_in_each_range_and_none_hides_another() -> 
     axes = placed([GAP, grades], (0.0115, "N35"), (0.01155, "N42"), (0.0135, "N52")).axes[0]
     assert [label.get_text() for label in axes.get_yticklabels()] == [
         "gap at the inlet",
-        "magnet.blocks.grade",
+        "magnet block grade",
     ]
     assert {"9 mm", "14 mm", "N35", "N52", "N42"} == set(texts(axes))
     drawn = {line.get_label(): line for line in axes.lines if not str(line.get_label()).startswith("_")}

@@ -291,7 +291,7 @@ def test_csv_carries_units_and_the_same_figures(found: Propagation) -> None:
 
 
 def test_a_status_too_rare_in_one_repeat_is_told_without_drivers(bench: Study) -> None:
-    changed = {"electrodes.main.source.voltage": "25 ± 4 V", "channel.gap_out": "9 ± 0.7 mm"}
+    changed = {"electrodes.main.source.voltage": "25 ± 4 V", "channel.gap_out": "8.8 ± 0.7 mm"}
     found = propagate(bench.replaced(changed), samples=2048)
     assert [name for name in found.status_shares.index if name not in ("ok", "no_contact")] == ["choked"]
     assert 0 < found.points["choked"] < 20

@@ -46,7 +46,7 @@ def test_it_answers_and_writes_page_tables_pictures_and_studies_that_run(
     assert main(["scale", "small.toml", "--toward", "large.toml", *options, "--all"]) == 0
     out, err = capsys.readouterr()
     assert err == ""
-    assert "What no firing of small can ever teach" in out
+    assert "What no firing of small can teach" in out
     assert "WHICH STEPS TO FIRE, AND WHY" in out
     found = summary()
     assert (found["command"], found["study"]) == ("scale", ["small.toml", "large.toml"])
