@@ -125,7 +125,7 @@ def test_a_replacement_may_carry_its_own_uncertainty(bench: str) -> None:
         {"magnet.field": "{ low = '0.4 T', peak = '0.5 T', high = '0.55 T' }"}
     )
     assert study.space.central()["magnet.field"] == pytest.approx(1.45 / 3)
-    assert "magnet.field is replaced by another uncertain value" in study.notes
+    assert "magnetic field is replaced by another uncertain value" in study.notes
 
 
 def test_replacing_one_of_two_ways_takes_the_other_out(plain: str) -> None:
