@@ -54,7 +54,7 @@ def printed_table(ranking: Ranking) -> tuple[Table, int]:
 def percent_cell(share: Estimate) -> str:
     """A share in per cent with the half-width of its 95 % sampling interval."""
     value, high = 100 * float(share), 100 * float(share.high)
-    return f"{value:.1f} (±{high - value:.1f})"
+    return f"{value:z.1f} (±{high - value:.1f})"  # z: no minus zero
 
 
 def running(ranking: Ranking) -> list[tuple[Subject, Estimate]]:
