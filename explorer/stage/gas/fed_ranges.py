@@ -84,6 +84,12 @@ def made_at_speed(feed: Feed, propellants: Propellants, values: Mapping[str, Arr
     return made(streams, chamber, np.array(pressure), propellants.seed)
 
 
+def _made_once(feed: Feed, propellants: Propellants, values: Mapping[str, float], speed: float) -> Fed:
+    """The same at one set of values and one c* [m/s]."""
+    arrays = {address: np.array([value]) for address, value in values.items()}
+    return made_at_speed(feed, propellants, arrays, np.array([speed]))
+
+
 def _speed_of(propellants: Propellants, values: Mapping[str, float], fed: Fed, i: int) -> float:
     """Adiabatic c* [m/s] of one of the mixtures made."""
     ratio, pressure = float(fed.mixture_ratio[i]), float(fed.chamber_pressure[i])
@@ -108,8 +114,7 @@ def central(feed: Feed, propellants: Propellants, values: Mapping[str, float]) -
     """
     speed = _SPEED_GUESS
     for _ in range(_PASSES):
-        arrays = {address: np.array([value]) for address, value in values.items()}
-        fed = made_at_speed(feed, propellants, arrays, np.array([speed]))
+        fed = _made_once(feed, propellants, values, speed)
         if not (fed.mixture_ratio[0] > 0.0 and np.isfinite(fed.mixture_ratio[0])):
             raise ValueError(
                 "no fuel or no oxidizer flows in against the chamber: raise the pressure upstream"
@@ -135,8 +140,7 @@ def refuse_unfed(feed: Feed, propellants: Propellants, values: Mapping[str, floa
     try:
         fed, _ = central(feed, propellants, values)
     except ArithmeticError:  # so lean or so rich that it hardly burns: perhaps for a liquid that hardly flows
-        arrays = {address: np.array([value]) for address, value in values.items()}
-        fed = made_at_speed(feed, propellants, arrays, np.array([_SPEED_GUESS]))
+        fed = _made_once(feed, propellants, values, _SPEED_GUESS)
         ceilings = np.where(ceilings * _HARDLY < fed.chamber_pressure[0], ceilings * _HARDLY, ceilings)
         if np.all(fed.chamber_pressure[0] <= ceilings):
             raise
