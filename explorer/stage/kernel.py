@@ -192,10 +192,17 @@ def exit_of(gas: Gas, point: Row, mass_flow: float, state: FlowState) -> Exit:
 
 @compiled
 def write_flow(
-    gas: Gas, point: Row, inlet: Inlet, outlet: FlowState, exit_open: Exit, exit_on: Exit, result: Row
+    gas: Gas,
+    point: Row,
+    inlet: Inlet,
+    conductivity: float,
+    mobility: float,
+    outlet: FlowState,
+    exit_open: Exit,
+    exit_on: Exit,
+    result: Row,
 ) -> None:
-    """Write down the flow from chamber to exit."""
-    sigma, mobility = electrical(gas, inlet.xi, inlet.z, np.exp(inlet.z))
+    """Write down the flow from chamber to exit, with what the table says of the inlet's electrons [S/m], [m²/(V s)]."""
     u = outlet_velocity(point, inlet.mass_flow, outlet)
     poorer = point.combustion_efficiency / hot_efficiency(point)  # c* of all that flows over the streamtube's
     flow = inlet.mass_flow / poorer
@@ -208,9 +215,9 @@ def write_flow(
     result.inlet_pressure, result.inlet_temperature = np.exp(inlet.z), temperature(inlet.xi, inlet.z)
     result.inlet_velocity = inlet.velocity
     result.inlet_mach = mach_number(gas, inlet.xi, inlet.z, inlet.velocity)
-    result.inlet_conductivity = sigma * point.conductivity_factor * point.nozzle_lag
+    result.inlet_conductivity = conductivity * point.conductivity_factor * point.nozzle_lag
     result.inlet_mobility = mobility * point.conductivity_factor
-    result.inlet_electron_density = sigma / (c.e * mobility) * point.nozzle_lag
+    result.inlet_electron_density = conductivity / (c.e * mobility) * point.nozzle_lag
     result.outlet_pressure, result.outlet_temperature = np.exp(outlet.z), temperature(outlet.xi, outlet.z)
     result.outlet_velocity, result.outlet_mach = u, mach_number(gas, outlet.xi, outlet.z, u)
     result.exit_pressure, result.exit_temperature = np.exp(exit_on.z), temperature(exit_on.xi, exit_on.z)
@@ -279,7 +286,7 @@ def operating_point(
         if warm.outcome == OK:
             exit_warm = exit_of(gas, point, flow, warm.state)
             result.thrust_heating, result.heater_outcome = exit_warm.thrust, exit_warm.outcome
-    write_flow(gas, point, inlet, outlet, exit_open, exit_on, result)
+    write_flow(gas, point, inlet, sigma, mobility, outlet, exit_open, exit_on, result)
     result.thrust_open_circuit, result.thrust = exit_open.thrust, exit_on.thrust
     losses = closed.integrals
     result.wall_heat, result.friction_force = losses.wall_heat, losses.friction
