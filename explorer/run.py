@@ -134,6 +134,13 @@ class Tables:
                     self._made[room, seeded] = None
             return self._made[room, seeded]
 
+    def __getstate__(self) -> dict[str, Any]:
+        """A worker elsewhere gets the tables that are made, makes others itself and has no one to tell of progress."""
+        return self.__dict__ | {"_making": None, "_progress": None}
+
+    def __setstate__(self, state: dict[str, Any]) -> None:
+        self.__dict__ |= state | {"_making": Lock()}
+
     def _table(self, room: int, seeded: bool) -> GasTable:
         ranges = dict(self._ranges)
         if not seeded:  # nothing is fed, or nothing vaporizes, where only the seed's water is left

@@ -1,6 +1,7 @@
 """Gas tables from the cache or built, whatever state the cache is in; chunks; compiled code that can't be kept."""
 
 import os
+import pickle
 import subprocess
 import sys
 from pathlib import Path
@@ -335,3 +336,10 @@ def test_points_that_share_a_mixture_or_a_nozzle_have_the_numbers_that_they_have
     alone = np.concatenate([found([place]) for place in range(len(stages))])
     np.testing.assert_array_equal(found(order), alone[order])
     assert len({row.tobytes() for row in alone}) == len(stages) - 1
+
+
+def test_tables_go_to_a_worker_elsewhere_and_make_others_there():
+    tables = tables_over([BENCH])
+    there = pickle.loads(pickle.dumps(tables))
+    assert np.array_equal(there(0, True).coefficients, tables(0, True).coefficients)
+    assert there(1, True) is not None

@@ -75,7 +75,7 @@ def _weightiest(addresses: Sequence[str], sample: Sample) -> tuple[str, ...]:
     cube = np.concatenate([plan.points(s, n) for s in range(plan.scrambles) for n in chunks])
     side = joint.sides[-1]
     values = side.values(joint.space.values(cube[:, : joint.space.dimension]))
-    target = sample.fired[side.study.target.quantity].ravel()
+    target = sample.found[-1].quantities[side.study.target.quantity].ravel()
     told = np.isfinite(target)
 
     def closeness(address: str) -> float:

@@ -424,6 +424,14 @@ def test_an_input_that_could_be_shared_is_tried_and_told(monkeypatch) -> None:
     assert tried[(WALL,)].climb == "not worth climbing"
 
 
+def test_inputs_that_could_be_shared_are_tried_where_no_instrument_reads_the_target(monkeypatch) -> None:
+    known(monkeypatch, LINEAR)
+    apart = {key: item for key, item in SHARED.items() if key != "shared"}
+    found = scale(*ends({FACTOR: apart, WALL: WALLS}, AMMETER), steps=2, samples=512)
+    assert found.ladder is not None
+    assert {remedy.kind for remedy in found.ladder.remedies} >= {"sharper", "shared"}
+
+
 def test_a_model_error_of_a_regime_that_only_larger_designs_have_is_tried(monkeypatch) -> None:
     # The bench tells all that the model's error has in common; past a border half-way it would tell nothing of it.
     past = {"interaction_parameter": lambda v: np.where(along(v) > 0.4, 0.5, 0.01)}

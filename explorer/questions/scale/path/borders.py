@@ -83,7 +83,7 @@ def borders_of(first: Study, second: Study) -> tuple[Border, ...]:
     for warning in registry.WARNINGS:
         if warning.code not in _STOOD_FOR:
             regime = Regime(
-                warning.title,
+                warning.title.partition(":")[0],  # what follows from it stands in the sentence
                 f"{CHANCE}{warning.code}",
                 0.0,
                 f"firings carry the warning: {warning.title}",
