@@ -4,13 +4,20 @@ Compiled functions cannot have keyword-only arguments; callers name arguments of
 """
 
 from collections.abc import Callable
-from typing import Any, Final, TypeVar
+from typing import Any, Final, ParamSpec, TypeAlias, TypeVar
 
 import numba
+import numpy as np
+from numba.extending import register_jitable
+from numpy.typing import NDArray
 
 from explorer.physics.kept_code import KeptCode
 
 Function = TypeVar("Function", bound=Callable[..., Any])
+Arguments = ParamSpec("Arguments")
+
+#: What an `elementwise` formula takes: one number, or an array of them.
+Values: TypeAlias = float | NDArray[np.float64]
 
 #: Liberties for the compiler: fused multiply-add, reordered sums, reciprocals. NaN and infinity keep their meaning.
 _ALLOWED: Final[set[str]] = {"contract", "reassoc", "arcp", "nsz"}
@@ -30,3 +37,17 @@ def compiled(function: Function) -> Function:
     dispatcher._cache = KeptCode(function)  # in place of Numba's own, as its `enable_caching` does
     decorated: Function = dispatcher
     return decorated
+
+
+def elementwise(function: Callable[Arguments, Any]) -> Callable[Arguments, Any]:
+    """The function as it stands, for numbers and arrays that broadcast; built in wherever compiled code calls it.
+
+    Parameters
+    ----------
+    function : callable
+        A formula of NumPy's elementwise functions, without branches.
+    """
+    built_in: Callable[Arguments, Any] = register_jitable(nogil=True, error_model="numpy", fastmath=_ALLOWED)(
+        function
+    )
+    return built_in
