@@ -67,8 +67,7 @@ def dissociative_rate(temperature: Values, exponent: Values) -> Values:
     exponent : float or array
         [-] of the fall with temperature, 0.5 to 1.4.
     """
-    fall: Values = (DISSOCIATIVE_TEMPERATURE / temperature) ** exponent
-    return DISSOCIATIVE * fall
+    return DISSOCIATIVE * np.exp(exponent * np.log(DISSOCIATIVE_TEMPERATURE / temperature))
 
 
 @elementwise
