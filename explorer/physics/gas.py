@@ -294,5 +294,6 @@ def data_digest(species: tuple[str, ...] | None = None) -> str:
     names = [*BASE_SPECIES, *(name for group in ALKALI_SPECIES.values() for name in group)]
     names = names if species is None else list(species)
     content += [[name, _species()[name].input_data["thermo"]] for name in names]
-    content += [cross_sections(names, np.geomspace(0.01, 5.0, 50)).tolist()]
+    neutral = [name for name in names if _species()[name].charge == 0]
+    content += [cross_sections(neutral, np.geomspace(0.01, 5.0, 50)).tolist()]
     return hashlib.sha256(json.dumps(content, default=str).encode()).hexdigest()[:16]

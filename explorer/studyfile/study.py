@@ -18,7 +18,7 @@ from explorer.studyfile.inherited import Change, Inheritance
 from explorer.studyfile.inputs.correlations import space_of
 from explorer.studyfile.inputs.numbers import Given, Known, given_by
 from explorer.studyfile.inputs.plausibility import check_plausible
-from explorer.studyfile.inputs.stated_gas import is_fed
+from explorer.studyfile.inputs.stated_gas import is_fed, seed_oxides_note
 from explorer.studyfile.inputs.varied import made_exact_by, still_varied
 from explorer.studyfile.names import pair_names
 from explorer.studyfile.rig import Rig
@@ -230,7 +230,7 @@ def study_of(
         wishes=search.wishes(model.wanted, pairs, inherited),
         limits=search.limits(model.limit, pairs, inherited),
         flight=flight,
-        notes=tuple(notes),
+        notes=(*notes, *seed_oxides_note(choices)),
         rig=Rig() if rig is None else rig,
         document=raw,
         replacements=dict(replacements),

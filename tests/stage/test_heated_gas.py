@@ -81,6 +81,58 @@ def test_cold_nitrogen_expands_as_its_heat_capacity_says(tmp_path):
     assert found["characteristic_velocity"] == pytest.approx(p / max(fluxes), rel=1e-4)
 
 
+#: Molar masses [kg/mol] of the noble gases, CIAAW 2021.
+NOBLE = {"He": 4.0026e-3, "Ar": 39.95e-3, "Kr": 83.798e-3, "Xe": 131.293e-3}
+
+
+@pytest.mark.parametrize("name", NOBLE)
+def test_a_noble_gas_is_a_perfect_gas_of_five_thirds(name, tmp_path):
+    """c*, critical flow, and the state at inlet and exit in closed form (NACA report 1135); no friction, no heat.
+
+    Xenon, the easiest to ionise, has less than one ion in a million atoms at 3600 K (Saha).
+    """
+    T, g = 3600.0, 5 / 3
+    study = study_named("heated", tmp_path).replaced(
+        {
+            "gas.components": f"{name} 1",
+            "gas.seed": "none",
+            "gas.stagnation_temperature": f"{T} K",
+            "channel.friction_coefficient": "0",
+            "channel.heat_transfer_factor": "0",
+        }
+    )
+    found, values = solve(study).quantities, study.central()
+    speed = np.sqrt(R / NOBLE[name] * T / g) * ((g + 1) / 2) ** ((g + 1) / (2 * (g - 1)))
+    throat = np.pi / 4 * values["nozzle.throat_diameter"] ** 2 * values["nozzle.discharge_coefficient"]
+    assert found["characteristic_velocity"] == pytest.approx(speed, rel=1e-4)
+    assert found["gas_flow"] == pytest.approx(values["gas.chamber_pressure"] * throat / speed, rel=1e-4)
+    outlet = values["channel.gap_out"] * values["channel.width_out"]
+    areas = {
+        "inlet": values["channel.gap_in"] * values["channel.width_in"],
+        "outlet": outlet,
+        "exit": outlet * values["exit.area_ratio"],
+    }
+    for place, area in areas.items():
+        grid = np.linspace(1.01, 10, 20000)
+        mach = float(np.interp(area / throat, [perfect_gas.area_ratio(m, g) for m in grid], grid))
+        expected = T / (1 + (g - 1) / 2 * mach**2)
+        assert found[f"{place}_temperature"] == pytest.approx(expected, rel=1e-4), place
+
+
+def test_argon_with_a_trace_of_cesium_flows_as_argon_and_conducts(tmp_path):
+    """1e-4 of cesium by mole moves c* by less than 2e-4, and gives a conductivity that argon alone has not."""
+    study = study_named("heated", tmp_path).replaced({"gas.components": "Ar 1", "gas.seed": "none"})
+    gas = study.document["gas"] | {"components": {"Ar": 0.9999, "Cs": 1e-4}}
+    for key in ("seed", "seed_fraction", "seed_vaporized"):
+        gas.pop(key, None)
+    pure, seeded = (
+        solve(study).quantities,
+        solve(study_of({**study.document, "gas": gas}, None, {})).quantities,
+    )
+    assert seeded["characteristic_velocity"] == pytest.approx(pure["characteristic_velocity"], rel=2e-4)
+    assert seeded["inlet_conductivity"] > 1e3 * pure["inlet_conductivity"]
+
+
 def test_shares_by_mole_and_by_mass_are_the_same_gas():
     """By hand: 0.98 mol N2 and 0.02 mol Cs weigh 27.454 g and 2.658 g."""
     by_mole = {"N2": 0.98, "Cs": 0.02}

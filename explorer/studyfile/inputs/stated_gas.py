@@ -106,6 +106,20 @@ def settled_by(choices: Mapping[str, str]) -> dict[str, float]:
     )
 
 
+def seed_oxides_note(choices: Mapping[str, str]) -> tuple[str, ...]:
+    """Return what a reader must know where the seed's oxides are not scarce: in oxygen without hydrogen."""
+    if not is_heated(choices) or choices["gas.seed"] == "none":
+        return ()
+    shares = shares_of_text(choices[COMPONENTS])
+    if "O2" not in shares or {"H2", "H2O"} & set(shares) or "hydroxide" in choices["gas.seed"]:
+        return ()
+    return (
+        "the seed's oxides count as transparent to electrons, for nobody knows their cross section: in dry oxygen"
+        " the conductivity may come out too high, in air by a quarter at 2000 K and a tenth at 3000 K; let"
+        " gas.conductivity_factor reach as far down",
+    )
+
+
 def _need_if_heated(address: str, choices: Mapping[str, str]) -> Need | None:
     if address in ("gas.stagnation_temperature", COMPONENTS):
         return Need(True, reason=f": the study states {COMPONENTS}")
