@@ -4,20 +4,18 @@ Compiled functions cannot have keyword-only arguments; callers name arguments of
 """
 
 from collections.abc import Callable
-from typing import Any, Final, ParamSpec, TypeAlias, TypeVar
+from typing import Any, Final, TypeAlias, TypeVar
 
 import numba
-import numpy as np
 from numba.extending import register_jitable
-from numpy.typing import NDArray
 
 from explorer.physics.kept_code import KeptCode
 
 Function = TypeVar("Function", bound=Callable[..., Any])
-Arguments = ParamSpec("Arguments")
 
-#: What an `elementwise` formula takes: one number, or an array of them.
-Values: TypeAlias = float | NDArray[np.float64]
+#: What an `elementwise` formula takes and returns: one number, or an array of them. Compiled callers have the one,
+#: others mostly the other, and no type says "whichever came in", so that mypy looks at the callers' own annotations.
+Values: TypeAlias = Any
 
 #: Liberties for the compiler: fused multiply-add, reordered sums, reciprocals. NaN and infinity keep their meaning.
 _ALLOWED: Final[set[str]] = {"contract", "reassoc", "arcp", "nsz"}
@@ -39,7 +37,7 @@ def compiled(function: Function) -> Function:
     return decorated
 
 
-def elementwise(function: Callable[Arguments, Any]) -> Callable[Arguments, Any]:
+def elementwise(function: Function) -> Function:
     """The function as it stands, for numbers and arrays that broadcast; built in wherever compiled code calls it.
 
     Parameters
@@ -47,7 +45,6 @@ def elementwise(function: Callable[Arguments, Any]) -> Callable[Arguments, Any]:
     function : callable
         A formula of NumPy's elementwise functions, without branches.
     """
-    built_in: Callable[Arguments, Any] = register_jitable(nogil=True, error_model="numpy", fastmath=_ALLOWED)(
-        function
-    )
-    return built_in
+    built_in = register_jitable(nogil=True, error_model="numpy", fastmath=_ALLOWED)
+    kept: Function = built_in(function)
+    return kept

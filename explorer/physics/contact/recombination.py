@@ -90,7 +90,8 @@ def recombination_rate(
         [-] as in `dissociative_rate`.
     """
     alkali = alkali_share * three_body_rate(temperature, number_density)
-    return factor * (alkali + (1.0 - alkali_share) * dissociative_rate(temperature, exponent))
+    flame = (1.0 - alkali_share) * dissociative_rate(temperature, exponent)
+    return factor * (alkali + flame)
 
 
 @elementwise
