@@ -111,7 +111,7 @@ def test_far_from_the_core_its_density_no_longer_counts():
     flux = (1.5 ** (1 / 3) * whole) ** 3
     assert flux == pytest.approx(33.09, rel=1e-3)
     assert a * b == pytest.approx(2.0, rel=2e-3)
-    assert 6 * S_0**2 == pytest.approx(flux, rel=5e-3)
+    assert flux == pytest.approx(6 * S_0**2, rel=5e-3)
 
 
 def test_without_recombination_ions_diffuse_to_the_edge():
