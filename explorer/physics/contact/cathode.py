@@ -9,9 +9,11 @@ with a bracket and a fixed number of steps. CONTACT.md, section 3.
 Formulas take numbers or arrays that broadcast, and are built into compiled code.
 """
 
+from collections.abc import Callable
 from typing import Final, NamedTuple
 
 import numpy as np
+from numba.extending import overload
 
 from explorer import constants as c
 from explorer.physics.compiled import Values, elementwise
@@ -29,7 +31,8 @@ RICHARDSON: Final[float] = 6e5
 #: S → ∞, where n_c no longer counts (n″ = n² between infinity and zero: flux 33.09 D²/(β y³)).
 _ABSORBED: Final = (2.35, 1.43, 1.4)
 
-_STEPS: Final[int] = 28  # of Newton with a bracket; most cases need 6, the farthest some 25
+_STEPS: Final[int] = 40  # of Newton with a bracket at most; most cases need 6, the farthest some 30
+_SETTLED: Final[float] = 1e-11  # change of the edge's coordinate
 _FARTHEST: Final[float] = 90.0  # ln(y_s/(s − y_s)) of the bracket's ends
 _LEAST: Final[float] = 1e-30  # [V, A/m²] in place of zero, under a logarithm
 
@@ -52,6 +55,24 @@ class CathodeState(NamedTuple):
     sheath_share: Values  #: [-] of the layer's thickness, (s − y_s)/s
     voltage_slope: Values  #: [-] d ln V_s by the edge's coordinate
     current_slope: Values  #: [A/m²] of ions and emission together by the edge's coordinate
+
+
+def _settled(change: Values) -> bool:
+    """Whether a root needs no more steps: compiled code asks point by point, arrays take them all.
+
+    So that a point's number does not depend on which others stand beside it.
+    """
+    return False
+
+
+def _settled_compiled(change: Values) -> Callable[[Values], bool]:
+    def settled(change: Values) -> bool:
+        return bool(abs(change) < _SETTLED)
+
+    return settled
+
+
+overload(_settled)(_settled_compiled)
 
 
 @elementwise
@@ -94,7 +115,8 @@ def state_at(cathode: Cathode, w: Values) -> CathodeState:
     # slopes by w, recombination's temperature taken as three-body's: near enough for Newton
     ion_slope = -r * (1.0 + fall * t / T_plasma) * (1.0 + a * b * z / (1.0 + z))
     voltage_slope = 0.5 * (ion_slope - 3.0 * t + 0.5 * fall * t * r / T_sheath)
-    lift = np.sqrt(c.e**3 * field / (4.0 * np.pi * c.epsilon_0)) / (c.k * T_w)
+    lifted = np.sqrt(c.e**3 * field / (4.0 * np.pi * c.epsilon_0))
+    lift = (lifted < cathode.work_function) * lifted / (c.k * T_w)
     current = cathode.ion_factor * ions
     slope = current * ion_slope + emission * 0.5 * lift * (voltage_slope + t)
     return CathodeState(voltage, field, current, emission, r, voltage_slope, slope)
@@ -116,7 +138,9 @@ def state_of_voltage(cathode: Cathode, voltage: Values) -> CathodeState:
         excess = np.log(np.maximum(state.voltage, _LEAST)) - wanted  # falls with w
         low, high = low + (excess > 0.0) * (w - low), high + (excess <= 0.0) * (w - high)
         step, middle = w - excess / state.voltage_slope, 0.5 * (low + high)
-        w = middle + ((step >= low) * (step <= high)) * (step - middle)
+        before, w = w, middle + ((step >= low) * (step <= high)) * (step - middle)
+        if _settled(w - before):
+            break
     return state_at(cathode, w)
 
 
@@ -150,7 +174,9 @@ def cathode_voltage(cathode: Cathode, current: Values) -> Values:
         excess = np.log(total) - wanted
         low, high = low + (excess > 0.0) * (w - low), high + (excess <= 0.0) * (w - high)
         step, middle = w - excess * total / state.current_slope, 0.5 * (low + high)
-        w = middle + ((step >= low) * (step <= high)) * (step - middle)
+        before, w = w, middle + ((step >= low) * (step <= high)) * (step - middle)
+        if _settled(w - before):
+            break
     return state_at(cathode, w).voltage
 
 
@@ -184,7 +210,9 @@ def limited_current(
         low, high = low + (excess > 0.0) * (w - low), high + (excess <= 0.0) * (w - high)
         slope = (drop * state.voltage_slope + state.current_slope * gap_resistance) / whole
         step, middle = w - excess / slope, 0.5 * (low + high)
-        w = middle + ((step >= low) * (step <= high)) * (step - middle)
+        before, w = w, middle + ((step >= low) * (step <= high)) * (step - middle)
+        if _settled(w - before):
+            break
     last = state_at(cathode, w)
     j = np.minimum(last.emission + last.ion_current, driving_voltage / gap_resistance)
     return j, driving_voltage - j * gap_resistance
