@@ -151,7 +151,11 @@ def test_ions_in_the_same_integral_resist_more_than_in_series():
     assert 1.0 < in_series_over_together({"H2O": 2.0, "CO": 1.0, "CO2": 1.0}, 2500.0, 1e19) < 1.005
 
 
-@pytest.mark.parametrize("row", REFERENCE["argon"]["rows"], ids=lambda row: f"{row['temperature']:.0f} K")
+@pytest.mark.parametrize(
+    "row",
+    [row for row in REFERENCE["argon"]["rows"] if not row.get("boltzmann")],
+    ids=lambda row: f"{row['temperature']:.0f} K",
+)
 def test_argon_in_equilibrium_conducts_as_tables_say(row):
     """R. S. Devoto, Phys. Fluids 16 (1973) 616, as tables of thermal plasmas repeat it; from memory, so ± 30 %."""
     gas = gas_model.phase(None, species=("Ar", "Ar+", "Electron"))
