@@ -42,10 +42,10 @@ _MOST_RECENT: Final[int] = 4
 
 @lru_cache(maxsize=64)
 def _axes(
-    propellants: Substances, ranges: tuple[tuple[str, tuple[float, float]], ...], room: Room
+    propellants: Substances, ranges: tuple[tuple[str, tuple[float, float]], ...], room: Room, layers: bool
 ) -> TableAxes:
     """Return the axes for these ranges of what shapes them; laying them out takes some dozens of milliseconds."""
-    return table_axes(propellants, dict(ranges), room)
+    return table_axes(propellants, dict(ranges), room, layers=layers)
 
 
 class Evaluated(NamedTuple):
@@ -163,8 +163,9 @@ def table_for(
     The cache folder is the user's own by default; errors are those of `Tables`.
     """
     folder = cache or cache_folder()
-    shaping = tuple((address, ranges[address]) for address in SHAPING_INPUTS if address in ranges)
-    axes = _axes(design.propellants, shaping, room)
+    own = [f"electrodes.{pair.name}.wall_temperature" for pair in design.pairs if pair.computed]
+    shaping = tuple((address, ranges[address]) for address in (*SHAPING_INPUTS, *own) if address in ranges)
+    axes = _axes(design.propellants, shaping, room, design.layers)
     if axes.equilibria > MOST_EQUILIBRIA:
         raise ValueError(
             f"the ranges of mixture ratio, seed and pressure are too wide for one gas table ({axes.equilibria:.1e}"

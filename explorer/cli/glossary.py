@@ -33,7 +33,6 @@ ALSO: Final = {
     "model's own error": "the model itself",
     "not told apart": "told apart",
     "on and off": "on/off pair",
-    "contact": "given contact",
 }
 
 #: By word, in the order in which a list shows them.

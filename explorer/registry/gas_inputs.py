@@ -142,6 +142,9 @@ _CONDUCTIVITY: Final = {
         "f_σ",
         "Multiplies the electrons' mobility, for what is not known of their cross sections.",
     ),
+    "gas.recombination_factor": factor(
+        "f_β", "Multiplies the rate at which electrons and ions recombine (known to a factor 2)."
+    ),
     "gas.nozzle_lag": share(
         "f_lag",
         "Multiplies the electron density, for what late recombination in this nozzle leaves cold.",

@@ -15,6 +15,8 @@ from explorer.registry.quantity import (
     uncertain_input,
 )
 
+_ELECTRONVOLT: Final[float] = 1.602176634e-19  # [J], exact in the SI
+
 _parasitic = partial(not_negative, default=0.0, default_origin="assumed")
 
 _NOZZLE: Final = {
@@ -130,6 +132,74 @@ _ELECTRODES: Final = {
         "V",
         high_open=False,
         default=INFINITY,
+        default_origin="assumed",
+    ),
+    "electrodes.*.wall_temperature": positive(
+        "T_we", "Temperature of the pair's electrodes on the gas side; the channel walls' if absent.", "K"
+    ),
+    "electrodes.*.work_function": uncertain_input(
+        "φ",
+        "Work function of the cathode as it is seeded: bare copper and graphite 4.6, seeded 1.8 to 2.6 eV.",
+        "J",
+        "eV",
+        low=_ELECTRONVOLT,
+        low_open=False,
+        high=6.0 * _ELECTRONVOLT,
+        high_open=False,
+        default=4.6 * _ELECTRONVOLT,
+        default_origin="assumed",
+    ),
+    "electrodes.*.layer_factor": factor(
+        "f_s",
+        "Multiplies the cool layers' thickness: reacting gas conducts up to twice as well as frozen gas.",
+        default=1.4,
+        default_origin="assumed",
+    ),
+    "electrodes.*.electron_lag": factor(
+        "f_ℓ", "Multiplies the depth to which electrons outlive the cooling in a layer; 0 for equilibrium."
+    ),
+    "electrodes.*.ion_factor": factor("f_i", "Multiplies the ion current that the cathode's sheath draws."),
+    "electrodes.*.cathode_share": share(
+        "f_c",
+        "The cathode's share of the drop, which draws its current.",
+        low_open=True,
+        default=0.5,
+        default_origin="assumed",
+    ),
+    "electrodes.*.contact_current": positive(
+        "I_c",
+        "Least plasma current that counts as contact.",
+        "A",
+        "mA",
+        default=0.01,
+        default_origin="assumed",
+    ),
+    "electrodes.*.strike_voltage": positive(
+        "V_st",
+        "Drop across one layer that strikes an arc, where it is known; only breakdown and heating strike if absent.",
+        "V",
+        high_open=False,
+        default=INFINITY,
+        default_origin="assumed",
+    ),
+    "electrodes.*.strike_share": positive(
+        "f_st",
+        "Power of one layer, over the wall's heat flux, from which on the layer heats itself and an arc strikes.",
+        default=0.3,
+        default_origin="assumed",
+    ),
+    "electrodes.*.dielectric_factor": factor(
+        "f_b", "Multiplies the breakdown voltage of air for the gas between the electrodes."
+    ),
+    "electrodes.*.arc_fall": positive(
+        "V_f", "Voltage at both roots of an arc together.", "V", default=30.0, default_origin="assumed"
+    ),
+    "electrodes.*.arc_field": positive(
+        "E_a",
+        "Field along an arc's column.",
+        "V/m",
+        "kV/m",
+        default=2e3,
         default_origin="assumed",
     ),
     "electrodes.*.leak_conductance": _parasitic(

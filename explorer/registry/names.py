@@ -82,6 +82,8 @@ STATUSES: Final[tuple[Named, ...]] = _named(
 MODES: Final = ("acceleration", "extraction")
 LAYOUTS: Final = ("continuous", "segmented")
 PHASES: Final = ("gas", "liquid", "solid")
+LAYERS: Final = ("stated", "computed")
+YES_OR_NO: Final = ("no", "yes")
 SOURCES: Final = ("supply", "load")
 SOURCE_OF_MODE: Final = {"acceleration": "supply", "extraction": "load"}
 
@@ -125,6 +127,19 @@ CHOICES: Final[tuple[Choice, ...]] = (
         LAYOUTS,
         "One electrode a wall, or segments each with its own isolated source at the same voltage.",
         default="continuous",
+    ),
+    Choice(
+        "electrodes.*.layer",
+        LAYERS,
+        "Whether voltage drop and resistance of the cool gas layers are stated, and striking taken for granted, or "
+        "computed from the electrodes' temperature, with what the cathode gives.",
+        default="stated",
+    ),
+    Choice(
+        "electrodes.*.struck",
+        YES_OR_NO,
+        "Whether something beside the pair's own source strikes its arc (an igniter, a torch, a fuse wire).",
+        default="no",
     ),
     Choice(
         "electrodes.*.source.kind",
@@ -189,6 +204,16 @@ _WARNINGS: Final = {
     "seed_not_soluble": (
         "seed not soluble in the water given",
         "The seed's carrier water cannot hold this much salt at 20 °C: raise gas.seed_water or heat the feed.",
+    ),
+    "cathode_limited": (
+        "cathode limits the current",
+        "The cathode gives fewer electrons than gas and layers would carry; the rest of the voltage drops in front of "
+        "it: a hotter cathode, one that emits more easily, or more voltage brings more current.",
+    ),
+    "spark": (
+        "sparks without an arc",
+        "The gap breaks down, but the source cannot hold the arc (less than 0.1 A): lower its resistance or raise its "
+        "current limit.",
     ),
 }
 

@@ -102,6 +102,23 @@ _FINDINGS: Final = {
     "interaction_parameter": _plasma("σB²L/ρu", "σB² × pair length over ρu, where its current begins."),
 }
 
+_CONTACT: Final = {
+    "contact": _output(
+        "form", "Form in which the pair conducts: 0 none, 1 spark, 2 diffuse, 3 arc or constricted."
+    ),
+    "contact_margin": _plasma(
+        "V_p/V_n",
+        "Voltage present with the circuit open (less the back EMF) over what the next form of contact needs.",
+    ),
+    "striking_voltage": _plasma(
+        "V_strike", "Source voltage from which on an arc is struck through computed layers.", "V"
+    ),
+    "layer_resistance": _plasma(
+        "r_d", "Computed resistance of both cool layers together, times area.", "ohm m^2"
+    ),
+    "layer_thickness": _plasma("s", "Computed thickness of one cool layer.", "m", "mm"),
+}
+
 _HAND_BOUNDS: Final = {
     "force_from_current": _force(
         "I B g",
@@ -125,6 +142,7 @@ PAIR_OUTPUTS: Final[tuple[Quantity, ...]] = (
     *named(_FIELD, formula="explorer.physics.magnet", per_pair=True),
     *named(_CIRCUIT, formula="explorer.stage.circuit", per_pair=True),
     *named(_FINDINGS, formula="explorer.stage.findings", per_pair=True),
+    *named(_CONTACT, formula="explorer.stage.contact", per_pair=True),
     *named(_HAND_BOUNDS, formula="explorer.physics.hand_bounds", per_pair=True),
     *named(_HALL, formula="explorer.physics.conductivity", per_pair=True),
 )

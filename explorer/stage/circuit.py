@@ -18,11 +18,10 @@ from explorer.stage.gas.flow import FlowState
 from explorer.stage.gas.lookup import Gas
 from explorer.stage.march import NOTHING, Marched, Segment, march
 from explorer.stage.pair_current import (
-    POWERED,
-    Drive,
     Electrodes,
     back_emf_range,
     frozen_current,
+    powered_at,
     threshold_voltage,
 )
 
@@ -110,7 +109,13 @@ def open_voltage(source: Source) -> float:
 
 @compiled
 def proposed_voltage(
-    frozen: Rows, electrodes: Electrodes, source: Source, low: float, high: float, excess: Excess
+    frozen: Rows,
+    electrodes: Electrodes,
+    curve: NDArray[np.float64],
+    source: Source,
+    low: float,
+    high: float,
+    excess: Excess,
 ) -> float:
     """Root of the residual with the frozen current and its excess [V].
 
@@ -122,7 +127,7 @@ def proposed_voltage(
     a, b = low, high
     voltage = min(max(excess.at, a), b)
     for _ in range(80):
-        current, slope = frozen_current(frozen, electrodes, voltage)
+        current, slope = frozen_current(frozen, electrodes, curve, voltage)
         current += excess.current + excess.slope * (voltage - excess.at)
         value = residual(source, voltage, current)
         if abs(value) <= 1e-12 * high:
@@ -141,11 +146,13 @@ def proposed_voltage(
 
 
 @compiled
-def first_bounds(source: Source, frozen: Rows, electrodes: Electrodes) -> tuple[float, float]:
+def first_bounds(
+    source: Source, frozen: Rows, electrodes: Electrodes, curve: NDArray[np.float64]
+) -> tuple[float, float]:
     """Terminal voltages [V] between which the operating point lies, if the pair is in contact."""
     if source.supplies:
         idle = open_voltage(source)
-        return 0.9 * min(threshold_voltage(frozen, electrodes), idle), idle
+        return 0.9 * min(threshold_voltage(frozen, electrodes, curve, 0.0), idle), idle
     return 0.0, back_emf_range(frozen)[1]
 
 
@@ -165,6 +172,7 @@ def operating_voltage(
     frozen: Rows,
     state: FlowState,
     gas_power: NDArray[np.float64],
+    curve: NDArray[np.float64],
     stations: Rows,
 ) -> tuple[float, Marched]:
     """Terminal voltage [V] on which a pair's circuit and the plasma agree, and the march at it.
@@ -173,15 +181,15 @@ def operating_voltage(
     """
     electrodes, idle = segment.electrodes, open_voltage(source)
     no_contact = Marched(NO_CONTACT, state, NOTHING)
-    if not in_contact(source, frozen_current(frozen, electrodes, idle)[0]):
+    if not in_contact(source, frozen_current(frozen, electrodes, curve, idle)[0]):
         return idle, no_contact
-    low, high = first_bounds(source, frozen, electrodes)
+    low, high = first_bounds(source, frozen, electrodes, curve)
     scale = max(abs(source.voltage), high)
     excess = Excess(0.0, 0.0, high if source.supplies else 0.5 * high, False)
     failed = OK  # how a trial failed, if one did
-    voltage = proposed_voltage(frozen, electrodes, source, low, high, excess)
+    voltage = proposed_voltage(frozen, electrodes, curve, source, low, high, excess)
     for tried in range(_MOST_TRIALS):
-        marched = march(gas, channel, field, segment, Drive(POWERED, voltage), state, gas_power, stations)
+        marched = march(gas, channel, field, segment, powered_at(voltage), state, gas_power, curve, stations)
         if marched.outcome in (CHOKED, OUTSIDE_TABLE):  # too much current: it only bounds the search
             failed = marched.outcome
             low, high = (low, voltage) if source.supplies else (voltage, high)
@@ -200,7 +208,8 @@ def operating_voltage(
                 return idle, no_contact
             outcome = OK if found else failed
             return voltage, Marched(outcome, marched.state, marched.integrals)
-        excess = excess_from(excess, voltage, current - frozen_current(frozen, electrodes, voltage)[0])
-        following = proposed_voltage(frozen, electrodes, source, low, high, excess)
+        frozen_now = frozen_current(frozen, electrodes, curve, voltage)[0]
+        excess = excess_from(excess, voltage, current - frozen_now)
+        following = proposed_voltage(frozen, electrodes, curve, source, low, high, excess)
         voltage = following if low < following < high and tried < 12 else 0.5 * (low + high)
     return voltage, Marched(NOT_CONVERGED, state, NOTHING)

@@ -7,6 +7,9 @@ import numpy as np
 #: Outcome of a point; the order is that of `registry.STATUSES`.
 OK, NO_CONTACT, CHOKED, OUTSIDE_TABLE, NOT_CONVERGED, NOT_FED = range(6)
 
+#: Form in which a pair conducts.
+NONE, SPARK, DIFFUSE, ARC = range(4)
+
 #: Inputs of a point.
 INPUTS: Final[tuple[str, ...]] = (
     "mixture_ratio",
@@ -20,6 +23,7 @@ INPUTS: Final[tuple[str, ...]] = (
     "stagnation_temperature",
     "conductivity_factor",
     "nozzle_lag",
+    "recombination_factor",
     "throat_flow_area",
     "length",
     "gap_in",
@@ -42,6 +46,18 @@ PAIR_INPUTS: Final[tuple[str, ...]] = (
     "arc_voltage",
     "leak_conductance",
     "end_spread",
+    "wall_temperature",
+    "work_function",
+    "layer_factor",
+    "electron_lag",
+    "ion_factor",
+    "cathode_share",
+    "contact_current",
+    "strike_voltage",
+    "strike_share",
+    "dielectric_factor",
+    "arc_fall",
+    "arc_field",
     "source_voltage",
     "source_current_limit",
     "source_resistance",
@@ -102,6 +118,12 @@ PAIR_OUTPUTS: Final[tuple[str, ...]] = (
     "electron_excess",
     "electron_excess_share",
     "constricted",
+    "contact",
+    "contact_margin",
+    "striking_voltage",
+    "cathode_limited",
+    "layer_resistance",
+    "layer_thickness",
 )
 
 #: A row of such numbers, read and written by name: NumPy's record, for which there is no closer type.

@@ -35,6 +35,8 @@ class Pair:
     name: str
     segmented: bool  #: whether each segment has a source of its own
     supplies: bool  #: whether it has a supply, else a load
+    computed: bool = False  #: whether its cool layers are computed, else stated
+    struck: bool = False  #: whether something beside its source strikes its arc
 
 
 @dataclass(frozen=True)
@@ -48,6 +50,11 @@ class Design:
     feed: Feed | None = (
         None  #: how the streams come to their flows, where the study states them and not the mixture
     )
+
+    @property
+    def layers(self) -> bool:
+        """Whether some pair's cool layers are computed."""
+        return any(pair.computed for pair in self.pairs)
 
 
 class KernelInputs(NamedTuple):
@@ -148,6 +155,7 @@ def kernel_inputs(design: Design, values: Values) -> KernelInputs:
         else values["gas.stagnation_temperature"],
         "conductivity_factor": values["gas.conductivity_factor"],
         "nozzle_lag": values["gas.nozzle_lag"],
+        "recombination_factor": values.get("gas.recombination_factor", 1.0),
         "throat_flow_area": np.multiply(throat_area, values["nozzle.discharge_coefficient"]),
         "area_ratio": values["exit.area_ratio"],
         "ambient_pressure": ambient_pressure(values),
@@ -159,6 +167,8 @@ def kernel_inputs(design: Design, values: Values) -> KernelInputs:
     for p, pair in enumerate(design.pairs):
         for i, name in enumerate(columns.PAIR_INPUTS):
             key = name.replace("source_", "source.")
-            absent = np.inf if name == "source_current_limit" else 0.0
+            absent: ArrayLike = np.inf if name == "source_current_limit" else 0.0
+            if name == "wall_temperature":
+                absent = values["channel.wall_temperature"]
             pairs[:, p, i] = values.get(f"electrodes.{pair.name}.{key}", absent)
     return KernelInputs(points, pairs, field_rows(design, values))

@@ -62,6 +62,9 @@ def setting(
     return Setting(
         np.array([pair.segmented for pair in design.pairs]),
         np.array([pair.supplies for pair in design.pairs]),
+        np.array([pair.computed for pair in design.pairs]),
+        np.array([pair.struck for pair in design.pairs]),
+        design.propellants.alkali is not None,
         gap_steps,
         pair_steps,
         heater,

@@ -6,10 +6,10 @@ from explorer import constants as c
 from explorer.physics.compiled import compiled
 from explorer.physics.electrodes import effective_conductivity, hall_field
 from explorer.stage.channel import Channel
-from explorer.stage.columns import Row, Rows
+from explorer.stage.columns import ARC, DIFFUSE, Row, Rows
+from explorer.stage.contact import Contact
 from explorer.stage.gas.lookup import Gas, conductivity_slope, energy_loss_rate, temperature, thermo
 from explorer.stage.march import Marched, Segment
-from explorer.stage.pair_current import threshold_voltage
 
 
 @compiled
@@ -17,22 +17,16 @@ def write_pair(
     gas: Gas,
     segment: Segment,
     stations: Rows,
-    frozen: Rows,
     channel: Channel,
     marched: Marched,
-    voltage: float,
+    contact: Contact,
     result: Row,
 ) -> None:
-    """Write down what a pair came to, in a row of `columns.PAIR_OUTPUTS`.
-
-    Parameters
-    ----------
-    voltage : float
-        [V] at the terminals.
-    """
+    """Write down what a pair came to, in a row of `columns.PAIR_OUTPUTS`."""
     integrals = marched.integrals
-    result.plasma_current, result.terminal_voltage = integrals.plasma_current, voltage
-    result.threshold_voltage = threshold_voltage(frozen, segment.electrodes)
+    result.plasma_current, result.terminal_voltage = integrals.plasma_current, contact.voltage
+    result.threshold_voltage, result.striking_voltage = contact.threshold, contact.striking
+    result.contact_margin = contact.margin
     length = segment.end - segment.start
     result.mean_back_emf = integrals.back_emf / length
     result.field = integrals.field / length
@@ -40,6 +34,15 @@ def write_pair(
     result.joule_heating = integrals.joule_heating
     result.electrode_drop_power = integrals.electrode_drop_power
     write_extremes(gas, channel, segment, stations, result)
+    result.cathode_limited = 0.0
+    if contact.form != ARC:
+        for n in range(2 * segment.steps + 1):
+            here = stations[n]
+            layers = segment.electrodes.voltage_drop + result.layer_resistance * abs(here.current_density)
+            if here.current_density != 0.0 and here.electrode_drop > layers * (1.0 + 1e-9):
+                result.cathode_limited = 1.0
+    arc = contact.form == DIFFUSE and result.constricted > 0.0  # with stated layers
+    result.contact = ARC if arc else contact.form
 
 
 @compiled

@@ -18,7 +18,7 @@ from explorer.stage.columns import OK, OUTSIDE_TABLE, Row, Rows
 from explorer.stage.equations import Terms, energy, momentum, terms_at
 from explorer.stage.gas.flow import Flow, FlowState, supersonic_flow
 from explorer.stage.gas.lookup import Gas, inside
-from explorer.stage.pair_current import HEATER, NO_CURRENT, POWERED, Drive, Electrodes, current_at
+from explorer.stage.pair_current import COLUMN, HEATER, NO_CURRENT, POWERED, Drive, Electrodes, current_at
 from explorer.stage.stations import record
 
 #: Declared order of the scheme.
@@ -84,6 +84,7 @@ def terms_and_flow(
     x: float,
     state: FlowState,
     heater_power: float,
+    curve: NDArray[np.float64],
     station: Row,
 ) -> tuple[int, Terms, Flow]:
     """Outcome, the equations' terms and the flow at x [m], which is written down as a station.
@@ -94,6 +95,8 @@ def terms_and_flow(
         The fluxes there, and a first guess of the gas state.
     heater_power : float
         [W/m] where the drive is HEATER.
+    curve : NDArray
+        [V, A/m²] what the cathode gives, as in `current_at`.
     """
     section = section_at(channel, x)
     outcome, flow = supersonic_flow(gas, state, channel.mass_flow, section.area)
@@ -112,6 +115,7 @@ def terms_and_flow(
             channel.conductivity_factor,
             channel.nozzle_lag,
             heater_power,
+            curve,
         )
     shear = wall_shear(channel.friction_coefficient, flow.mass_flux, flow.velocity)
     heat_flux = wall_heat_flux(
@@ -136,6 +140,7 @@ def march(
     drive: Drive,
     state: FlowState,
     gas_power: NDArray[np.float64],
+    curve: NDArray[np.float64],
     stations: Rows,
 ) -> Marched:
     """March one segment.
@@ -147,8 +152,10 @@ def march(
     state : FlowState
         At the start.
     gas_power : NDArray
-        [W/m] power into the gas at every stage of every step, shape (≥ 4 steps,): written where the drive is POWERED,
-        read where HEATER.
+        [W/m] power into the gas at every stage of every step, shape (≥ 4 steps,): written where the drive is
+        POWERED or COLUMN, read where HEATER.
+    curve : NDArray
+        [V, A/m²] what the cathode gives, as in `current_at`.
     stations : rows
         Receives 2 steps + 1 stations (start, middle of each step, end), shape (≥ 2 steps + 1,).
     """
@@ -172,11 +179,11 @@ def march(
             trial = FlowState(F + ahead * dF, H + ahead * dH, xi, z)
             x, station = segment.start + n * h + ahead, stations[2 * n + _ROW[stage]]
             outcome, term, flow = terms_and_flow(
-                gas, channel, field, segment, drive, x, trial, heater_power, station
+                gas, channel, field, segment, drive, x, trial, heater_power, curve, station
             )
             if outcome != OK:
                 return Marched(outcome, FlowState(F, H, flow.xi, flow.z), integrals)
-            if drive.mode == POWERED:
+            if drive.mode == POWERED or drive.mode == COLUMN:
                 gas_power[4 * n + stage] = term.gas_power
             xi, z = flow.xi, flow.z
             dF, dH = momentum(term), energy(term, channel.mass_flow)
@@ -190,6 +197,6 @@ def march(
             return Marched(OUTSIDE_TABLE, FlowState(F, H, xi, z), integrals)
     last, station = FlowState(F, H, xi, z), stations[2 * segment.steps]
     outcome, _, flow = terms_and_flow(
-        gas, channel, field, segment, drive, segment.end, last, heater_power, station
+        gas, channel, field, segment, drive, segment.end, last, heater_power, curve, station
     )
     return Marched(outcome, FlowState(F, H, flow.xi, flow.z), integrals)

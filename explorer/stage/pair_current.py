@@ -6,25 +6,42 @@ terminal voltage: a guess to the marched one (MODEL.md, section 4).
 
 from typing import Final, NamedTuple
 
+import numpy as np
+from numpy.typing import NDArray
+
 from explorer.physics.compiled import compiled
+from explorer.physics.contact.cathode_curve import limited
 from explorer.physics.electrodes import current_density, effective_conductivity
 from explorer.stage.channel import Section
 from explorer.stage.columns import Rows, row_type
 from explorer.stage.gas.flow import Flow
 from explorer.stage.gas.lookup import Gas, electrical
 
-#: What flows in a pair: nothing, its current, or the current's power as plain heat.
-OPEN, POWERED, HEATER = range(3)
+#: What flows in a pair: nothing, its current, the current's power as plain heat, or a given current in a column.
+OPEN, POWERED, HEATER, COLUMN = range(4)
 
 
 class Drive(NamedTuple):
     """What drives a pair while it is marched."""
 
-    mode: int  #: OPEN, POWERED or HEATER
+    mode: int  #: OPEN, POWERED, HEATER or COLUMN
     voltage: float  #: [V] at the terminals, where powered
+    current_per_length: float  #: [A/m] of a column, positive forward
+    column_field: float  #: [V/m] along a column
+    fall: float  #: [V] at a column's roots
 
 
-OPEN_CIRCUIT: Final = Drive(OPEN, 0.0)
+#: No source reaches beyond [V].
+MOST_VOLTAGE: Final[float] = 1e6
+
+OPEN_CIRCUIT: Final = Drive(OPEN, 0.0, 0.0, 0.0, 0.0)
+AS_HEATER: Final = Drive(HEATER, 0.0, 0.0, 0.0, 0.0)
+
+
+@compiled
+def powered_at(voltage: float) -> Drive:
+    """A terminal voltage [V]."""
+    return Drive(POWERED, voltage, 0.0, 0.0, 0.0)
 
 
 class Electrodes(NamedTuple):
@@ -34,6 +51,7 @@ class Electrodes(NamedTuple):
     drop_resistance: float  #: [ohm m²] r_d
     arc_voltage: float  #: [V] V_arc
     segmented: bool  #: each segment on a source of its own
+    cathode_share: float  #: [-] of the drop, that draws the cathode's current; 0 where it gives what is asked
 
 
 class Current(NamedTuple):
@@ -65,6 +83,7 @@ def current_at(
     conductivity_factor: float,
     nozzle_lag: float,
     heater_power: float,
+    curve: NDArray[np.float64],
 ) -> Current:
     """What flows at one place of a pair.
 
@@ -78,6 +97,8 @@ def current_at(
         [-] multiplies their density.
     heater_power : float
         [W/m] where the drive is HEATER.
+    curve : NDArray
+        [V, A/m²] what the cathode gives, shape (2, nodes), where its share of the drop counts.
     """
     u, gap = flow.velocity, section.gap
     open_field = u * field  # the field that the moving gas makes
@@ -89,12 +110,13 @@ def current_at(
     sigma_e = effective_conductivity(sigma, mobility * field, electrodes.segmented)
     if drive.mode == OPEN:
         return Current(0.0, open_field, field, 0.0, 1.0 / sigma_e, 0.0, sigma, mobility, False)
-    j, drop, _, constricted = current_density(
-        drive.voltage - open_field * gap,
-        gap / sigma_e,
-        electrodes.voltage_drop,
-        electrodes.drop_resistance,
-        electrodes.arc_voltage,
+    if drive.mode == COLUMN:
+        j = drive.current_per_length / section.width
+        along = drive.column_field if j > 0.0 else -drive.column_field
+        resistivity = along / j if j != 0.0 else 0.0
+        return Current(j, open_field + along, field, drive.fall, resistivity, 0.0, sigma, mobility, True)
+    j, drop, _, constricted = current_through(
+        drive.voltage - open_field * gap, gap / sigma_e, electrodes, curve
     )
     electric_field = open_field
     if j != 0.0:
@@ -102,9 +124,40 @@ def current_at(
     return Current(j, electric_field, field, drop, 1.0 / sigma_e, 0.0, sigma, mobility, constricted)
 
 
+@compiled
+def current_through(
+    driving_voltage: float, gap_resistance: float, electrodes: Electrodes, curve: NDArray[np.float64]
+) -> tuple[float, float, float, bool]:
+    """As `current_density`, and no more than the cathode gives.
+
+    Parameters
+    ----------
+    driving_voltage : float
+        [V] d, either sign.
+    gap_resistance : float
+        [ohm m²] g/σ_e.
+    curve : NDArray
+        [V, A/m²] as in `current_at`.
+    """
+    j, drop, slope, constricted = current_density(
+        driving_voltage,
+        gap_resistance,
+        electrodes.voltage_drop,
+        electrodes.drop_resistance,
+        electrodes.arc_voltage,
+    )
+    if electrodes.cathode_share == 0.0 or j == 0.0:
+        return j, drop, slope, constricted
+    magnitude = abs(driving_voltage)
+    most, most_slope = limited(magnitude, gap_resistance, electrodes.cathode_share, curve[0], curve[1])
+    if most >= abs(j):
+        return j, drop, slope, constricted
+    return (most if j > 0.0 else -most), magnitude - most * gap_resistance, most_slope, False
+
+
 #: What the frozen picture of a pair holds of each place: back EMF u B g [V], the gas's resistance g/σ_e [ohm m²],
-#: and Simpson's weight times the width [m²], with which the current is summed.
-FROZEN: Final = row_type(("back_emf", "gap_resistance", "weight"))
+#: Simpson's weight times the width [m²], with which the current is summed, and the gap [m].
+FROZEN: Final = row_type(("back_emf", "gap_resistance", "weight", "gap"))
 
 
 @compiled
@@ -124,24 +177,20 @@ def freeze(stations: Rows, electrodes: Electrodes, steps: int, frozen: Rows) -> 
         B = here.magnetic_field
         sigma_e = effective_conductivity(here.conductivity, here.mobility * B, electrodes.segmented)
         place.back_emf = here.velocity * B * here.gap
-        place.gap_resistance = here.gap / sigma_e
+        place.gap_resistance, place.gap = here.gap / sigma_e, here.gap
         share = 4.0 if n % 2 == 1 else (1.0 if n == 0 or n == 2 * steps else 2.0)
         place.weight = share * length / (6.0 * steps) * here.width
 
 
 @compiled
-def frozen_current(frozen: Rows, electrodes: Electrodes, voltage: float) -> tuple[float, float]:
+def frozen_current(
+    frozen: Rows, electrodes: Electrodes, curve: NDArray[np.float64], voltage: float
+) -> tuple[float, float]:
     """Net plasma current [A] of a frozen pair at a terminal voltage [V], and its slope dI_p/dV [A/V]."""
     current, slope = 0.0, 0.0
     for n in range(frozen.size):
         place = frozen[n]
-        j, _, dj, _ = current_density(
-            voltage - place.back_emf,
-            place.gap_resistance,
-            electrodes.voltage_drop,
-            electrodes.drop_resistance,
-            electrodes.arc_voltage,
-        )
+        j, _, dj, _ = current_through(voltage - place.back_emf, place.gap_resistance, electrodes, curve)
         current += place.weight * j
         slope += place.weight * dj
     return current, slope
@@ -157,23 +206,32 @@ def back_emf_range(frozen: Rows) -> tuple[float, float]:
 
 
 @compiled
-def threshold_voltage(frozen: Rows, electrodes: Electrodes) -> float:
-    """The terminal voltage at which net plasma current becomes positive [V].
+def threshold_voltage(
+    frozen: Rows, electrodes: Electrodes, curve: NDArray[np.float64], least: float
+) -> float:
+    """The terminal voltage at which the net plasma current becomes positive, or reaches `least` [V].
+
+    Parameters
+    ----------
+    least : float
+        [A] that counts as contact; 0 where any current does.
 
     Notes
     -----
-    The smallest u B g + V_0 where V_0 exceeds half the spread of u B g; otherwise places that drive current
-    backward must be outweighed first.
+    The smallest u B g + V_0 where V_0 exceeds half the spread of u B g and any current counts; otherwise places that
+    drive current backward must be outweighed first, and layers and cathode must let so much pass.
     """
     smallest, largest = back_emf_range(frozen)
     low = smallest + electrodes.voltage_drop
-    if electrodes.voltage_drop >= 0.5 * (largest - smallest):
+    if least == 0.0 and electrodes.voltage_drop >= 0.5 * (largest - smallest):
         return low
     high = largest + electrodes.voltage_drop
     low = min(low, largest - electrodes.voltage_drop)
+    while frozen_current(frozen, electrodes, curve, high)[0] < least and high < MOST_VOLTAGE:
+        low, high = high, 2.0 * high + 1.0
     for _ in range(200):
         middle = 0.5 * (low + high)
-        if frozen_current(frozen, electrodes, middle)[0] > 0.0:
+        if frozen_current(frozen, electrodes, curve, middle)[0] > least:
             high = middle
         else:
             low = middle

@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from explorer.physics.compiled import compiled
+from explorer.physics.contact.cathode_curve import CURVE_NODES
 from explorer.physics.electrodes import effective_conductivity
 from explorer.stage.channel import Channel, field_at, section_at
 from explorer.stage.circuit import Source
@@ -29,6 +30,9 @@ class Setting(NamedTuple):
 
     segmented: NDArray[np.bool_]  #: whether each pair is, shape (pairs,)
     supplies: NDArray[np.bool_]  #: whether each pair has a supply, else a load; shape (pairs,)
+    computed: NDArray[np.bool_]  #: whether each pair's layers are computed, else stated; shape (pairs,)
+    ignited: NDArray[np.bool_]  #: whether something strikes each pair's arc in any case; shape (pairs,)
+    alkali: bool  #: whether the gas may hold any
     gap_steps: int  #: [-] between pairs
     pair_steps: int  #: [-] within pairs
     heater: bool  #: whether the plain heater twin is wanted
@@ -42,6 +46,7 @@ class Workspace(NamedTuple):
     open_stations: Rows  #: with every pair open, shape (segments, 2 steps + 1)
     stations: Rows  #: with every circuit closed, shape (segments, 2 steps + 1)
     conducting: Rows  #: the point's pairs, from and as far as their current reaches, shape (pairs,)
+    curve: NDArray[np.float64]  #: [V, A/m²] what each cathode gives, shape (pairs, 2, nodes)
 
 
 @compiled
@@ -54,6 +59,7 @@ def workspace(pairs: int, gap_steps: int, pair_steps: int) -> Workspace:
         np.zeros((segments, places), dtype=STATION),
         np.zeros((segments, places), dtype=STATION),
         np.zeros(pairs, dtype=PAIR),
+        np.zeros((pairs, 2, CURVE_NODES)),
     )
 
 
@@ -104,7 +110,7 @@ def segment_at(point: Row, pairs: Rows, setting: Setting, number: int) -> Segmen
     last = min(p, pairs.size - 1)
     pair = pairs[last]
     electrodes = Electrodes(
-        pair.voltage_drop, pair.drop_resistance, pair.arc_voltage, setting.segmented[last]
+        pair.voltage_drop, pair.drop_resistance, pair.arc_voltage, setting.segmented[last], 0.0
     )
     if within_pair:
         return Segment(pair.start, pair.start + pair.length, setting.pair_steps, True, electrodes)

@@ -6,12 +6,15 @@ from numpy.typing import NDArray
 from explorer.physics.compiled import compiled
 from explorer.stage.channel import Channel
 from explorer.stage.circuit import Source, operating_voltage
-from explorer.stage.columns import NO_CONTACT, OK, Row, Rows
+from explorer.stage.columns import ARC, DIFFUSE, NO_CONTACT, NONE, OK, SPARK, Row, Rows
+from explorer.stage.contact import Contact, contact_of
 from explorer.stage.findings import write_pair
 from explorer.stage.gas.flow import FlowState
 from explorer.stage.gas.lookup import Gas
+from explorer.stage.gas.propellants import LN_UNSEEDED
+from explorer.stage.layers import layers_of
 from explorer.stage.march import NOTHING, Marched, Segment, joined, march
-from explorer.stage.pair_current import HEATER, OPEN_CIRCUIT, Drive, freeze
+from explorer.stage.pair_current import AS_HEATER, OPEN_CIRCUIT, Electrodes, freeze, threshold_voltage
 from explorer.stage.segments import Setting, Workspace, segment_at, source_of
 
 
@@ -35,7 +38,17 @@ def all_open(
         if segment.end <= segment.start:
             continue
         stations = work.open_stations[number]
-        here = march(gas, channel, field, segment, OPEN_CIRCUIT, marched.state, work.gas_power[0], stations)
+        here = march(
+            gas,
+            channel,
+            field,
+            segment,
+            OPEN_CIRCUIT,
+            marched.state,
+            work.gas_power[0],
+            work.curve[0],
+            stations,
+        )
         marched = joined(marched, here)
         if here.outcome != OK:
             break
@@ -45,37 +58,108 @@ def all_open(
 
 
 @compiled
-def closed_pair(
+def stated_pair(
     gas: Gas,
     channel: Channel,
     field: NDArray[np.float64],
     segment: Segment,
     source: Source,
-    flow_is_open: bool,
-    state: FlowState,
     frozen: Rows,
+    state: FlowState,
     gas_power: NDArray[np.float64],
+    curve: NDArray[np.float64],
     stations: Rows,
-) -> tuple[float, bool, Marched]:
-    """Terminal voltage [V] of a pair with its circuit closed, whether it is in contact, and the march through it.
+) -> Contact:
+    """In what form a pair with stated layers conducts, striking taken for granted, and the march through it."""
+    emf = frozen[frozen.size // 2].back_emf
+    threshold = threshold_voltage(frozen, segment.electrodes, curve, 0.0)
+    voltage, marched = operating_voltage(
+        gas, channel, field, segment, source, frozen, state, gas_power, curve, stations
+    )
+    form, margin = DIFFUSE, np.nan
+    if marched.outcome == NO_CONTACT:
+        form, margin = NONE, abs(source.voltage - emf) / (threshold - emf)
+    return Contact(form, voltage, marched, margin, threshold, np.nan)
+
+
+@compiled
+def closed_pair(
+    gas: Gas,
+    channel: Channel,
+    field: NDArray[np.float64],
+    point: Row,
+    pairs: Rows,
+    setting: Setting,
+    number: int,
+    segment: Segment,
+    flow_is_open: bool,
+    ignited: bool,
+    state: FlowState,
+    work: Workspace,
+    result: Row,
+) -> Contact:
+    """A pair with its circuit closed: in what form it conducts, and the march through it.
 
     Parameters
     ----------
+    number : int
+        [-] of its segment.
     flow_is_open : bool
         Whether no pair before this one runs: the frozen picture is then that of this flow already.
+    ignited : bool
+        Whether a pair upstream strikes its arc.
+    result : row
+        Receives what its layers came to.
     """
-    if not flow_is_open:
-        marched = march(gas, channel, field, segment, OPEN_CIRCUIT, state, gas_power, stations)
-        if marched.outcome != OK:
-            return np.nan, False, marched
-        freeze(stations, segment.electrodes, segment.steps, frozen)
-    voltage, marched = operating_voltage(
-        gas, channel, field, segment, source, frozen, state, gas_power, stations
+    p = number // 2
+    frozen, gas_power, curve, stations = (
+        work.frozen[p],
+        work.gas_power[p],
+        work.curve[p],
+        work.stations[number],
     )
-    if marched.outcome != NO_CONTACT:
-        return voltage, True, marched
+    middle = work.open_stations[number][segment.steps]
+    if not flow_is_open:
+        marched = march(gas, channel, field, segment, OPEN_CIRCUIT, state, gas_power, curve, stations)
+        if marched.outcome != OK:
+            return Contact(NONE, np.nan, marched, np.nan, np.nan, np.nan)
+        freeze(stations, segment.electrodes, segment.steps, frozen)
+        middle = stations[segment.steps]
+    source = source_of(pairs[p], setting.supplies[p])
+    result.layer_resistance, result.layer_thickness = np.nan, np.nan
+    if setting.computed[p]:
+        share = 1.0 if setting.alkali and point.ln_alkali > LN_UNSEEDED else 0.0
+        layers = layers_of(gas, channel, middle, pairs[p], point.recombination_factor, share, curve)
+        result.layer_resistance, result.layer_thickness = layers.resistance, layers.thickness
+        electrodes = Electrodes(
+            pairs[p].voltage_drop,
+            layers.resistance,
+            np.inf,
+            segment.electrodes.segmented,
+            pairs[p].cathode_share,
+        )
+        contact = contact_of(
+            gas,
+            channel,
+            field,
+            Segment(segment.start, segment.end, segment.steps, True, electrodes),
+            source,
+            pairs[p],
+            layers,
+            ignited or setting.ignited[p],
+            frozen,
+            state,
+            gas_power,
+            curve,
+            stations,
+        )
+    else:
+        contact = stated_pair(gas, channel, field, segment, source, frozen, state, gas_power, curve, stations)
+    if contact.marched.outcome != NO_CONTACT:
+        return contact
     gas_power[:] = 0.0
-    return voltage, False, march(gas, channel, field, segment, OPEN_CIRCUIT, state, gas_power, stations)
+    passed = march(gas, channel, field, segment, OPEN_CIRCUIT, state, gas_power, curve, stations)
+    return Contact(contact.form, contact.voltage, passed, contact.margin, contact.threshold, contact.striking)
 
 
 @compiled
@@ -91,33 +175,39 @@ def powered(
     pair_results: Rows,
 ) -> Marched:
     """The march to the outlet with every circuit closed; NO_CONTACT where no pair is in contact."""
-    marched, in_contact = before_pairs, False
+    marched, in_contact, ignited = before_pairs, False, False
     for number in range(1, 2 * pairs.size + 1):
         segment = segment_at(point, pairs, setting, number)
         if segment.end <= segment.start:
             continue
         p, stations, state = number // 2, work.stations[number], marched.state
         if segment.within_pair:
-            frozen = work.frozen[p]
-            source = source_of(pairs[p], setting.supplies[p])
-            pair_results[p].back_emf = frozen[segment.steps].back_emf  # at the middle, with every pair open
-            voltage, contact, here = closed_pair(
+            result = pair_results[p]
+            result.back_emf = work.frozen[p][segment.steps].back_emf  # at the middle, with every pair open
+            contact = closed_pair(
                 gas,
                 channel,
                 field,
+                point,
+                pairs,
+                setting,
+                number,
                 segment,
-                source,
                 not in_contact,
+                ignited,
                 state,
-                frozen,
-                work.gas_power[p],
-                stations,
+                work,
+                result,
             )
-            in_contact = in_contact or contact
+            here = contact.marched
+            in_contact = in_contact or here.integrals.plasma_current != 0.0
+            ignited = contact.form == ARC or contact.form == SPARK
             if here.outcome == OK:
-                write_pair(gas, segment, stations, frozen, channel, here, voltage, pair_results[p])
+                write_pair(gas, segment, stations, channel, here, contact, result)
         else:
-            here = march(gas, channel, field, segment, OPEN_CIRCUIT, state, work.gas_power[0], stations)
+            here = march(
+                gas, channel, field, segment, OPEN_CIRCUIT, state, work.gas_power[0], work.curve[0], stations
+            )
         marched = joined(marched, here)
         if here.outcome != OK:
             return marched
@@ -144,10 +234,10 @@ def heated(
         segment = segment_at(point, pairs, setting, number)
         if segment.end <= segment.start:
             continue
-        drive = Drive(HEATER, 0.0) if segment.within_pair else OPEN_CIRCUIT
+        drive = AS_HEATER if segment.within_pair else OPEN_CIRCUIT
         gas_power = work.gas_power[min(number // 2, pairs.size - 1)]
         stations = work.open_stations[number]
-        here = march(gas, channel, field, segment, drive, marched.state, gas_power, stations)
+        here = march(gas, channel, field, segment, drive, marched.state, gas_power, work.curve[0], stations)
         marched = joined(marched, here)
         if here.outcome != OK:
             break

@@ -44,6 +44,8 @@ def design_of(study: Study) -> Design:
             name,
             study.choices[f"electrodes.{name}.layout"] == "segmented",
             study.choices[f"electrodes.{name}.source.kind"] == "supply",
+            study.choices[f"electrodes.{name}.layer"] == "computed",
+            study.choices[f"electrodes.{name}.struck"] == "yes",
         )
         for name in study.pairs
     )

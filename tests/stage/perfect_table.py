@@ -19,6 +19,9 @@ from explorer.stage.pair_current import Drive, Electrodes
 from explorer.stage.segments import Setting
 from explorer.stage.stations import STATION
 
+#: Of one pair's setting: layers stated, nothing that strikes an arc beside its source, no alkali.
+STATED = np.array([False]), np.array([False]), False
+
 
 @dataclass(frozen=True)
 class PerfectGas:
@@ -126,10 +129,11 @@ def marched(
         perfect.gas(),
         channel,
         np.array([field]),
-        Segment(0.0, length, steps, True, Electrodes(0.0, 0.0, np.inf, True)),
-        Drive(mode, electric_field * side),
+        Segment(0.0, length, steps, True, Electrodes(0.0, 0.0, np.inf, True, 0.0)),
+        Drive(mode, electric_field * side, 0.0, 0.0, 0.0),
         start,
         np.full(4 * steps, power),
+        np.zeros((2, 2)),
         np.zeros(2 * steps + 1, dtype=STATION),
     )
     p = np.exp(end.z)
@@ -151,7 +155,7 @@ def operated(perfect, point, pair, *, field, segmented, supplies, pair_steps=8):
         points,
         pairs,
         np.array([[field]]),
-        Setting(np.array([segmented]), np.array([supplies]), 1, pair_steps, True),
+        Setting(np.array([segmented]), np.array([supplies]), *STATED, 1, pair_steps, True),
         results,
         pair_results,
         outcomes,

@@ -107,6 +107,8 @@ def design_and_values(inputs):
             name,
             inputs[f"electrodes.{name}.layout"] == "segmented",
             inputs[f"electrodes.{name}.source.kind"] == "supply",
+            inputs.get(f"electrodes.{name}.layer") == "computed",
+            inputs.get(f"electrodes.{name}.struck") == "yes",
         )
         for name in names
     )

@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 from scipy import sparse
 from scipy.sparse.linalg import spsolve
+from stage.perfect_table import STATED
 
 from explorer.stage.channel import Channel
 from explorer.stage.columns import PAIR_INPUTS, row_type
@@ -59,7 +60,7 @@ def conducting(*, length, layer, share=1.0, before=5.0, after=5.0):
     pairs["start"], pairs["length"], pairs["end_spread"] = before * GAP, length * GAP, share
     pairs["drop_resistance"] = layer * GAP / SIGMA
     found = np.zeros_like(pairs)
-    setting = Setting(np.array([True]), np.array([True]), 1, 4, False)
+    setting = Setting(np.array([True]), np.array([True]), *STATED, 1, 4, False)
     spread(channel, pairs, setting, np.array([0.5]), SIGMA, 0.1, found)
     return float(found["start"][0]) / GAP, float(found["length"][0]) / GAP
 

@@ -143,6 +143,11 @@ seed_vaporized = 0.9
 nozzle_lag = 0.8
 """
 
+_LAYERS_STATED = 'voltage_drop = "8 V"\ndrop_resistance = "0.005 ohm m^2"\n'
+_LAYERS_COMPUTED = (
+    'voltage_drop = "2 V"\nlayer = "computed"\nwork_function = "2.4 eV"\nwall_temperature = "1500 K"\n'
+)
+
 #: (what to replace, with what) in `PLAIN`.
 _CHANGES = {
     "plain": [],
@@ -167,6 +172,9 @@ _CHANGES = {
         (_MADE, _SET + _LIQUIDS),
     ],
     "heated": [('fuel = "ethanol"\noxidizer = "oxygen"\n' + _MADE, _HEATED)],
+    "layers": [(_LAYERS_STATED, _LAYERS_COMPUTED)],
+    "cold": [(_LAYERS_STATED, _LAYERS_COMPUTED.replace("2.4", "4.6").replace("1500", "800"))],
+    "arc": [(_LAYERS_STATED, _LAYERS_COMPUTED + 'struck = "yes"\n'), ('"100 V"', '"149 V"')],
     "altitude": [('pressure = "1.013 bar"', 'altitude = "0 km"')],
 }
 

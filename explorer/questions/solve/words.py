@@ -10,6 +10,7 @@ from typing import Final
 from explorer import registry
 from explorer.page.words import STATUS_WORDS, percent
 from explorer.questions.solve.point import Point
+from explorer.stage.columns import ARC, SPARK
 
 #: Share of the gain from which on a plain heater is said to give most of it.
 _MOST: Final = 0.5
@@ -32,12 +33,35 @@ def warning_sentences(point: Point) -> tuple[str, ...]:
 
 
 def contact_words(point: Point) -> Iterator[str]:
-    """Yield a sentence for every pair through which no current flows."""
+    """Yield why no current flows through a pair, or the form in which one with computed layers conducts."""
     for pair in point.study.pairs:
-        if not point.contact(pair):
-            where = "" if len(point.study.pairs) == 1 else f"Pair {pair}: "
-            sentence = where + _why_no_current(point, pair)
+        where = "" if len(point.study.pairs) == 1 else f"Pair {pair}: "
+        sentence = _form(point, pair) if point.contact(pair) else _why_no_current(point, pair)
+        if sentence:
+            sentence = where + sentence
             yield sentence[0].upper() + sentence[1:]
+
+
+def _form(point: Point, pair: str) -> str:
+    """In a sentence, how a pair with computed layers conducts and how far it is from an arc; "" with stated ones."""
+    head = f"electrodes.{pair}"
+    if point.study.choices[f"{head}.layer"] == "stated":
+        return ""
+    found = point.quantities
+    form, striking = found[f"{head}.contact"], found[f"{head}.striking_voltage"]
+    amperes = registry.quantity("current").shown(found[f"{head}.plasma_current"], 3)
+    if form == ARC:
+        volts = registry.quantity("terminal_voltage").shown(found[f"{head}.terminal_voltage"], 3)
+        return f"an arc burns: {amperes} at {volts}. It eats the electrodes."
+    if form == SPARK:
+        return f"sparks jump, but the source holds no arc; {amperes} flows diffusely."
+    supply = point.study.central().get(f"{head}.source.voltage")
+    if supply is None or not math.isfinite(striking):
+        return f"contact is diffuse, {amperes}."
+    return (
+        f"contact is diffuse, {amperes}; an arc strikes from {_volts(striking, supply)} at the source on, against"
+        f" {_volts(supply, striking)} now."
+    )
 
 
 def _why_no_current(point: Point, pair: str) -> str:
@@ -51,7 +75,11 @@ def _why_no_current(point: Point, pair: str) -> str:
         return _generator(point, pair)
     supply = values[f"{head}.source.voltage"]
     source_voltage = registry.words_of(f"{head}.source.voltage")
-    hold = f"the {_volts(threshold, supply)} that the moving gas and the electrodes' drop hold against it"
+    against = "the electrodes' drop hold against it"
+    if point.study.choices[f"{head}.layer"] == "computed":
+        least = registry.quantity("electrodes.*.contact_current").shown(values[f"{head}.contact_current"])
+        against = f"the layers at the electrodes hold against {least}"
+    hold = f"the {_volts(threshold, supply)} that the moving gas and {against}"
     if supply <= threshold:
         return (
             f"no current flows through the gas: the supply's {_volts(supply, threshold)} is below {hold}."

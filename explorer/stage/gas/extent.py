@@ -123,7 +123,9 @@ def _isentropic(
         return _COLDEST_EXPANDED
 
 
-def table_axes(propellants: Substances, ranges: Ranges, room: Room = ROOMS[0]) -> TableAxes:
+def table_axes(
+    propellants: Substances, ranges: Ranges, room: Room = ROOMS[0], *, layers: bool = False
+) -> TableAxes:
     """The axes of a table that serves all points within the ranges.
 
     Parameters
@@ -132,6 +134,8 @@ def table_axes(propellants: Substances, ranges: Ranges, room: Room = ROOMS[0]) -
         Lowest and highest value [SI] of the `SHAPING_INPUTS`, by address.
     room : Room, optional
         One of `ROOMS`.
+    layers : bool, optional
+        Whether it shall hold the cool layers' electrons, from the coldest wall to the coldest state of the band.
 
     Raises
     ------
@@ -176,17 +180,26 @@ def table_axes(propellants: Substances, ranges: Ranges, room: Room = ROOMS[0]) -
         p_low * supersonic_pressure_ratio(max(inlet[1] / flow[0], 1.0), ratio_high) * 0.8,
         p_high * supersonic_pressure_ratio(max(inlet[0] / flow[1], 1.0), _RATIO_LOW) * 1.2,
     )
-    wall = [max(T, 500.0) for T in ranges["channel.wall_temperature"]]
+    walls = [T for address, range_ in ranges.items() if address.endswith("wall_temperature") for T in range_]
+    xi = Axis.over(
+        max(min(b[0] for b in bands) - room.below, np.log(_COLDEST_TABLE) - SHEAR * lowest_z),
+        min(max(b[1] for b in bands) + room.above, LN_HOTTEST - SHEAR * lowest_z),
+        SPACING["xi"],
+    )
+    if layers:
+        walls.append(float(np.exp(xi.origin + SHEAR * np.log(p_high))))
+    wall = Axis.over(
+        np.log(max(min(walls), 500.0) * 0.98),
+        np.log(max(*walls, 500.0) * 1.02),
+        SPACING["ln_layer_temperature" if layers else "ln_wall_temperature"],
+    )
     return TableAxes(
         Axis.over(float(ratios.min()), float(ratios.max()), SPACING["mixture_ratio"]),
         Axis.over(float(ln_seed.min()), float(ln_seed.max()), SPACING["ln_alkali"]),
         Axis.over(float(waters.min()), float(waters.max()), SPACING["carrier_water"]),
-        Axis.over(
-            max(min(b[0] for b in bands) - room.below, np.log(_COLDEST_TABLE) - SHEAR * lowest_z),
-            min(max(b[1] for b in bands) + room.above, LN_HOTTEST - SHEAR * lowest_z),
-            SPACING["xi"],
-        ),
+        xi,
         Axis.over(lowest_z, float(np.log(p_high * 1.02)), SPACING["ln_pressure"]),
-        Axis.over(np.log(wall[0] * 0.98), np.log(wall[1] * 1.02), SPACING["ln_wall_temperature"]),
+        wall,
         Axis.over(np.log(at_inlet[0]), np.log(at_inlet[1]), SPACING["ln_wall_pressure"]),
+        layers,
     )

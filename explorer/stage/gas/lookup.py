@@ -37,8 +37,9 @@ Gas = NDArray[np.float64]
     ELECTRICAL_BLOCK,
     WALL_BLOCK,
     LOSS_BLOCK,
+    LAYER_BLOCK,
     Z_MIDDLE,
-) = range(17)
+) = range(18)
 HEADER: Final[int] = 18
 
 
@@ -63,6 +64,7 @@ def gas_space(axes: NDArray[np.float64], row_length: int) -> Gas:
     gas[ELECTRICAL_BLOCK] = HEADER + 3.0 * states
     gas[WALL_BLOCK] = HEADER + 5.0 * states
     gas[LOSS_BLOCK] = gas[WALL_BLOCK] + (axes[5, 2] + 2.0) * (axes[6, 2] + 2.0)
+    gas[LAYER_BLOCK] = gas[LOSS_BLOCK] + axes[3, 2] + 2.0
     gas[Z_MIDDLE] = axes[4, 0] + axes[4, 2] // 2 / axes[4, 1]
     return gas
 
@@ -166,6 +168,28 @@ def electrical(gas: Gas, xi: float, z: float, p: float) -> tuple[float, float]:
     """
     columns, i, t, j, s = _place(gas, xi, z)
     ln_sigma, mobility_pressure = pair_values(gas, int(gas[ELECTRICAL_BLOCK]), columns, i, t, j, s)
+    return np.exp(ln_sigma), mobility_pressure / p
+
+
+@compiled
+def layer_electrical(gas: Gas, ln_temperature: float, z: float, p: float) -> tuple[float, float]:
+    """As `electrical`, down to the walls' temperatures, of a table with layers.
+
+    Parameters
+    ----------
+    ln_temperature : float
+        [-] ln T.
+    p : float
+        [Pa] the same pressure as z.
+    """
+    xi = ln_temperature - SHEAR * z
+    if xi >= gas[XI_ORIGIN]:
+        return electrical(gas, xi, z, p)
+    at = max((ln_temperature - gas[WALL_ORIGIN]) * gas[WALL_PER_SPACING], 0.0)
+    i, t = cell(at, int(gas[WALL_CELLS]))
+    cells = int(gas[WALL_Z_CELLS])
+    j, s = cell((z - gas[WALL_Z_ORIGIN]) * gas[WALL_Z_PER_SPACING], cells)
+    ln_sigma, mobility_pressure = pair_values(gas, int(gas[LAYER_BLOCK]), cells + 3, i, t, j, s)
     return np.exp(ln_sigma), mobility_pressure / p
 
 

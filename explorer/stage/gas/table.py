@@ -30,6 +30,7 @@ SPACING: Final[dict[str, float]] = {
     "xi": 0.06,
     "ln_pressure": 0.35,
     "ln_wall_temperature": 0.15,
+    "ln_layer_temperature": 0.08,
     "ln_wall_pressure": 0.7,
     "mixture_ratio": 0.08,
     "ln_alkali": 0.35,
@@ -40,6 +41,9 @@ SPACING: Final[dict[str, float]] = {
 #: pressure. In a row they stand in four blocks; of the last only its run with temperature at the middle pressure.
 ENTHALPY, PRESSURE_OVER_DENSITY, ENTROPY, LN_CONDUCTIVITY, MOBILITY_PRESSURE, LN_LOSS = range(6)
 PROPERTIES: Final[int] = 6
+
+#: Below this conductivity [S/m], that of gas at some 800 K, an equilibrium's electrons are lost in rounding.
+LEAST_CONDUCTIVITY: Final[float] = 1e-16
 
 #: Bump when the content of a table changes for the same axes.
 FORMAT: Final[int] = 3
@@ -103,6 +107,8 @@ class TableAxes:
     ln_pressure: Axis
     ln_wall_temperature: Axis
     ln_wall_pressure: Axis
+    #: Whether it holds the electrons of the cool layers on the walls too, over the walls' axes.
+    layers: bool = False
 
     @property
     def composition(self) -> tuple[Axis, Axis, Axis]:
@@ -124,7 +130,8 @@ class TableAxes:
         )
         states = (PROPERTIES - 1) * (self.xi.nodes + 2) * (self.ln_pressure.nodes + 2)
         wall = (self.ln_wall_temperature.nodes + 2) * (self.ln_wall_pressure.nodes + 2)
-        return first, second, third, states + wall + self.xi.nodes + 2
+        walls = 3 if self.layers else 1
+        return first, second, third, states + walls * wall + self.xi.nodes + 2
 
     def as_array(self) -> NDArray[np.float64]:
         """Origin, 1/spacing and nodes of each axis [-], rows in the order of the fields: for the compiled side."""
@@ -137,7 +144,8 @@ class GasTable(NamedTuple):
 
     Single precision halves what a point has to read and shifts the properties by 1e-7 at most. A row is five blocks,
     each flattened: (ξ, z, [enthalpy, p/ρ]), (ξ, z) entropy, (ξ, z, [ln σ, mobility × pressure]), (ln T_w, ln p) wall
-    enthalpy, (ξ) ln of energy loss rate over pressure at the middle z.
+    enthalpy, (ξ) ln of energy loss rate over pressure at the middle z. Of a table with layers a sixth, (ln T, ln p,
+    [ln σ, mobility × pressure]) over the walls' axes.
     """
 
     coefficients: NDArray[np.float32]  #: [SI] shape (composition coefficients 1, 2, 3, row)
@@ -147,12 +155,18 @@ class GasTable(NamedTuple):
 def table_key(axes: TableAxes, mixture: Mixture) -> str:
     """Digest of all that shapes a table's content."""
     data = gas_model.data_digest(mixture.species)
-    content = [FORMAT, SHEAR, asdict(axes), mixture.identity, data]
+    content = [
+        FORMAT,
+        SHEAR,
+        {k: v for k, v in asdict(axes).items() if v is not False},
+        mixture.identity,
+        data,
+    ]
     return hashlib.sha256(json.dumps(content, sort_keys=True).encode()).hexdigest()[:32]
 
 
 def _row(axes: TableAxes, mixture: Mixture, coordinates: tuple[float, float, float]) -> NDArray[np.float64]:
-    """Nodal values of one mixture: the state properties (properties, ξ, z) and the wall enthalpy, flattened."""
+    """Nodal values of one mixture: the state properties (properties, ξ, z) and the walls', flattened."""
     ratio, ln_alkali, water = coordinates
     elements = mixture.elements(ratio, float(np.exp(ln_alkali)) if mixture.alkali else 0.0, water)
     gas = gas_model.phase(mixture.alkali, species=mixture.species)
@@ -174,12 +188,14 @@ def _row(axes: TableAxes, mixture: Mixture, coordinates: tuple[float, float, flo
         np.exp(axes.ln_wall_temperature.values), axes.ln_wall_pressure.values, indexing="ij"
     )
     wall_order = np.argsort(-T_w.ravel(), kind="stable")
-    wall = np.empty(T_w.size)
-    at_wall = gas_model.gas_states(
-        gas, elements, T_w.ravel()[wall_order], np.exp(z_w.ravel())[wall_order], electrical=False
-    )
-    wall[wall_order] = at_wall.enthalpy
-    return np.concatenate([values.ravel(), wall])
+    wall = np.empty((3 if axes.layers else 1, T_w.size))
+    p_w = np.exp(z_w.ravel())[wall_order]
+    at_wall = gas_model.gas_states(gas, elements, T_w.ravel()[wall_order], p_w, electrical=axes.layers)
+    wall[0, wall_order] = at_wall.enthalpy
+    if axes.layers:
+        wall[1, wall_order] = np.log(np.maximum(at_wall.conductivity, LEAST_CONDUCTIVITY))
+        wall[2, wall_order] = at_wall.mobility * p_w
+    return np.concatenate([values.ravel(), wall.ravel()])
 
 
 def _rows(
@@ -225,18 +241,20 @@ def gas_table(axes: TableAxes, mixture: Mixture, *, mapper: Mapper = _in_turn) -
     nodal = np.stack(rows).reshape(*n, -1)
     states = PROPERTIES * axes.xi.nodes * axes.ln_pressure.nodes
     state = nodal[..., :states].reshape(*n, PROPERTIES, axes.xi.nodes, axes.ln_pressure.nodes)
-    wall = nodal[..., states:].reshape(*n, axes.ln_wall_temperature.nodes, axes.ln_wall_pressure.nodes)
+    wall = nodal[..., states:].reshape(*n, -1, axes.ln_wall_temperature.nodes, axes.ln_wall_pressure.nodes)
     for axis in (0, 1, 2):
         state, wall = spline.prefiltered(state, axis), spline.prefiltered(wall, axis)
     loss = spline.prefiltered(state[..., LN_LOSS, :, axes.ln_pressure.nodes // 2], 3)
     state = spline.prefiltered(spline.prefiltered(state, 4), 5)
-    wall = spline.prefiltered(spline.prefiltered(wall, 3), 4)
+    wall = spline.prefiltered(spline.prefiltered(wall, 4), 5)
     blocks = [
         np.stack([state[..., ENTHALPY, :, :], state[..., PRESSURE_OVER_DENSITY, :, :]], axis=-1),
         state[..., ENTROPY, :, :],
         np.stack([state[..., LN_CONDUCTIVITY, :, :], state[..., MOBILITY_PRESSURE, :, :]], axis=-1),
-        wall,
+        wall[..., 0, :, :],
         loss,
     ]
+    if axes.layers:
+        blocks.append(np.stack([wall[..., 1, :, :], wall[..., 2, :, :]], axis=-1))
     coefficients = np.concatenate([block.reshape(*block.shape[:3], -1) for block in blocks], axis=3)
     return GasTable(np.ascontiguousarray(coefficients, dtype=np.float32), axes.as_array())

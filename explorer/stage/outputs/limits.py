@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from explorer import registry
 from explorer.physics.magnet import GRADES
 from explorer.physics.streams import seed_dissolves
-from explorer.stage.columns import NO_CONTACT, OUTSIDE_TABLE
+from explorer.stage.columns import NO_CONTACT, OUTSIDE_TABLE, SPARK
 from explorer.stage.design import ambient_pressure
 from explorer.stage.outputs.points import Points
 
@@ -62,6 +62,8 @@ def warning_bits(points: Points, grade: str | None) -> NDArray[np.uint32]:
         mark("current_density", points.of_pair(pair.name, "max_current_density") > DIFFUSE_LIMIT)
         mark("overheating", points.of_pair(pair.name, "overheating_number") > OVERHEATING_LIMIT)
         mark("hall_field", points.of_pair(pair.name, "max_hall_field") > WALL_FIELD_LIMIT)
+        mark("cathode_limited", points.of_pair(pair.name, "cathode_limited") > 0)
+        mark("spark", points.of_pair(pair.name, "contact") == SPARK)
         mark("hot_electrons", points.of_pair(pair.name, "electron_excess_share") > ELECTRON_EXCESS_LIMIT)
     for one, two in zip(points.design.pairs, points.design.pairs[1:], strict=False):
         behind = points.of_electrodes(one.name, "start") + points.of_electrodes(one.name, "length")

@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Final
 
 from explorer.registry import Quantity
 from explorer.studyfile.error import StudyError
@@ -47,6 +48,11 @@ def need_of(quantity: Quantity, choices: Mapping[str, str]) -> Need:
         return _need_of_source(last, choices[f"{head}.kind"])
     if head == "mass":
         return _need_of_mass(last, choices["magnet.kind"])
+    if quantity.address == "gas.recombination_factor":
+        computed = "computed" in (word for address, word in choices.items() if address.endswith(".layer"))
+        return Need(False, misfit="" if computed else 'no pair has layer = "computed"')
+    if head.startswith("electrodes."):
+        return _need_of_layer(quantity, last, choices[f"{head}.layer"])
     return Need(quantity.default is None and head != "ambient")
 
 
@@ -65,6 +71,24 @@ def _need_of_source(key: str, kind: str) -> Need:
     if key == "resistance":
         return Need(True, reason=": a load has one")
     return Need(False, misfit=f"a {kind} has no {key.replace('_', ' ')}")
+
+
+#: What only a pair with computed layers has, and only one with stated ones.
+_COMPUTED: Final = frozenset(
+    {
+        *("wall_temperature", "work_function", "layer_factor", "electron_lag", "ion_factor", "cathode_share"),
+        *("contact_current", "strike_voltage", "strike_share", "dielectric_factor", "arc_fall", "arc_field"),
+    }
+)
+_STATED: Final = frozenset({"drop_resistance"})
+
+
+def _need_of_layer(quantity: Quantity, key: str, layer: str) -> Need:
+    if key in _COMPUTED and layer != "computed":
+        return Need(False, misfit=f'the pair\'s layers are stated; {key} is for layer = "computed"')
+    if key in _STATED and layer == "computed":
+        return Need(False, misfit="the pair's layers are computed, and with them their resistance")
+    return Need(quantity.default is None and key != "wall_temperature")
 
 
 def _need_of_mass(key: str, kind: str) -> Need:

@@ -8,7 +8,7 @@ import pytest
 from physics import perfect_gas
 from scipy.special import ndtri
 from scipy.stats import norm
-from stage.perfect_table import PerfectGas
+from stage.perfect_table import STATED, PerfectGas
 
 from explorer import optimize
 from explorer.questions.optimize.search.searching import FRESH_POINTS, SCENARIOS
@@ -55,7 +55,7 @@ def extraction(*, segmented=True, voltage_drop=0.0):
         "source_current_limit": np.inf,
     }
     table = GAS.table()
-    setting = Setting(np.array([segmented]), np.array([False]), 1, 8, True)
+    setting = Setting(np.array([segmented]), np.array([False]), *STATED, 1, 8, True)
 
     def model(values):
         loads = np.atleast_1d(values["load"])

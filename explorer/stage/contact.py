@@ -1,0 +1,232 @@
+"""In what form a pair with computed layers conducts: none, spark, diffuse or arc, and what that comes to. Compiled.
+
+Diffuse first, through both layers and no more than the cathode gives; then whether that, or something else, strikes an
+arc, and whether the source holds it (physics/contact/CONTACT.md, section 2).
+"""
+
+from typing import Final, NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from explorer.physics.compiled import compiled
+from explorer.stage.channel import Channel
+from explorer.stage.circuit import Source, open_voltage, operating_voltage
+from explorer.stage.columns import ARC, DIFFUSE, NO_CONTACT, NONE, OK, SPARK, Row, Rows
+from explorer.stage.gas.flow import FlowState
+from explorer.stage.gas.lookup import Gas
+from explorer.stage.layers import Layers
+from explorer.stage.march import NOTHING, Marched, Segment, march
+from explorer.stage.pair_current import (
+    COLUMN,
+    MOST_VOLTAGE,
+    Drive,
+    Electrodes,
+    current_through,
+    frozen_current,
+    threshold_voltage,
+)
+
+#: A source that gives less than this [A] through an arc's voltage doesn't hold it.
+LEAST_ARC: Final[float] = 0.1
+
+#: Rounds in which a column's current and terminal voltage agree.
+_ROUNDS: Final[int] = 8
+
+#: A layer's resistance [ohm m²] so large that the constricted branch is all that is left of a pair.
+_CONSTRICTED: Final[float] = 1e12
+
+
+class Contact(NamedTuple):
+    """In what form a pair conducts."""
+
+    form: int  #: NONE, SPARK, DIFFUSE or ARC
+    voltage: float  #: [V] at the terminals
+    marched: Marched
+    margin: float  #: [-] voltage present over what the next form up needs
+    threshold: float  #: [V] at the terminals
+    striking: float  #: [V] of the source, from which on an arc is struck
+
+
+class Striking(NamedTuple):
+    """What strikes an arc in a pair."""
+
+    layer_voltage: float  #: [V] across one layer
+    layer_power: float  #: [W/m²] of one layer's current and drop
+    gap_voltage: float  #: [V] across an insulating gap
+    insulating_above: float  #: [V] from which on the gap's charge is too small to shield it
+
+
+@compiled
+def striking_of(layers: Layers, pair: Row) -> Striking:
+    """What strikes an arc through these layers."""
+    return Striking(
+        min(layers.breakdown, pair.strike_voltage),
+        pair.strike_share * layers.heat_flux,
+        layers.gap_breakdown,
+        layers.insulating_above,
+    )
+
+
+@compiled
+def strikes(striking: Striking, current_density: float, drop: float, present: float) -> bool:
+    """Whether a current density [A/m²] with its drop [V] of both layers, or the voltage present [V], strikes."""
+    half = 0.5 * drop
+    if half >= striking.layer_voltage or abs(current_density) * half >= striking.layer_power:
+        return True
+    return present >= striking.insulating_above and present >= striking.gap_voltage
+
+
+@compiled
+def striking_voltage(
+    striking: Striking, source: Source, frozen: Rows, electrodes: Electrodes, curve: NDArray[np.float64]
+) -> float:
+    """The source's voltage from which on an arc is struck [V], in the frozen flow at the pair's middle.
+
+    Infinite where no voltage below `MOST_VOLTAGE` does.
+    """
+    middle = frozen[frozen.size // 2]
+    low, high = 0.0, MOST_VOLTAGE  # above the back EMF
+    for _ in range(60):
+        driving = np.sqrt(max(low, 1e-2) * high) if high > 2.0 * low else 0.5 * (low + high)
+        j, drop, _, _ = current_through(driving, middle.gap_resistance, electrodes, curve)
+        if strikes(striking, j, drop, driving):
+            high = driving
+        else:
+            low = driving
+        if high - low <= 1e-6 * high:
+            break
+    if high == MOST_VOLTAGE:
+        return np.inf
+    terminal = middle.back_emf + high
+    return float(terminal + source.resistance * frozen_current(frozen, electrodes, curve, terminal)[0])
+
+
+@compiled
+def column_current(source: Source, voltage: float) -> float:
+    """Current [A] that a circuit drives through an arc at a terminal voltage [V]; 0 where it drives none."""
+    if source.resistance == 0.0:
+        limit = source.current_limit if source.supplies and voltage < source.voltage else 0.0
+        return limit if np.isfinite(limit) else 0.0
+    current = (source.voltage - voltage) / source.resistance
+    if source.supplies:
+        return min(max(current, 0.0), source.current_limit)
+    return min(current, 0.0)
+
+
+@compiled
+def burning(
+    gas: Gas,
+    channel: Channel,
+    field: NDArray[np.float64],
+    segment: Segment,
+    source: Source,
+    pair: Row,
+    frozen: Rows,
+    state: FlowState,
+    gas_power: NDArray[np.float64],
+    curve: NDArray[np.float64],
+    stations: Rows,
+) -> tuple[float, Marched]:
+    """Terminal voltage [V] and march of a struck pair: the larger of a constricted discharge and an arc's column.
+
+    The outcome is NO_CONTACT where the source holds neither.
+    """
+    middle = frozen[frozen.size // 2]
+    sign = 1.0 if source.supplies else -1.0
+    length = segment.end - segment.start
+    gap = middle.gap
+    along = pair.arc_fall + pair.arc_field * gap
+    voltage = middle.back_emf + sign * along
+    column = column_current(source, voltage)
+    constricted, current = Marched(NO_CONTACT, state, NOTHING), 0.0
+    at = open_voltage(source)
+    if np.isfinite(pair.arc_voltage):
+        electrodes = Electrodes(0.0, _CONSTRICTED, pair.arc_voltage, segment.electrodes.segmented, 0.0)
+        arc = Segment(segment.start, segment.end, segment.steps, True, electrodes)
+        at, constricted = operating_voltage(
+            gas, channel, field, arc, source, frozen, state, gas_power, curve, stations
+        )
+        if constricted.outcome != NO_CONTACT and constricted.outcome != OK:
+            return at, constricted
+        current = constricted.integrals.plasma_current
+    if max(abs(column), abs(current)) < LEAST_ARC:
+        return at, Marched(NO_CONTACT, state, NOTHING)
+    if abs(current) >= abs(column):
+        return at, constricted
+    for _ in range(_ROUNDS):
+        drive = Drive(COLUMN, voltage, column / length, pair.arc_field, pair.arc_fall)
+        burns = march(gas, channel, field, segment, drive, state, gas_power, curve, stations)
+        if burns.outcome != OK:
+            break
+        # The terminals hold what falls at the roots, along the column and against the flow.
+        voltage = sign * pair.arc_fall + (burns.integrals.joule_heating + burns.integrals.force_work) / column
+        following = column_current(source, voltage)
+        if abs(following - column) <= 1e-9 * abs(column):
+            break
+        column = following
+    return voltage, burns
+
+
+@compiled
+def contact_of(
+    gas: Gas,
+    channel: Channel,
+    field: NDArray[np.float64],
+    segment: Segment,
+    source: Source,
+    pair: Row,
+    layers: Layers,
+    ignited: bool,
+    frozen: Rows,
+    state: FlowState,
+    gas_power: NDArray[np.float64],
+    curve: NDArray[np.float64],
+    stations: Rows,
+) -> Contact:
+    """In what form a pair conducts, and the march through it; after NO_CONTACT the stations are worth nothing.
+
+    Parameters
+    ----------
+    segment : Segment
+        With electrodes of the computed layers.
+    ignited : bool
+        Whether something else strikes the arc: the study says so, or a pair upstream.
+    frozen : rows
+        The pair's frozen picture.
+    """
+    electrodes = segment.electrodes
+    emf = frozen[frozen.size // 2].back_emf
+    present = abs(source.voltage - emf)
+    threshold = threshold_voltage(frozen, electrodes, curve, pair.contact_current)
+    striking = striking_of(layers, pair)
+    struck_from = striking_voltage(striking, source, frozen, electrodes, curve) if source.supplies else np.nan
+    voltage, marched = operating_voltage(
+        gas, channel, field, segment, source, frozen, state, gas_power, curve, stations
+    )
+    if marched.outcome != OK and marched.outcome != NO_CONTACT:
+        return Contact(NONE, voltage, marched, np.nan, threshold, struck_from)
+    struck = ignited or strikes(striking, 0.0, 0.0, present)
+    if marched.outcome == OK:
+        for n in range(2 * segment.steps + 1):
+            here = stations[n]
+            struck = struck or strikes(striking, here.current_density, here.electrode_drop, present)
+    enough = marched.outcome == OK and abs(marched.integrals.plasma_current) >= pair.contact_current
+    unheld = False
+    if struck:
+        at, burns = burning(
+            gas, channel, field, segment, source, pair, frozen, state, gas_power, curve, stations
+        )
+        if burns.outcome != NO_CONTACT:
+            return Contact(ARC, at, burns, np.nan, threshold, struck_from)
+        unheld = True
+        if enough:  # the arc's trial overwrote the stations
+            voltage, marched = operating_voltage(
+                gas, channel, field, segment, source, frozen, state, gas_power, curve, stations
+            )
+    if enough:
+        form = SPARK if unheld else DIFFUSE
+        return Contact(form, voltage, marched, present / (struck_from - emf), threshold, struck_from)
+    nothing = Marched(NO_CONTACT, state, NOTHING)
+    form = SPARK if unheld else NONE
+    return Contact(form, open_voltage(source), nothing, present / (threshold - emf), threshold, struck_from)
