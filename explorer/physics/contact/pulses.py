@@ -236,7 +236,7 @@ def capacitor_pulse(
         )
     )
     V_a, circuit = V_f + V_c, _Circuit(C, R, L)
-    v, left, moved = V_0.copy(), limit.copy(), np.zeros_like(V_0)
+    v, left, moved, charge = V_0.copy(), limit.copy(), np.zeros_like(V_0), np.zeros_like(V_0)
     current, peak = np.zeros_like(V_0), np.zeros_like(V_0)
     for _ in range(_MOST_HALF_WAVES):
         drive = np.abs(v - emf) - V_a
@@ -249,10 +249,9 @@ def capacitor_pulse(
         passed = C * drive * circuit.passed(t)
         peak = np.maximum(peak, drive * circuit.highest(t))
         current = np.where(cut, drive * circuit.current(t), np.where(flows, 0.0, current))
-        v, left, moved = v - sign * passed / C, left - t, moved + passed
+        v, left, moved, charge = v - sign * passed / C, left - t, moved + passed, charge + sign * passed
     else:
         raise ValueError("electrode_voltage and column_voltage are too small beside the capacitor's voltage")
-    charge = C * (V_0 - v)
     remaining = 0.5 * C * v**2 + 0.5 * L * current**2
     heat = 0.5 * C * V_0**2 - remaining - emf * charge - V_a * moved
     duration = limit - left
@@ -295,7 +294,8 @@ class _Circuit:
         angle = np.where(self.rings, w * t, 0.0)
         ringing = np.exp(-a * t) * (np.cos(angle) + a / w * np.sin(angle))
         slow, fast = -self.square / (a + w), -(a + w)
-        creeping = (slow * np.exp(fast * t) - fast * np.exp(slow * t)) / (slow - fast)
+        apart = np.where(self.rings, 1.0, slow - fast)
+        creeping = (slow * np.exp(fast * t) - fast * np.exp(slow * t)) / apart
         return np.where(self.rings, 1.0 - ringing, 1.0 - creeping)
 
     def current(self, t: FloatArray) -> FloatArray:
