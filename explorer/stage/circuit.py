@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from explorer.physics.compiled import compiled
 from explorer.stage.channel import Channel
-from explorer.stage.columns import CHOKED, NO_CONTACT, NOT_CONVERGED, OK, OUTSIDE_TABLE, Rows
+from explorer.stage.columns import NO_CONTACT, NOT_CONVERGED, OK, Rows
 from explorer.stage.gas.flow import FlowState
 from explorer.stage.gas.lookup import Gas
 from explorer.stage.march import NOTHING, Marched, Segment, march
@@ -190,15 +190,13 @@ def operating_voltage(
     voltage = proposed_voltage(frozen, electrodes, curve, source, low, high, excess)
     for tried in range(_MOST_TRIALS):
         marched = march(gas, channel, field, segment, powered_at(voltage), state, gas_power, curve, stations)
-        if marched.outcome in (CHOKED, OUTSIDE_TABLE):  # too much current: it only bounds the search
+        if marched.outcome != OK:  # too much current: it only bounds the search
             failed = marched.outcome
             low, high = (low, voltage) if source.supplies else (voltage, high)
             if high - low <= 1e-7 * scale:
                 return voltage, marched
             voltage = 0.5 * (low + high)
             continue
-        if marched.outcome != OK:
-            return voltage, marched
         current = marched.integrals.plasma_current
         value = residual(source, voltage, current)
         low, high = (low, min(high, voltage)) if value > 0.0 else (max(low, voltage), high)

@@ -249,7 +249,7 @@ def quantities_of(study: Study, quantities: Sequence[str] | None) -> tuple[str, 
 
 
 def refuse_bad_samples(study: Study, samples: Mapping[str, ArrayLike]) -> None:
-    """Raise if a column isn't an input of the study, or holds values that it can't have."""
+    """Raise if a column isn't an input of the study, or holds values that it can't have, alone or together."""
     known = study.central()
     for address, values in samples.items():
         if address not in known:
@@ -265,3 +265,20 @@ def refuse_bad_samples(study: Study, samples: Mapping[str, ArrayLike]) -> None:
         if not np.all(inside):
             worst = np.asarray(values, dtype=np.float64).ravel()[np.argmin(np.ravel(inside))]
             raise StudyError(f"{address} must lie {quantity.bounds_words()}; got {worst:g} {quantity.unit}")
+    for pair in study.pairs:
+        _refuse_arcs_below_drops(f"electrodes.{pair}", known, samples)
+
+
+def _refuse_arcs_below_drops(head: str, known: Mapping[str, float], samples: Mapping[str, ArrayLike]) -> None:
+    """Refuse a point whose constricted discharge would drop less than its sheaths: a study can't say so either."""
+    names = f"{head}.arc_voltage", f"{head}.voltage_drop"
+    if not set(names) & set(samples) or not all(name in known for name in names):
+        return
+    arc, drop = np.broadcast_arrays(
+        *(np.asarray(samples.get(name, known[name]), dtype=float) for name in names)
+    )
+    if np.any(arc < drop):
+        first = np.argmax(np.ravel(arc < drop))
+        raise StudyError(
+            f"{names[0]} ({arc.ravel()[first]:g} V) lies below {names[1]} ({drop.ravel()[first]:g} V) at point {first}"
+        )

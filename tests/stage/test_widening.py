@@ -1,12 +1,18 @@
 """A point that leaves a gas table is solved on a wider one; unseeded points have their own beside seeded ones."""
 
+from pathlib import Path
+
 import numpy as np
 import pytest
 from stage.stages import BENCH, design_and_values, ranges_over
 
 from explorer import run
+from explorer.questions.solve.point import solve, solve_many
 from explorer.stage.columns import NO_CONTACT, OK, OUTSIDE_TABLE
 from explorer.stage.gas.extent import Room
+from explorer.studyfile import StudyError, read_study
+
+DEMO = Path(__file__).parents[2] / "studies"
 
 SUPPLY = "electrodes.main.source"
 
@@ -76,3 +82,43 @@ def test_unseeded_points_stand_beside_seeded_ones():
     assert (points.quantities["current"][[1, 3]] > 1.0).all()
     leak = 0.01 * 150.0
     assert points.quantities["current"][[0, 2]] == pytest.approx(leak, rel=0.01)
+
+
+STRONG = {
+    "magnet.field": "1.5 ± 0.03 T",
+    "gas.conductivity_factor": "5 .. 7",
+    "electrodes.main.drop_resistance": "0.0002 .. 0.001 ohm m^2",
+    "electrodes.main.arc_voltage": "40 .. 80 V",
+    f"{SUPPLY}.current_limit": "50000 A",
+}
+
+
+def test_samples_that_reach_3300_kelvin_all_have_numbers():
+    """A trial voltage at which no flow is found only bounds the search: some points were not converged otherwise."""
+    study = read_study(DEMO / "sounding.toml", {**STRONG, f"{SUPPLY}.voltage": "2600 .. 2700 V"})
+    rng = np.random.default_rng(1)
+    samples = study.space.values(rng.random((256, study.space.dimension)))
+    found = solve_many(study, samples, quantities=["outlet_temperature"])
+    hottest = found["outlet_temperature"].to_numpy()
+    lost = ~np.isfinite(hottest)
+    assert set(found["status"][lost]) <= {"choked"}
+    assert lost.mean() < 0.05
+    assert np.mean(hottest[~lost] > 3300.0) > 0.5
+
+
+def test_many_points_are_refused_as_one_is():
+    study = read_study(DEMO / "bench.toml")
+    for columns in (
+        {"electrodes.main.arc_voltage": [90.0, 5.0]},
+        {"electrodes.main.arc_voltage": 100.0, "electrodes.main.voltage_drop": [8.0, 120.0]},
+    ):
+        with pytest.raises(StudyError, match=r"arc_voltage .* lies below .*voltage_drop .* at point 1"):
+            solve_many(study, columns, quantities=["current"])
+        with pytest.raises(StudyError, match=r"arc_voltage .* lies below .*voltage_drop"):
+            solve(
+                study,
+                {
+                    name: float(np.max(values) if "drop" in name else np.min(values))
+                    for name, values in columns.items()
+                },
+            )
