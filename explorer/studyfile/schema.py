@@ -81,6 +81,9 @@ def checked(document: Mapping[str, Any]) -> Any:
 _MISSING: Final = "missing"
 _UNKNOWN: Final = "extra_forbidden"
 
+#: Keys that a reader may look for under another name.
+_OTHER_NAMES: Final = {"stagnation_pressure": "chamber_pressure"}
+
 
 def _study_error(first: Mapping[str, Any], count: int, document: Mapping[str, Any]) -> StudyError:
     location = [part for part in first["loc"] if isinstance(part, int) or "[" not in part]
@@ -89,7 +92,7 @@ def _study_error(first: Mapping[str, Any], count: int, document: Mapping[str, An
     address = _address(location)
     more = f" (and {count - 1} more)" if count > 1 else ""
     if first["type"] == _UNKNOWN:
-        guess = registry.nearest(str(location[-1]), _siblings(location))
+        guess = _nearest(str(location[-1]), _siblings(location))
         known = f'did you mean "{guess}"?' if guess else f"known here: {', '.join(_siblings(location))}"
         return StudyError(f'unknown key "{address}": {known}{more}', address)
     if first["type"] == _MISSING:
@@ -99,6 +102,15 @@ def _study_error(first: Mapping[str, Any], count: int, document: Mapping[str, An
     if isinstance(found, Mapping) and len(str(found)) > 40:
         found = "a table"
     return StudyError(f"{address}: {message[0].lower()}{message[1:]}, got {found}{more}", address)
+
+
+def _nearest(key: str, siblings: list[str]) -> str | None:
+    """Return the known key that is meant: one of another name, one like it, or one that it begins."""
+    if key in _OTHER_NAMES:
+        return _OTHER_NAMES[key]
+    return registry.nearest(key, siblings) or next(
+        (known for known in siblings if known.startswith(key)), None
+    )
 
 
 def _address(location: list[Any]) -> str:

@@ -183,12 +183,18 @@ FIELD_MAP = "x [mm], field [T]\n" + "\n".join(
 )
 
 
-def study_named(name, folder):
-    """One of the variants; `folder` receives the field map that one of them names."""
+def text_named(name):
+    """The text of one of the variants."""
     text = PLAIN
     for old, new in _CHANGES[name]:
         if old not in text:
             raise AssertionError(f"the text has changed: {old}")
         text = text.replace(old, new)
+    return text
+
+
+def study_named(name, folder):
+    """One of the variants; `folder` receives the field map that one of them names."""
+    text = text_named(name)
     (folder / "field.csv").write_text(FIELD_MAP, encoding="utf-8")
     return parse_study(text, folder)

@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from explorer.physics import gas as gas_model
+from explorer.physics.propellant import oxygen_to_carbon
 from explorer.stage.gas.chamber_pressure import pressure_of_speed
 from explorer.stage.gas.feeding import Fed, Feed, chamber_of, fed_streams, made
 from explorer.stage.gas.propellants import Propellants, composition
@@ -96,6 +97,12 @@ def _speed_of(propellants: Propellants, values: Mapping[str, float], fed: Fed, i
     derived = {"gas.mixture_ratio": ratio, "gas.seed_fraction": float(fed.seed_fraction[i])}
     gas = composition(propellants, {**values, **derived})
     mixture = ratio, float(gas.alkali_fraction), float(gas.carrier_water_fraction)
+    elements = {element: np.asarray(amount) for element, amount in propellants.elements(*mixture).items()}
+    if float(oxygen_to_carbon(elements)) < 1.0:
+        raise ValueError(
+            f"gas.flows.oxidizer_orifice: the flows' mixture ratio of {ratio:.3g} leaves less oxygen than carbon, and"
+            " the species data hold no soot: raise it"
+        )
     return adiabatic_speed(propellants, mixture, pressure)
 
 

@@ -108,6 +108,13 @@ def _check_stated_gas(choices: Mapping[str, str], values: Mapping[str, float]) -
     name = choices["gas.seed"]
     if name in METAL_SEEDS.values() and values["gas.seed_water"] > 0.0:
         raise refusal("gas.seed_water", f"{name} reacts violently with water: state 0")
+    orifice = "gas.flows.seed_solution_orifice"
+    if f"{orifice}.diameter" in values and not values["gas.seed_water"] > 0.0:
+        raise refusal(
+            orifice,
+            f"{name} without water is solid and flows through no orifice: state gas.flows.seed_solution, or"
+            " gas.seed_water above 0",
+        )
     for stream in ("fuel", "oxidizer"):
         head = f"gas.flows.{stream}_orifice"
         temperature = values.get(f"{head}.upstream_temperature")

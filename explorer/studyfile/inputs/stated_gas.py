@@ -157,13 +157,14 @@ def _need_of_orifice(
         raise refusal(orifice, f'the heat capacity of a "{name}" gas is not known: state {FLOWS}.{stream}')
     if phase == "liquid" and name == "custom":
         _check_flashing(orifice, choices[f"gas.custom_{stream}.formula"], f"{FLOWS}.{stream}")
+    told = f"gas.custom_{stream}" if name == "custom" else name
     if key == "upstream_temperature":
         if phase == "gas":
-            return Need(True, reason=f": {name} is a gas")
-        return Need(False, misfit=f"{name} is a liquid, whose flow follows from its density")
+            return Need(True, reason=f": {told} is a gas")
+        return Need(False, misfit=f"{told} is a liquid, whose flow follows from its density")
     if key == "density":
         if phase == "gas":
-            return Need(False, misfit=f"{name} is a gas, whose flow follows from its temperature")
+            return Need(False, misfit=f"{told} is a gas, whose flow follows from its temperature")
         return Need(
             not _density_is_known(stream, name, document), reason=": the density of this liquid is not known"
         )

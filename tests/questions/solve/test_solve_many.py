@@ -302,3 +302,24 @@ def test_fields_that_differ_from_point_to_point_are_each_worked_out(tmp_path):
         solve_many(study, {"magnet.blocks.spacing": [s]}, quantities=["field"])["field"][0] for s in spacing
     ]
     assert found["field"].to_numpy() == pytest.approx(alone, rel=1e-9)
+
+
+def test_unseeded_points_cost_no_more_than_a_few_equilibria(plain, tmp_path, monkeypatch):
+    """The least seed above zero shapes the axis of seed; zero itself has a table without one."""
+    monkeypatch.setenv("MHDSTAGE_CACHE", str(tmp_path))
+    built = []
+    table = run.gas_table.gas_table
+
+    def counted(axes, *others, **options):
+        built.append(axes.equilibria)
+        return table(axes, *others, **options)
+
+    monkeypatch.setattr(run.gas_table, "gas_table", counted)
+    seeded = solve_many(plain, {"gas.seed_fraction": [0.01, 0.008]}, quantities=SOME)
+    assert len(built) == 1
+    both = solve_many(plain, {"gas.seed_fraction": [0.01, 0.0, 0.008]}, quantities=SOME)
+    assert len(built) == 2
+    assert built[1] < 0.5 * built[0]
+    for name in SOME:
+        assert np.array_equal(both[name][[0, 2]], seeded[name]), name
+    assert both["current"][1] == pytest.approx(0.01 * both["terminal_voltage"][1], rel=0.01)  # the leak alone
