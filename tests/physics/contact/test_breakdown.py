@@ -77,6 +77,14 @@ def test_the_law_is_monotonic_and_joins_without_a_kink():
         assert np.diff(np.log(near[list(ends)])) / 1e-4 == pytest.approx(0.680, abs=2e-3)
 
 
+@pytest.mark.parametrize("pressure_distance", [1.0, 2.0, 5.0, 10.0, 20.0])
+def test_short_gaps_lie_near_paschen_s_formula(pressure_distance):
+    """B pd/(ln A pd − ln ln(1 + 1/γ)); air: 11.25 /(Pa m), 273.8 V/(Pa m), γ 0.01 (textbooks, from memory)."""
+    paschen = 273.8 * pressure_distance / (math.log(11.25 * pressure_distance) - math.log(math.log(101.0)))
+    distance = pressure_distance / (breakdown.STANDARD_DENSITY * c.k * 293.15)
+    assert breakdown_voltage(distance) == pytest.approx(paschen, rel=0.12)
+
+
 @given(st.floats(math.log(breakdown.LEAST_DISTANCE * 1.001), math.log(0.0999)))
 def test_distance_and_voltage_are_inverse_to_each_other(logarithm):
     """Near the minimum the voltage hardly depends on the distance, so that only the voltage comes back to rounding."""

@@ -50,7 +50,7 @@ def test_the_bench_s_layers_have_the_resistance_expected(wall_temperature, thick
     """contact.md, section 3 (estimates), thickness by its formula: in equilibrium within a factor 3 over ten decades.
 
     Its lagging ones were taken with the core's temperature, not with the mean that its text wants (CONTACT.md,
-    section 3): so they are held against ours times the closed forms' ratio, within 15 %.
+    section 10): so they are held against ours times the closed forms' ratio, within 15 %.
     """
     layer = LAYER._replace(wall_temperature=wall_temperature, thickness=thickness)
     found = both_layers(layer._replace(electron_lag=0.0), 33)
