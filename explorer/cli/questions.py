@@ -45,6 +45,29 @@ def _explain(command: ArgumentParser) -> None:
     command.add_argument("name", metavar="NAME", nargs="*", help="what to explain; all there is if left out")
 
 
+def _gap(command: ArgumentParser) -> None:
+    asked = command.add_mutually_exclusive_group(required=True)
+    asked.add_argument(
+        "--distance", metavar="LENGTH", help='of the spark, such as "14 mm": gives its voltage'
+    )
+    asked.add_argument(
+        "--voltage", metavar="VOLTAGE", help='such as "42 kV": gives the distance that it jumps'
+    )
+    command.add_argument(
+        "--electrodes",
+        choices=("plates", "rounded", "points"),
+        default="rounded",
+        help="their shape (default: rounded)",
+    )
+    command.add_argument(
+        "--pressure", default="1.01325 bar", metavar="PRESSURE", help="of the air (default: 1.01325 bar)"
+    )
+    command.add_argument(
+        "--temperature", default="20 °C", metavar="TEMPERATURE", help="of the air (default: 20 °C)"
+    )
+    command.add_argument("--json", action="store_true", help="print JSON, and nothing else")
+
+
 def _solve(command: ArgumentParser) -> None:
     study(command)
     command.add_argument("--burn", metavar="TIME", help='amounts of propellants for a burn, such as "6 s"')
@@ -223,6 +246,9 @@ COMMANDS: Final = (
         "explain an input, output, key, warning, command or word on the page",
         _explain,
         "explorer.cli.explain",
+    ),
+    Command(
+        "gap", "give the voltage of a spark's length, or the length of a voltage", _gap, "explorer.cli.gap"
     ),
     Command("solve", "work out the operating point at central values", _solve),
     Command("propagate", "say how sure the prediction is, for one future firing", _propagate),
