@@ -17,10 +17,12 @@ from scipy.special import erfcx
 FloatArray = NDArray[np.float64]
 
 _TERMS: Final[int] = 8  # of the slab's series: what is left out is below 1e-13
-_ROOT_STEPS: Final[int] = 54  # of bisection for the roots of its eigenvalues
+_ROOT_STEPS: Final[int] = 4  # of Newton for its eigenvalues
 #: Fourier number below which a slab is a half-space: the back moves the surface by less than 2 erfc(1/√Fo) ≈ 1e-9.
 _SHORT: Final[float] = 0.05
-_TIME_STEPS: Final[int] = 52  # of bisection for the logarithm of a time
+_TIME_STEPS: Final[int] = 6  # of Newton, within a bracket, for the logarithm of a time
+_BRACKET: Final[float] = 2.5  # its width: the bound from above is at most 6.4 times too long
+_TINY: Final[float] = 1e-150  # in place of a zero that would divide
 
 
 def _floats(*values: ArrayLike) -> tuple[FloatArray, ...]:
@@ -88,6 +90,8 @@ def surface_temperature(
 ) -> FloatArray:
     """Return the surface temperature of a slab with an insulated back, under a flux that falls as it warms [K].
 
+    Where no heat enters at the start it stays at T_0: that a gas cools a wall is not worked out.
+
     Parameters
     ----------
     time : array_like
@@ -95,7 +99,7 @@ def surface_temperature(
     heat_flux : array_like
         [W/m²] q_0 at the start.
     recovery_temperature, start_temperature : array_like
-        [K] T_r, above T_0; and T_0.
+        [K] T_r and T_0.
     conductivity, density, heat_capacity : array_like
         [W/(m K), kg/m³, J/(kg K)]
     thickness : array_like
@@ -111,7 +115,15 @@ def surface_temperature(
         heat_capacity,
         thickness,
     )
-    return np.asarray(T_r - (T_r - T_0) * _Slab(q / (T_r - T_0), k, rho * cap, s).remainder(t))
+    warms, film = _film(q, T_r, T_0)
+    left, _ = _Slab(film, k, rho * cap, s).remainder(t)
+    return np.where(warms, T_r - (T_r - T_0) * left, T_0)
+
+
+def _film(q: FloatArray, T_r: FloatArray, T_0: FloatArray) -> tuple[NDArray[np.bool_], FloatArray]:
+    """Whether the gas warms a surface at all, and the film's h; a harmless number where it doesn't."""
+    warms = ~((q <= 0.0) | (T_r <= T_0))  # which leaves NaN as it is
+    return warms, np.divide(q, T_r - T_0, out=np.ones_like(q), where=warms)
 
 
 class _Slab:
@@ -121,20 +133,46 @@ class _Slab:
         self.strength = film / np.sqrt(k * rho_c)  # of the half-space, per root of time
         self.rate = k / rho_c / s**2
         biot = film * np.where(np.isfinite(s), s, 0.0) / k
-        n = np.arange(_TERMS).reshape((-1,) + (1,) * biot.ndim)
-        low, high = np.pi * n + 0.0 * biot, np.pi * n + 0.5 * np.pi + 0.0 * biot
+        # z = nπ + δ, δ = arctan(Bi/z): concave in δ, so that Newton comes from the left whatever the start.
+        whole = np.pi * np.arange(_TERMS).reshape((-1,) + (1,) * biot.ndim)
+        z = whole + np.sqrt(biot / (1.0 + 4.0 * biot / np.pi**2)) * (whole == 0.0)
+        z = np.where(whole > 0.0, whole + np.arctan(biot / (whole + 0.25 * np.pi)), np.maximum(z, _TINY))
         for _ in range(_ROOT_STEPS):
-            middle = 0.5 * (low + high)
-            above = (-1.0) ** n * (middle * np.sin(middle) - biot * np.cos(middle)) > 0.0
-            low, high = np.where(above, low, middle), np.where(above, middle, high)
-        self.square = (0.5 * (low + high)) ** 2
-        self.weight = 2.0 * biot / (self.square + biot * biot + biot)
+            excess = z - whole - np.arctan(biot / z)
+            z = np.maximum(z - excess / (1.0 + biot / (z * z + biot * biot)), _TINY)
+        self.square = z * z
+        self.weight = 2.0 * biot / (self.square + biot * biot + biot + _TINY)
 
-    def remainder(self, t: FloatArray) -> FloatArray:
+    def remainder(self, t: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """What is left, and its slope by the logarithm of time."""
         fourier = self.rate * t
-        late = np.asarray((self.weight * np.exp(-self.square * np.maximum(fourier, _SHORT))).sum(axis=0))
-        early = erfcx(self.strength * np.sqrt(t))
-        return np.where(fourier > _SHORT, late, early)
+        decay = self.square * np.maximum(fourier, _SHORT)
+        late = self.weight * np.exp(-decay)
+        root = self.strength * np.sqrt(t)
+        early = erfcx(root)
+        slope = np.where(
+            fourier > _SHORT, -(decay * late).sum(axis=0), (root * early - 1 / np.sqrt(np.pi)) * root
+        )
+        return np.where(fourier > _SHORT, late.sum(axis=0), early), slope
+
+    def time(self, wanted: FloatArray) -> FloatArray:
+        """Time after which a remainder between 0 and 1 is left.
+
+        A half-space takes longer, and so does the series with its slowest decay in every term.
+        """
+        c = 2.0 / (np.sqrt(np.pi) * wanted)  # erfcx x ≤ (2/√π)/(x + √(x² + 4/π)) (Abramowitz & Stegun 7.1.13)
+        half_space = ((c * c - 4.0 / np.pi) / (2.0 * c * self.strength)) ** 2
+        slowest = -np.log(wanted) / (self.square[0] * self.rate + _TINY)
+        high = np.log(np.minimum(half_space, slowest))
+        low, x, aim = high - _BRACKET, high, np.log(-np.log(wanted))
+        for _ in range(_TIME_STEPS):
+            left, slope = self.remainder(np.exp(x))
+            gone = -np.log(left)
+            excess = np.log(gone) - aim
+            low, high = np.where(excess < 0.0, x, low), np.where(excess < 0.0, high, x)
+            step = x + excess * gone * left / slope
+            x = np.where((step >= low) & (step <= high), step, 0.5 * (low + high))
+        return np.asarray(np.exp(x))
 
 
 def allowed_burn_time(
@@ -167,18 +205,12 @@ def allowed_burn_time(
         heat_capacity,
         thickness,
     )
-    reached = (limit < T_r) & (limit > T_0)
-    wanted = np.where(reached, (T_r - limit) / (T_r - T_0), 0.5)
-    film, rho_c = q / (T_r - T_0), rho * cap
-    slab = _Slab(film, k, rho_c, s)
-    unit = k * rho_c / film**2 + np.where(np.isfinite(s), s, 0.0) * rho_c / film  # both ways to feel the film
-    low, high = np.full(wanted.shape, -45.0), np.full(wanted.shape, 45.0)  # logarithms
-    for _ in range(_TIME_STEPS):
-        middle = 0.5 * (low + high)
-        cooler = slab.remainder(unit * np.exp(middle)) > wanted
-        low, high = np.where(cooler, middle, low), np.where(cooler, high, middle)
-    time = unit * np.exp(0.5 * (low + high))
-    return np.where(reached, time, np.where(limit <= T_0, 0.0, np.inf))
+    warms, film = _film(q, T_r, T_0)
+    reached = warms & (limit < T_r) & (limit > T_0)
+    wanted = np.where(reached, (T_r - limit) / np.where(reached, T_r - T_0, 1.0), 0.5)
+    time = _Slab(film, k, rho * cap, s).time(wanted)
+    never = np.where(np.isnan(q + T_r + T_0 + limit), np.nan, np.inf)
+    return np.where(reached, time, np.where(limit <= T_0, 0.0, never))
 
 
 def magnet_temperature(

@@ -143,3 +143,32 @@ def test_a_magnet_warms_by_what_leaks_into_it():
         20.0, start_temperature=300.0, heat_leak=100.0, mass=0.9375, heat_capacity=450.0
     )
     assert found == pytest.approx(304.741, abs=1e-3)
+
+
+def test_a_gas_no_warmer_than_the_surface_leaves_it_as_it_is():
+    """No heat at the start, or a gas as cold: T_0 for ever, without a division by zero."""
+    cold = (
+        GAS | COPPER | {"heat_flux": np.array([0.0, 5e6]), "recovery_temperature": np.array([2850.0, 300.0])}
+    )
+    assert list(warming.surface_temperature(5.0, **cold)) == [300.0, 300.0]
+    assert list(warming.allowed_burn_time(900.0, **cold)) == [math.inf, math.inf]
+
+
+@given(st.floats(-9.0, 6.0), st.floats(-6.0, -1e-4), st.sampled_from([1e-4, 1e-2, math.inf]))
+def test_times_are_found_at_any_strength_of_the_film(strength, nearness, thickness):
+    """Biot numbers from 1e-11 to 1e6 and limits from next to the start to next to the gas."""
+    case = GAS | COPPER | {"heat_flux": 2550.0 * 10**strength / 1e-3, "thickness": thickness}
+    for share in (10**nearness, 1 - 10**nearness):
+        limit = 300.0 + 2550.0 * share
+        time = warming.allowed_burn_time(limit, **case)
+        back = (warming.surface_temperature(time, **case) - 300.0) / 2550.0
+        assert min(back / share, (1 - back) / (1 - share)) == pytest.approx(1.0, rel=1e-6)
+        assert back == pytest.approx(share, rel=1e-9, abs=1e-11)
+
+
+def test_what_is_not_known_stays_unknown():
+    unknown = (
+        GAS | COPPER | {"heat_flux": np.array([math.nan, 5e6]), "recovery_temperature": [2850.0, math.nan]}
+    )
+    assert np.isnan(warming.surface_temperature(5.0, **unknown)).all()
+    assert np.isnan(warming.allowed_burn_time(900.0, **unknown)).all()
