@@ -6,6 +6,7 @@ import numpy as np
 import pint
 import pytest
 from questions.pages import envelope_of, json_of, printed, sentences, table
+from study.texts import study_named
 
 from explorer import registry
 from explorer.page.answer import Answer
@@ -176,3 +177,28 @@ def test_a_point_shows_its_main_outputs_and_its_picture(bench_point: Point, benc
     assert re.search(r"choked\n.*\n  thrust +none  ", repr(choked))
     with pytest.raises(ValueError, match="carries numbers"):
         choked.plot()
+
+
+@pytest.mark.parametrize(
+    ("name", "at_the_stand", "of_the_gas"),
+    [
+        ("plain", [("ethanol", "g/s", "mL/min"), ("oxygen", "g/s", "")], {"mixture ratio": "1.95"}),
+        ("flows", [("ethanol", "15 g/s", "mL/min"), ("oxygen", "30 g/s", "")], {"mixture ratio": "2"}),
+        ("orifices", [("methane", "g/s", "", "30 bar"), ("oxygen", "g/s", "", "32 bar")], {}),
+        ("heated", [("N2", "g/s", ""), ("cesium", "g/s", "")], {"chamber pressure": "8 bar"}),
+    ],
+)
+def test_both_views_of_a_gas_stand_on_the_page_however_it_is_stated(name, at_the_stand, of_the_gas, tmp_path):
+    """What is set at the stand and what the gas sees: flows, pressures upstream where stated, and the mixture."""
+    page = told(solve(study_named(name, tmp_path)))
+    assert "As set at the stand:" in sentences(page, "Streams")
+    assert "As the gas sees it:" in sentences(page, "Streams")
+    _, *streams = table(page, "Streams")
+    for row, expected in zip(streams, at_the_stand, strict=False):
+        assert len(row) == len(expected)
+        assert all(text.endswith(end) if end else text == "" for text, end in zip(row, expected, strict=True))
+    _, *gas = table(page, "Streams", 1)
+    seen = {words: text for words, text, _ in gas}
+    assert {"chamber pressure", "chamber temperature", "seed fraction"} <= seen.keys()
+    assert ("mixture ratio" in seen) == (name != "heated")
+    assert of_the_gas.items() <= seen.items()
