@@ -24,6 +24,7 @@ ARC_CURRENT: Final[float] = 1.0
 #: Share of a square by which a circuit is moved off critical damping, where the closed forms have 0/0.
 _OFF_CRITICAL: Final[float] = 1e-12
 _MOST_HALF_WAVES: Final[int] = 10_000
+_LEAST: Final[float] = 1e-100  # [V] in place of zero, where it divides
 
 
 @dataclass(frozen=True)
@@ -139,7 +140,7 @@ def coil_pulse(
     gas_resistance = np.where(sparks, 0.0, diffuse_resistance)
     insulates = ~np.isfinite(gas_resistance)
     R = np.asarray(resistance) + np.where(insulates, 0.0, gas_resistance)
-    V_t = V_f + V_c + emf
+    V_t = np.maximum(V_f + V_c + emf, _LEAST)  # none stands against a coil loaded without a field
     I_0 = np.where(insulates, 0.0, I_0)
     t, decayed, I_1 = _decay(I_0, V_t, R, inductance_, np.asarray(time, dtype=np.float64))
     lost = np.maximum(0.5 * inductance_ * (I_0**2 - I_1**2) - V_t * decayed, 0.0)  # in R
@@ -209,7 +210,7 @@ def capacitor_pulse(
     voltage : array_like
         [V] at the start; above V_a + u B g, or nothing flows.
     time : array_like
-        [s] 1/f or the burn's.
+        [s] 1/f or the burn's; infinite for a single pulse.
     electrode_voltage, column_voltage : array_like
         [V] V_f and V_c, together above zero.
     back_emf : array_like
@@ -236,8 +237,7 @@ def capacitor_pulse(
         )
     )
     V_a, circuit = V_f + V_c, _Circuit(C, R, L)
-    v, left, moved, charge = V_0.copy(), limit.copy(), np.zeros_like(V_0), np.zeros_like(V_0)
-    current, peak = np.zeros_like(V_0), np.zeros_like(V_0)
+    v, left, (moved, charge, duration, current, peak) = V_0.copy(), limit.copy(), np.zeros((5, *V_0.shape))
     for _ in range(_MOST_HALF_WAVES):
         drive = np.abs(v - emf) - V_a
         flows = (drive > 0.0) & (left > 0.0)
@@ -249,12 +249,12 @@ def capacitor_pulse(
         passed = C * drive * circuit.passed(t)
         peak = np.maximum(peak, drive * circuit.highest(t))
         current = np.where(cut, drive * circuit.current(t), np.where(flows, 0.0, current))
-        v, left, moved, charge = v - sign * passed / C, left - t, moved + passed, charge + sign * passed
+        v, moved, charge = v - sign * passed / C, moved + passed, charge + sign * passed
+        duration, left = duration + t, np.where(t < left, left - np.where(t < left, t, 0.0), 0.0)
     else:
         raise ValueError("electrode_voltage and column_voltage are too small beside the capacitor's voltage")
     remaining = 0.5 * C * v**2 + 0.5 * L * current**2
     heat = 0.5 * C * V_0**2 - remaining - emf * charge - V_a * moved
-    duration = limit - left
     return Pulse(charge, moved, duration, peak, V_c * moved, V_f * moved, emf * charge, heat, remaining, v)
 
 

@@ -110,6 +110,26 @@ def test_a_gas_that_draws_more_than_the_coil_has_loads_it_and_no_spark_comes():
     assert (kept.charge, kept.remaining_energy) == (0.0, 0.06)
 
 
+def test_a_coil_without_a_field_and_without_a_drop_is_a_decay():
+    """By hand: I_0 L/R (1 − e^(−t R/L)) with 12 kΩ for 10 ms against nothing; an insulating gap keeps the energy."""
+    bare = COIL | {"diffuse_current": 0.2, "diffuse_resistance": 4e3, "back_emf": 0.0}
+    pulse, _ = pulses.coil_pulse(**bare)
+    decayed = math.sqrt(2 * 0.06 / 40) * 40 / 12e3 * -math.expm1(-0.01 * 12e3 / 40)
+    assert pulse.charge == pytest.approx(decayed, rel=1e-12)
+    assert ledger(pulse) == pytest.approx(0.06, rel=1e-13)
+    kept, sparks = pulses.coil_pulse(**(bare | {"breakdown_voltage": 50e3, "diffuse_resistance": math.inf}))
+    assert not sparks
+    assert (kept.charge, kept.remaining_energy, kept.duration) == (0.0, 0.06, 0.0)
+
+
+@pytest.mark.parametrize("resistance", [0.0, 0.1, 20.0])
+def test_a_single_pulse_has_all_the_time_it_needs(resistance):
+    case = CAPACITOR | {"resistance": resistance}
+    once, long = (pulses.capacitor_pulse(**(case | {"time": time})) for time in (math.inf, 10.0))
+    assert (once.charge, once.charge_moved) == pytest.approx((long.charge, long.charge_moved))
+    assert once.duration == (math.inf if resistance == 20.0 else long.duration)
+
+
 def integrated_capacitor(case):
     """Net charge, ∫|i|, ∫ i² and last voltage by SciPy, half-wave by half-wave."""
     C, L, R, V_a = (
