@@ -15,6 +15,9 @@ from explorer.physics.contact.cathode import Cathode, state_at
 #: Nodes of a curve, and the edge's coordinate at its first and its last voltage.
 CURVE_NODES: Final[int] = 64
 _FIRST, _LAST = 7.0, -6.0
+#: Voltage [V] that a curve must reach: its nodes move toward the core until it does (electrons that hardly lag).
+_REACHED: Final[float] = 100.0
+_MOVE, _MOVES = 3.0, 27
 
 
 @compiled
@@ -28,8 +31,13 @@ def cathode_curve(cathode: Cathode, voltages: NDArray[np.float64], densities: ND
     voltages, densities : NDArray
         [V], [A/m²] receive the curve, shape (CURVE_NODES,).
     """
+    first = _FIRST
+    for _ in range(_MOVES):
+        if state_at(cathode, first + _LAST - _FIRST).voltage >= _REACHED:
+            break
+        first -= _MOVE
     for n in range(1, CURVE_NODES):
-        state = state_at(cathode, _FIRST + (_LAST - _FIRST) * (n - 1) / (CURVE_NODES - 2))
+        state = state_at(cathode, first + (_LAST - _FIRST) * (n - 1) / (CURVE_NODES - 2))
         voltages[n], densities[n] = state.voltage, state.emission + state.ion_current
     voltages[0], densities[0] = 0.0, densities[1]
 
