@@ -31,6 +31,9 @@ MOST_LOST: Final[float] = 0.01
 #: Fewest rows with numbers in a scramble from which shares are told.
 _FEWEST: Final[int] = 64
 
+#: Share of points without a number from which on a larger base is no help.
+_MANY: Final[float] = 0.5
+
 
 @dataclass(frozen=True)
 class Subject:
@@ -202,6 +205,11 @@ def _failure_words(counts: Mapping[str, int]) -> str:
         name: count / total for name, count in counts.items() if name not in ("ok", "no_contact") and count
     }
     parts = ", ".join(f"{share:.1%} {name.replace('_', ' ')}" for name, share in failed.items())
+    if sum(failed.values()) < _MANY:
+        return (
+            f"too few points are left to tell shares from ({parts} of all points): ask for a larger base; nothing was"
+            " filled in"
+        )
     return (
         f"hardly any point carries a number ({parts} of all points): move the design away from where it fails, or"
         " narrow the ranges; nothing was filled in"

@@ -8,7 +8,7 @@ from explorer import registry
 from explorer.page import brief
 from explorer.page.document import Section, Table
 from explorer.page.text import aligned
-from explorer.page.words import STATUS_WORDS, requirement
+from explorer.page.words import STATUS_WORDS, listed, requirement
 from explorer.questions.solve import tables, words
 from explorer.questions.solve.point import Point
 
@@ -24,10 +24,6 @@ _NUMBERS: Final = (
         "mass_flow",
     ),
 )
-
-#: What stated flows come to.
-_MADE: Final = ("chamber_pressure", "mixture_ratio", "seed_fraction")
-
 
 #: Most warnings told with what to do.
 _FEW: Final = 2
@@ -45,7 +41,10 @@ def short_answer(point: Point) -> tuple[Section, ...]:
             *_exceeded(point),
         ],
         numbers=_numbers(point) if solved else None,
-        notes=["At central values, without their uncertainty: `propagate` tells how sure this is."],
+        notes=[
+            *(_gas_seen_twice(point) if solved else ()),
+            "At central values, without their uncertainty: `propagate` tells how sure this is.",
+        ],
     )
 
 
@@ -79,9 +78,20 @@ def _exceeded(point: Point) -> Iterator[str]:
             yield f"Beyond its limit: {name} {value}, limit {limit} ({what})."
 
 
+def _gas_seen_twice(point: Point) -> Iterator[str]:
+    """What is to be set at the stand, and what the gas is made of."""
+    streams = []
+    for name, flow, *rest in tables.streams_table(point, None).rows:
+        volume, upstream = (*rest, "")[:2]
+        more = [text for text in (volume, f"from {upstream}" if upstream else "") if text]
+        streams.append(f"{name} {flow}" + (f" ({', '.join(more)})" if more else ""))
+    yield f"To set at the stand: {listed(streams)}."
+    seen = [f"{quantity} {value}" for quantity, value, _ in tables.gas_table(point).rows]
+    yield f"As the gas sees it: {listed(seen)}."
+
+
 def _numbers(point: Point) -> Table:
-    made = _MADE if point.study.choices.get("gas.kind") == "fed" else ()
-    told = [name for name in (*_NUMBERS, *made) if math.isfinite(point.quantities.get(name, math.nan))]
+    told = [name for name in _NUMBERS if math.isfinite(point.quantities.get(name, math.nan))]
     shown = [registry.quantity(name) for name in told]
     rows = [(quantity.words, quantity.shown(point.quantities[quantity.address], 3)) for quantity in shown]
     half = (len(rows) + 1) // 2

@@ -81,6 +81,15 @@ def test_the_border_between_the_two_policies_is_one_per_cent_of_rows() -> None:
     assert (below.shares.how, above.shares.how) == ("design", "failures")
 
 
+def test_a_small_sample_that_loses_some_points_asks_for_a_larger_base_and_one_that_loses_nearly_all_does_not() -> (
+    None
+):
+    with pytest.raises(TooManyFailures, match=r"too few points are left .*larger base"):
+        quick(failing_above(stats.norm.isf(0.05)), TWO, base=256)
+    with pytest.raises(TooManyFailures, match="hardly any point carries a number"):
+        quick(failing_above(stats.norm.isf(0.97)), TWO, base=256)
+
+
 @pytest.mark.parametrize("number", [1, 2])
 def test_rows_lost_to_very_few_failed_points_of_many_inputs_are_no_crash(number: int) -> None:
     # With 20 inputs 1.6 % of rows hold a point that fails, though 0.8 % of points do: some repeat has none.
