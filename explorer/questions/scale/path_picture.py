@@ -210,6 +210,8 @@ def _legend(found: Scaling) -> list[Line2D]:
         handles.append(Line2D([], [], label="a step to fire", **_mark(True)))
     if found.path.switches:
         handles.append(Line2D([], [], label="words switch", **_SWITCH))
-    for number, change in enumerate(_crossed(found), start=1):
-        handles.append(Line2D([], [], label=f"{number}: {_border(change)}", **_CHANGE))
-    return handles
+    numbers: dict[str, list[str]] = {}
+    for number, change in enumerate(_crossed(found), start=1):  # one that is crossed twice has one key
+        numbers.setdefault(_border(change), []).append(str(number))
+    crossed = [f"{', '.join(several)}: {border}" for border, several in numbers.items()]
+    return [*handles, *(Line2D([], [], label=words, **_CHANGE) for words in crossed)]

@@ -123,6 +123,13 @@ def test_changes_and_switches_are_lines_of_their_own_in_every_panel(found: Scali
     assert len(plain.plot("path").legends[0].get_texts()) == 1
 
 
+def test_a_border_that_is_crossed_twice_has_one_key(found: Scaling) -> None:
+    (change,) = found.changes
+    twice = replace(found, changes=(replace(change, place=0.2), replace(change, place=0.8)))
+    legend = [text.get_text() for text in twice.plot("path").legends[0].get_texts()]
+    assert legend[-1] == "1, 2: wall heat"
+
+
 def test_similarity_numbers_have_panels_in_their_own_units(found: Scaling) -> None:
     panels = {axes.get_title(loc="left"): axes for axes in found.plot("path").axes[1:]}
     assert "interaction parameter" in panels
