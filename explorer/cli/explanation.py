@@ -16,7 +16,7 @@ _INPUTS: Final = (*("gas", "nozzle", "channel", "magnet", "electrodes", "exit", 
 
 _NAMED: Final = {
     "Fuels": registry.FUELS,
-    "Oxidizers": registry.OXIDIZERS,
+    "Oxidisers": registry.OXIDIZERS,
     "Seeds": registry.SEEDS,
     "Magnet grades": registry.MAGNET_GRADES,
     "Statuses of a point": registry.STATUSES,

@@ -31,12 +31,12 @@ _WORDS: Final = {"plates": "plates", "rounded": "rounded electrodes", "points": 
 
 @dataclass(frozen=True)
 class _Side:
-    """Voltage, distance, or what the air is: its key in JSON, its SI unit, and units for small and for large values."""
+    """Voltage or distance: its key in JSON, SI unit and shown unit."""
 
     name: str
     unit: str
+    shown_unit: str
     example: str
-    shown_units: tuple[str, ...]  #: from small to large; a value takes the largest in which it is 1 or more
 
     def read(self, option: str, text: str) -> float:
         try:
@@ -44,33 +44,23 @@ class _Side:
         except units.UnitError as error:
             raise UsageError(f'{option}: {error}; write it as "{self.example}"') from error
         if not value > 0.0:
-            least = "absolute zero" if self.unit == "K" else "0"
-            raise UsageError(f"{option}: must be above {least}; got {text}")
+            raise UsageError(f"{option}: must be above 0; got {text}")
         return value
 
-    def scale(self, value: float) -> units.Scale:
-        fitting = [unit for unit in self.shown_units if units.from_si(value, self.unit, unit) >= 1.0]
-        return units.Scale(self.unit, fitting[-1] if fitting else self.shown_units[0])
-
     def shown(self, value: float) -> str:
-        return self.scale(value).text(value, 3)
-
-    def ends(self, found: Uncertain) -> str:
-        return self.scale(found.value).span(found.low, found.high, 3)
+        return units.shown(value, self.unit, self.shown_unit, 3)
 
     def with_uncertainty(self, found: Uncertain) -> str:
         """Both to the uncertainty's second digit."""
-        unit = self.scale(found.value).shown_unit
-        value, step = (units.from_si(v, self.unit, unit) for v in (found.value, found.uncertainty))
-        places = 1 - int(f"{step:.1e}".partition("e")[2])
-        value, step = round(value, places), round(step, places)
-        return f"{value:.{max(places, 0)}f} ± {step:.{max(places, 0)}f} {unit}"
+        value, step = (units.from_si(v, self.unit, self.shown_unit) for v in (found.value, found.uncertainty))
+        places = max(0, 1 - int(f"{step:e}".partition("e")[2]))
+        return f"{value:.{places}f} ± {step:.{places}f} {self.shown_unit}"
 
 
-_VOLTAGE: Final = _Side("voltage", "V", "42 kV", ("V", "kV"))
-_DISTANCE: Final = _Side("distance", "m", "14 mm", ("µm", "mm", "m"))
-_PRESSURE: Final = _Side("pressure", "Pa", "1.013 bar", ("Pa", "mbar", "bar"))
-_TEMPERATURE: Final = _Side("temperature", "K", "20 °C", ("°C",))
+_VOLTAGE: Final = _Side("voltage", "V", "kV", "42 kV")
+_DISTANCE: Final = _Side("distance", "m", "mm", "14 mm")
+_PRESSURE: Final = _Side("pressure", "Pa", "bar", "1.013 bar")
+_TEMPERATURE: Final = _Side("temperature", "K", "°C", "20 °C")
 
 
 def run(arguments: argparse.Namespace, terminal: Terminal) -> int:
@@ -87,15 +77,14 @@ def run(arguments: argparse.Namespace, terminal: Terminal) -> int:
     except breakdown.OutsideLaw as error:
         terminal.complain(f"no number for {asked.shown(given)}: {error}")
         return _NO_ANSWER
-    density = breakdown.relative_density(**air)
-    per_length = breakdown.RULE_OF_THUMB * density
+    per_length = breakdown.RULE_OF_THUMB * breakdown.relative_density(**air)
     thumb = given * per_length if by_distance else given / per_length
     if arguments.json:
         inputs = {
             "electrodes": arguments.electrodes,
             "pressure": {"value": air["pressure"], "unit": "Pa"},
             "temperature": {"value": air["temperature"], "unit": "K"},
-            "relative_density": density,
+            "relative_density": breakdown.relative_density(**air),
             asked.name: {"value": given, "unit": asked.unit},
         }
         content = {**_envelope(), **inputs, answered.name: _figure(found, thumb, answered.unit)}
@@ -105,22 +94,23 @@ def run(arguments: argparse.Namespace, terminal: Terminal) -> int:
     sentence = (
         f"{asked.shown(given)} between {_WORDS[arguments.electrodes]} in {where}"
         f" {'breaks down at' if by_distance else 'jumps'} {answered.with_uncertainty(found)} (one standard"
-        f" uncertainty), 19 times in 20 between {answered.ends(found)}."
+        f" uncertainty), 19 times in 20 between {_ends(answered, found)}."
     )
     rows = (
         ("rule of thumb, 30 kV per cm at room air's density", answered.shown(thumb)),
-        ("the air's density over that of room air", units.number_text(density, 3)),
+        ("the air's density over that of room air", units.number_text(breakdown.relative_density(**air), 3)),
         ("factor on the voltage for the electrodes", _factor(arguments.electrodes)),
     )
-    terminal.out(text_of(_sections(sentence, rows)))
-    return 0
-
-
-def _sections(sentence: str, rows: tuple[tuple[str, str], ...]) -> tuple[Section, ...]:
-    return (
+    sections = (
         Section("Spark gap", (Paragraph(sentence), Table(rows), Paragraph(_SOURCES))),
         Section("Caution", (Paragraph(_CAUTION),)),
     )
+    terminal.out(text_of(sections))
+    return 0
+
+
+def _ends(side: _Side, found: Uncertain) -> str:
+    return units.Scale(side.unit, side.shown_unit).span(found.low, found.high, 3)
 
 
 def _factor(electrodes: str) -> str:

@@ -25,7 +25,7 @@ BAD_INPUT: Final = 2
 INTERRUPTED: Final = 130
 
 _CAUTION: Final = (
-    "High voltage and stored energy, strong magnets, oxidizers and hot firings kill. Results are predictions with"
+    "High voltage and stored energy, strong magnets, oxidisers and hot firings kill. Results are predictions with"
     " limits; local codes, range rules and licensed practice come first."
 )
 

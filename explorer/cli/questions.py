@@ -122,7 +122,7 @@ def _rank(command: ArgumentParser) -> None:
         type=positive,
         default=8192,
         metavar="N",
-        help="rows of the design, rounded up to 8 times a power of two (default: 8192)",
+        help="base size of the sample, rounded up to 8 times a power of two (default: 8192)",
     )
     command.add_argument(
         "--group",

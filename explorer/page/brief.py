@@ -21,7 +21,7 @@ WIDTH: Final = 80
 
 #: The caution on a terminal; a page has its own in full.
 CAUTION: Final = (
-    "Caution: high voltage, stored energy, magnets, oxidizers and hot firings kill. A prediction with limits: local"
+    "Caution: high voltage, stored energy, magnets, oxidisers and hot firings kill. A prediction with limits: local"
     " codes and licensed practice first."
 )
 

@@ -70,11 +70,6 @@ def plain_name(address: str) -> str:
     return address.removeprefix("electrodes.").replace(".", ": ")
 
 
-def bare(quantity: Quantity, text: str) -> str:
-    """Return a text without the unit at its end, which stands elsewhere."""
-    return text.removesuffix(f" {quantity.shown_unit}")
-
-
 def columns(
     designs: Sequence[Design],
     rows: Iterable[str],
@@ -99,14 +94,14 @@ def percent_cell(share: Estimate) -> str:
 
 def mean_cell(quantity: Quantity, own: Figures) -> str:
     """Return a mean to the second digit of the standard uncertainty, without the unit."""
-    return bare(quantity, figure_with_sampling(quantity, float(own.mean), 0.0, own.standard_uncertainty, 2))
+    return figure_with_sampling(quantity, float(own.mean), 0.0, own.standard_uncertainty, 2, bare=True)
 
 
 def ends_cell(quantity: Quantity, own: Figures) -> str:
     """Return the 95 % interval to the second digit of the standard uncertainty, without the unit; empty without one."""
     if not float(own.standard_uncertainty) > 0:
         return ""
-    return bare(quantity, between(quantity, own.low, own.high, own.standard_uncertainty, last=" … "))
+    return between(quantity, own.low, own.high, own.standard_uncertainty, last=" … ", bare=True)
 
 
 def interval_cell(quantity: Quantity, own: Figures) -> str:

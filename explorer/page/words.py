@@ -9,6 +9,9 @@ from explorer.analysis.scrambles import Estimate
 from explorer.registry import Quantity
 from explorer.study.limits import NOT_DECIDED, verdict
 
+#: Most significant digits of a figure outside what is for a reviewer.
+DIGITS: Final = 3
+
 #: Decimal places and powers of ten beyond which an exponent reads better.
 _MOST_PLACES: Final = 7
 _LARGEST_EXPONENT: Final = 6
@@ -76,54 +79,72 @@ def percent(share: float, digits: int = 2) -> str:
 
 
 def with_uncertainty(quantity: Quantity, value: SupportsFloat, uncertainty: SupportsFloat) -> str:
-    """Return a value with its standard uncertainty, both to the uncertainty's second digit: "0.049 ± 0.018 N"."""
+    """Return a value with its standard uncertainty, both to the uncertainty's second digit: "0.049 ± 0.018 N".
+
+    Of a value that has more than three digits then, the uncertainty's first is enough.
+    """
+    value, uncertainty = float(value), float(uncertainty)
+    quantity = quantity.readable(value, uncertainty)
     step = _in_shown_unit(quantity, uncertainty)
     if not step > 0:
-        return quantity.shown(float(value))
-    shown = units.from_si(float(value), quantity.unit, quantity.shown_unit)
-    return f"{_fixed(shown, step, 2)} ± {_fixed(step, step, 2)}{_unit(quantity)}"
+        return quantity.shown(value, DIGITS)
+    shown = units.from_si(value, quantity.unit, quantity.shown_unit)
+    place = _place(shown, step)
+    return f"{_to_place(shown, place)} ± {_to_place(step, place)}{_unit(quantity)}"
 
 
-def with_sampling(quantity: Quantity, spread: float | Estimate, error: float | None = None) -> str:
-    """Return a standard uncertainty with the sampling error of this figure: "± 0.0160 N (sampling ± 0.0001 N)"."""
+def with_sampling(
+    quantity: Quantity, spread: float | Estimate, error: float | None = None, *, full: bool = False
+) -> str:
+    """Return a standard uncertainty with the sampling error of this figure: "± 0.0160 N (sampling ± 0.0001 N)".
+
+    An error below the third digit is left out, unless in full for a reviewer.
+    """
     spread, error = _apart(spread, error)
+    quantity = quantity if full else quantity.readable(spread)
     value, step = _in_shown_unit(quantity, spread), _in_shown_unit(quantity, error)
     unit = _unit(quantity)
-    if not step > 0:
-        return f"± {units.number_text(value, 3)}{unit}"
+    if not _counts(value, step, full=full):
+        return f"± {units.number_text(value, DIGITS)}{unit}"
     return f"± {_fixed(value, step, 1)}{unit} (sampling ± {_fixed(step, step, 1)}{unit})"
 
 
 def figure_with_sampling(
-    quantity: Quantity, value: float | Estimate, error: float | None, spread: SupportsFloat, digits: int = 3
+    quantity: Quantity,
+    value: float | Estimate,
+    error: float | None,
+    spread: SupportsFloat,
+    digits: int = DIGITS,
+    *,
+    full: bool = False,
+    bare: bool = False,
 ) -> str:
-    """Return a figure with its sampling error: "0.0491 N (sampling ± 0.00001 N)"."""
+    """Return a figure with its sampling error: "0.049 N (sampling ± 0.003 N)".
+
+    An error below the third digit is left out, unless in full for a reviewer; bare is in the shown unit, without it.
+    """
     value, error = _apart(value, error)
+    quantity = quantity if full or bare else quantity.readable(value, float(spread))
     step, whole = _in_shown_unit(quantity, error), _in_shown_unit(quantity, spread)
-    if not whole > 0:
-        return quantity.shown(value)
-    coarser = step > 0 and _exponent(step) > _exponent(whole) + 1 - digits
     shown = units.from_si(value, quantity.unit, quantity.shown_unit)
-    text = _fixed(shown, step, 1) if coarser else _fixed(shown, whole, digits)
-    unit = _unit(quantity)
-    if not step > 0:
+    unit = "" if bare else _unit(quantity)
+    if not whole > 0:
+        return f"{units.number_text(shown, 4 if full else DIGITS)}{unit}"
+    place = _exponent(whole, digits) + 1 - digits
+    place = place if full else max(place, min(_exponent(shown, DIGITS) + 1 - DIGITS, _exponent(whole)))
+    coarser = step > 0 and _exponent(step) > place
+    text = _fixed(shown, step, 1) if coarser else _to_place(shown, place)
+    if not _counts(shown, step, full=full):
         return f"{text}{unit}"
     least = 10.0 ** (_exponent(whole) - digits)  # of an error below a tenth of the last digit no more is said
     return f"{text}{unit} (sampling ± {_fixed(max(step, least), max(step, least), 1)}{unit})"
 
 
 def plus_minus(quantity: Quantity, spread: SupportsFloat) -> str:
-    """Return a standard uncertainty to its second digit: "± 0.00073 N"."""
+    """Return a standard uncertainty to its second digit: "± 0.73 mN"."""
+    quantity = quantity.readable(float(spread))
     step = _in_shown_unit(quantity, spread)
     return f"± {_fixed(step, step, 2) if step > 0 else 0}{_unit(quantity)}"
-
-
-def share_with_sampling(share: float | Estimate, error: float | None = None) -> str:
-    """Return a share or chance with its sampling error, to this error's first digit: "0.652 (sampling ± 0.001)"."""
-    share, error = _apart(share, error)
-    if not error > 0:
-        return units.number_text(share)
-    return f"{_fixed(share, error, 1)} (sampling ± {_fixed(error, error, 1)})"
 
 
 def number_with_sampling(value: float, half_width: float) -> str:
@@ -140,22 +161,38 @@ def shown_with_sampling(quantity: Quantity, figure: Estimate) -> str:
 
 
 def percent_with_sampling(share: float | Estimate, error: float | None = None) -> str:
-    """Return a share as per cent with its sampling error, to this error's first digit: "65.2 % (sampling ± 0.1 %)"."""
+    """Return a share as per cent with its sampling error, to this error's first digit: "65.2 % (sampling ± 0.1 %)".
+
+    An error below the third digit is left out.
+    """
     share, error = _apart(share, error)
-    if not error > 0:
-        return percent(share, 3)
+    if not _counts(share, error):
+        return percent(share, DIGITS)
     return f"{_fixed(100 * share, 100 * error, 1)} % (sampling ± {_fixed(100 * error, 100 * error, 1)} %)"
 
 
 def between(
-    quantity: Quantity, low: SupportsFloat, high: SupportsFloat, spread: SupportsFloat, *, last: str = " and "
+    quantity: Quantity,
+    low: SupportsFloat,
+    high: SupportsFloat,
+    spread: SupportsFloat,
+    *,
+    last: str = " and ",
+    bare: bool = False,
 ) -> str:
-    """Return two ends to the second digit of a standard uncertainty, their unit once: "0.023 and 0.095 N"."""
+    """Return two ends to the second digit of a standard uncertainty, their unit once: "0.023 and 0.095 N".
+
+    Of ends that have more than three digits then, the uncertainty's first is enough; bare is in the shown unit, without
+    it.
+    """
+    quantity = quantity if bare else quantity.readable(float(low), float(high))
     step = _in_shown_unit(quantity, spread)
     ends = [units.from_si(float(end), quantity.unit, quantity.shown_unit) for end in (low, high)]
+    unit = "" if bare else _unit(quantity)
     if not step > 0:
-        return f"{units.number_text(ends[0])}{last}{units.number_text(ends[1])}{_unit(quantity)}"
-    return f"{_fixed(ends[0], step, 2)}{last}{_fixed(ends[1], step, 2)}{_unit(quantity)}"
+        return f"{units.number_text(ends[0], DIGITS)}{last}{units.number_text(ends[1], DIGITS)}{unit}"
+    place = _place(max(ends, key=abs), step)
+    return f"{_to_place(ends[0], place)}{last}{_to_place(ends[1], place)}{unit}"
 
 
 def requirement(quantity: Quantity, *, at_least: float | None, at_most: float | None) -> str:
@@ -185,13 +222,27 @@ def _unit(quantity: Quantity) -> str:
     return "" if quantity.shown_unit in ("", "1") else f" {quantity.shown_unit}"
 
 
+def _counts(value: float, error: float, *, full: bool = False) -> bool:
+    """Whether a sampling error is told beside a value: in full if there is any, else if it moves a third digit."""
+    return error > 0 and (full or value == 0 or _exponent(error) > _exponent(value, DIGITS) - DIGITS)
+
+
+def _place(value: float, step: float) -> int:
+    """The power of ten to which a value goes with its uncertainty: that one's second digit, or its own third."""
+    own = _exponent(value, DIGITS) + 1 - DIGITS if value else _exponent(step)
+    return max(_exponent(step, 2) - 1, min(own, _exponent(step)))
+
+
 def _fixed(value: float, step: float, digits: int) -> str:
     """A value to the place of a step's last significant digit."""
-    exponent = _exponent(step, digits)
-    places = digits - 1 - exponent
-    if places > _MOST_PLACES or exponent > _LARGEST_EXPONENT:
+    return _to_place(value, _exponent(step, digits) + 1 - digits)
+
+
+def _to_place(value: float, place: int) -> str:
+    """A value to a power of ten."""
+    if -place > _MOST_PLACES or place >= _LARGEST_EXPONENT:
         return units.number_text(value, 4)
-    return f"{round(value, places) + 0.0:.{max(places, 0)}f}"  # no minus before a zero
+    return f"{round(value, -place) + 0.0:.{max(-place, 0)}f}"  # no minus before a zero
 
 
 def _exponent(step: float, digits: int = 1) -> int:

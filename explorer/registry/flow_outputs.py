@@ -45,7 +45,7 @@ _FLOWS: Final = {
 
 _MADE: Final = {
     "mixture_ratio": _output(
-        "O/F", "Oxidizer mass flow over fuel mass flow; none in a gas that is only heated."
+        "O/F", "Oxidiser mass flow over fuel mass flow; none in a gas that is only heated."
     ),
     "seed_fraction": _output(
         "y_s", "Mass of alkali metal injected over the mass of everything injected.", shown_unit="%"
@@ -60,7 +60,7 @@ _MADE: Final = {
 
 _STREAMS: Final = {
     "fuel_flow": _flow("ṁ_f", "Mass flow of fuel.", "kg/s", "g/s"),
-    "oxidizer_flow": _flow("ṁ_ox", "Mass flow of oxidizer.", "kg/s", "g/s"),
+    "oxidizer_flow": _flow("ṁ_ox", "Mass flow of oxidiser.", "kg/s", "g/s"),
     "seed_solution_flow": _flow(
         "ṁ_s", "Mass flow of the seed compound together with its carrier water.", "kg/s", "g/s"
     ),

@@ -12,7 +12,7 @@ from explorer.registry.quantity import Quantity, factor, length, named, not_nega
 _PROPELLANTS: Final = {
     "gas.oxidizer_concentration": share(
         "c_ox",
-        "Mass of hydrogen peroxide in the oxidizer over the mass of the oxidizer, the rest being water.",
+        "Mass of hydrogen peroxide in the oxidiser over the mass of the oxidiser, the rest being water.",
         shown_unit="%",
         low_open=True,
         may_be_uncertain=False,
@@ -32,20 +32,20 @@ _PROPELLANTS: Final = {
     ),
     "gas.custom_oxidizer.enthalpy_of_formation": Quantity(
         "Δ_f H",
-        "Enthalpy of formation of an oxidizer that the registry doesn't know, at 298.15 K as injected.",
+        "Enthalpy of formation of an oxidiser that the registry doesn't know, at 298.15 K as injected.",
         "J/mol",
         "kJ/mol",
         sign="negative where forming it from the elements releases heat",
     ),
     "gas.custom_oxidizer.density": positive(
         "ρ_ox",
-        "Density of the custom oxidizer as injected, for its volume flow.",
+        "Density of the custom oxidiser as injected, for its volume flow.",
         "kg/m^3",
         may_be_uncertain=False,
     ),
     "gas.mixture_ratio": positive(
         "O/F",
-        "Oxidizer mass flow over fuel mass flow, the seed and its carrier water in neither.",
+        "Oxidiser mass flow over fuel mass flow, the seed and its carrier water in neither.",
         shapes_gas_table=True,
     ),
     "gas.seed_fraction": not_negative(
@@ -101,7 +101,7 @@ _flow = partial(positive, unit="kg/s", shown_unit="g/s")
 
 _FLOWS: Final = {
     "gas.flows.fuel": _flow("ṁ_f", "Mass flow of fuel, as set at the stand."),
-    "gas.flows.oxidizer": _flow("ṁ_ox", "Mass flow of oxidizer, as set at the stand."),
+    "gas.flows.oxidizer": _flow("ṁ_ox", "Mass flow of oxidiser, as set at the stand."),
     "gas.flows.seed_solution": _flow(
         "ṁ_s", "Mass flow of the seed compound with its carrier water, as set at the stand."
     ),
@@ -133,7 +133,7 @@ def _of_gas(stream: str, what: str) -> dict[str, Quantity]:
 
 _ORIFICES: Final = {
     **_of_gas("fuel", "fuel"),
-    **_of_gas("oxidizer", "oxidizer"),
+    **_of_gas("oxidizer", "oxidiser"),
     **_orifice("seed_solution", "seed solution"),
 }
 

@@ -1,4 +1,4 @@
-"""The words that a study may use: fuels, oxidizers, seeds, magnet grades, choices, statuses, warnings.
+"""The words that a study may use: fuels, oxidisers, seeds, magnet grades, choices, statuses, warnings.
 
 Names and sentences only; the data behind a fuel or a grade stand with the physics.
 """
@@ -30,13 +30,13 @@ FUELS: Final[tuple[Named, ...]] = _named(
 )
 
 OXIDIZERS: Final[tuple[Named, ...]] = _named(
-    "oxidizer",
+    "oxidiser",
     {
         "oxygen": "Oxygen, O2, injected as a gas.",
         "nitrous oxide": "Nitrous oxide, N2O, injected as a gas; can decompose violently.",
         "air": "Air as 79 % nitrogen and 21 % oxygen by volume.",
         "hydrogen peroxide": "Hydrogen peroxide in water, liquid; its mass share is gas.oxidizer_concentration.",
-        "custom": "An oxidizer of your own: [gas.custom_oxidizer], as for a fuel.",
+        "custom": "An oxidiser of your own: [gas.custom_oxidizer], as for a fuel.",
     },
 )
 
@@ -44,7 +44,7 @@ SEEDS: Final[tuple[Named, ...]] = _named(
     "seed",
     {
         "potassium carbonate": "K2CO3; about 1.1 kg dissolve in a kg of water at 20 °C.",
-        "potassium nitrate": "KNO3, an oxidizer itself; dissolves poorly in cold water.",
+        "potassium nitrate": "KNO3, an oxidiser itself; dissolves poorly in cold water.",
         "potassium hydroxide": "KOH; dissolves in water and in ethanol; caustic.",
         "cesium carbonate": "Cs2CO3; ionises most easily, costs most.",
         "sodium carbonate": "Na2CO3; cheap, ionises least.",
@@ -97,14 +97,14 @@ CHOICES: Final[tuple[Choice, ...]] = (
     Choice("gas.fuel", _names(FUELS), "The fuel."),
     Choice("gas.custom_fuel.formula", (), "Elements of one formula unit of a custom fuel, such as C2H6O."),
     Choice("gas.custom_fuel.phase", PHASES, "Phase in which the custom fuel is injected.", default="liquid"),
-    Choice("gas.oxidizer", _names(OXIDIZERS), "The oxidizer."),
+    Choice("gas.oxidizer", _names(OXIDIZERS), "The oxidiser."),
     Choice(
-        "gas.custom_oxidizer.formula", (), "Elements of one formula unit of a custom oxidizer, such as N2O."
+        "gas.custom_oxidizer.formula", (), "Elements of one formula unit of a custom oxidiser, such as N2O."
     ),
     Choice(
         "gas.custom_oxidizer.phase",
         PHASES,
-        "Phase in which the custom oxidizer is injected.",
+        "Phase in which the custom oxidiser is injected.",
         default="liquid",
     ),
     Choice("gas.seed", _names(SEEDS), "The alkali compound that makes the gas conduct."),

@@ -13,7 +13,7 @@ from explorer.registry.spoken import spoken
 
 INFINITY: Final[float] = float("inf")
 
-Kind = Literal["fuel", "oxidizer", "seed", "magnet grade", "status"]  #: of what has a name and a sentence
+Kind = Literal["fuel", "oxidiser", "seed", "magnet grade", "status"]  #: of what has a name and a sentence
 
 
 @dataclass(frozen=True)
@@ -78,6 +78,15 @@ class Quantity:
         """Return a value [unit] as text in the shown unit."""
         return self.scale.text(value, digits)
 
+    def readable(self, *values: float) -> "Quantity":
+        """Return it shown in the unit in which the largest of some values [unit] reads well."""
+        finite = [abs(value) for value in values if abs(value) < INFINITY]
+        return replace(self, shown_unit=self.scale.readable(max(finite, default=0.0)).shown_unit)
+
+    def spoken(self, value: float, digits: int = 3) -> str:
+        """Return a value [unit] as a sentence has it: three digits, in a unit that reads well: "1.35 kW"."""
+        return self.scale.spoken(value, digits)
+
     def of_pair(self, pair: str) -> "Quantity":
         """Return this pair-level quantity under its address for one pair."""
         address = (
@@ -111,7 +120,7 @@ class Choice:
 
 @dataclass(frozen=True)
 class Named:
-    """A fuel, an oxidizer, a seed, a magnet grade or a status: its name and one sentence."""
+    """A fuel, an oxidiser, a seed, a magnet grade or a status: its name and one sentence."""
 
     name: str
     kind: Kind

@@ -1,4 +1,4 @@
-"""How fuels, oxidizers and seeds are written elsewhere; a study has one spelling for each.
+"""How fuels, oxidisers and seeds are written elsewhere; a study has one spelling for each.
 
 A liquid that this model injects as a gas is a matter of its enthalpy and not of spelling: that is said with it.
 """

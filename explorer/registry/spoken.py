@@ -56,19 +56,23 @@ _OWNERS: Final = {
     "channel": "channel",
     "blocks": "magnet block",
     "custom_fuel": "fuel",
-    "custom_oxidizer": "oxidizer",
+    "custom_oxidizer": "oxidiser",
 }
 
 
 def spoken(address: str) -> str:
-    """Return the words of an address, a pair left out."""
+    """Return the words of an address, a pair left out, in the spelling of all prose here: "oxidiser"."""
     if address in _OTHERS:
         return _OTHERS[address]
     *tables, name = address.split(".")
-    plain = name.replace("_", " ")
+    plain = _plain(name)
     if tables and tables[-1].endswith("_orifice"):
-        return f"{plain} of the {tables[-1].replace('_', ' ')}"
+        return f"{plain} of the {_plain(tables[-1])}"
     if tables and tables[-1] == "flows":
         return f"flow of {plain}"
     owner = _OWNERS.get(tables[-1]) if tables else None
     return f"{owner} {plain}" if owner and " " not in plain else plain
+
+
+def _plain(name: str) -> str:
+    return name.replace("_", " ").replace("oxidizer", "oxidiser")

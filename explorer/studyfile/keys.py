@@ -38,7 +38,7 @@ def keys_markdown() -> str:
         + ".\n",
         _table("Words", ("key", "one of", "default", "what it is"), map(_choice_row, registry.CHOICES)),
         _table("Fuels", _SUBSTANCE, map(_substance_row, registry.FUELS)),
-        _table("Oxidizers", _SUBSTANCE, map(_substance_row, registry.OXIDIZERS)),
+        _table("Oxidisers", _SUBSTANCE, map(_substance_row, registry.OXIDIZERS)),
         _table("Seeds", _SUBSTANCE, map(_substance_row, registry.SEEDS)),
         _table(
             "Other sections",

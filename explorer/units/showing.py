@@ -1,9 +1,24 @@
 """Values as text: how many digits, which unit."""
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from typing import Final
 
 from explorer.units.conversion import CELSIUS, from_si
+
+#: Units that are a thousand times one another, of which a sentence takes the one in which a value reads well.
+_LADDERS: Final = (
+    *(("m" + unit, unit, "k" + unit) for unit in "NVA"),
+    ("mW", "W", "kW", "MW"),
+    ("J", "kJ", "MJ"),
+    ("N s", "kN s"),
+    ("g/s", "kg/s"),
+    ("g", "kg"),
+    ("mbar", "bar"),
+)
+
+#: Below and from which value, to its third digit, another unit reads better.
+_SMALL, _LARGE = 1e-3, 1e3
 
 
 def number_text(value: float, digits: int = 4) -> str:
@@ -33,12 +48,34 @@ class Scale:
 
     def text(self, value: float, digits: int = 4) -> str:
         """Return a value [unit] with its shown unit: "12 bar"."""
-        return self._with_unit(number_text(from_si(value, self.unit, self.shown_unit), digits))
+        return self._with_unit(self.number(value, digits))
+
+    def number(self, value: float, digits: int = 4) -> str:
+        """Return a value [unit] in its shown unit, which stands elsewhere: "12"."""
+        return number_text(from_si(value, self.unit, self.shown_unit), digits)
+
+    def readable(self, value: float) -> "Scale":
+        """Return the scale in whose unit a value [unit] has neither thousands nor thousandths: kW for 1352 W."""
+        size, ladder = self._size(value), next((units for units in _LADDERS if self.shown_unit in units), ())
+        if size == 0.0 or not math.isfinite(size) or _SMALL <= size < _LARGE or not ladder:
+            return self
+        place = ladder.index(self.shown_unit)
+        nearest_first = ladder[place + 1 :] if size >= _LARGE else ladder[:place][::-1]
+        scales = (replace(self, shown_unit=unit) for unit in nearest_first)
+        return next((scale for scale in scales if _SMALL <= scale._size(value) < _LARGE), self)
+
+    def _size(self, value: float) -> float:
+        """A value [unit] in the shown unit, to three digits and without its sign."""
+        return float(f"{abs(from_si(value, self.unit, self.shown_unit)):.2e}")
+
+    def spoken(self, value: float, digits: int = 3) -> str:
+        """Return a value [unit] as a sentence has it: three digits, in a unit that reads well: "1.35 kW"."""
+        return self.readable(value).text(value, digits)
 
     def difference(self, value: float, digits: int = 3) -> str:
         """Return a difference or a ± [unit] with its shown unit; °C have no offset here."""
         unit = "K" if self.shown_unit in CELSIUS else self.shown_unit
-        return Scale(self.unit, unit).text(value, digits)
+        return Scale(self.unit, unit).spoken(value, digits)
 
     def span(self, low: float, high: float, digits: int = 4) -> str:
         """Return two values [unit] with their unit once: "0.44 and 0.52 T"."""

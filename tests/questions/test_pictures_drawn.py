@@ -105,7 +105,8 @@ def test_no_word_of_a_picture_is_cut_off_or_lies_over_another(command: str) -> N
     assert {name: found for name, figure in figures.items() if (found := faults(figure))} == {}
 
 
-@pytest.mark.parametrize("command", ["solve", "propagate", "scale"])
+@pytest.mark.parametrize("command", COMMANDS)
 def test_no_word_of_a_picture_is_an_address_or_spelled_as_one_types_it(command: str) -> None:
     texts = [text for figure in COMMANDS[command]().values() for text in written(figure)]
-    assert [text for text in texts if TYPED.search(text)] == []
+    own = {measurement.name for measurement in study("bench").measurements}  # as their owner calls them
+    assert [text for text in texts if TYPED.search(text) and text.partition(" (")[0] not in own] == []

@@ -106,7 +106,7 @@ SLIPS = {
     "concentration of oxygen": (
         '"oxygen"',
         '"oxygen"\noxidizer_concentration = 0.9',
-        'the oxidizer is "oxygen"',
+        'the oxidiser is "oxygen"',
     ),
     "peroxide without concentration": (
         '"oxygen"',

@@ -14,10 +14,6 @@ from scipy.special import ndtri
 from explorer.physics.contact import breakdown
 
 _STEPS: Final[int] = 201  # of chance, in the law's error and in the shape's factor
-#: Air for which a law on its density alone is asked: hotter air conducts by itself, denser air parts from the law
-#: (both from memory, decided here).
-TEMPERATURES: Final = (150.0, 3000.0)  # K
-PRESSURES: Final = (1.0, 1e7)  # Pa
 _TWO_SIDED: Final[float] = 1.96  # standard uncertainties in half of a 95 % interval
 
 
@@ -48,7 +44,6 @@ def voltage_of_length(distance: float, *, electrodes: str, pressure: float, temp
     OutsideLaw
         If the law has no number for this gap.
     """
-    _refuse_other_air(pressure, temperature)
     law = breakdown.gap_voltage(distance, pressure=pressure, temperature=temperature)
     return _summary(law * _factors(electrodes))
 
@@ -70,7 +65,6 @@ def length_of_voltage(voltage: float, *, electrodes: str, pressure: float, tempe
     OutsideLaw
         If the law has no number for this voltage, or for all that it may be between uniform plates.
     """
-    _refuse_other_air(pressure, temperature)
     factors = _factors(electrodes)
     low, high = factors.max() * breakdown.LEAST_VOLTAGE, factors.min() * breakdown.GREATEST_VOLTAGE
     if not low <= voltage <= high:
@@ -80,14 +74,6 @@ def length_of_voltage(voltage: float, *, electrodes: str, pressure: float, tempe
         )
     density = breakdown.relative_density(pressure, temperature)
     return _summary(np.asarray(breakdown.breakdown_distance(voltage / factors) / density))
-
-
-def _refuse_other_air(pressure: float, temperature: float) -> None:
-    if not (TEMPERATURES[0] <= temperature <= TEMPERATURES[1] and PRESSURES[0] <= pressure <= PRESSURES[1]):
-        raise breakdown.OutsideLaw(
-            f"the law holds for air between {TEMPERATURES[0]:g} and {TEMPERATURES[1]:g} K, and between"
-            f" {PRESSURES[0]:g} Pa and {PRESSURES[1] / 1e5:g} bar"
-        )
 
 
 def _factors(electrodes: str) -> NDArray[np.float64]:

@@ -105,6 +105,6 @@ def inputs_tables(found: Comparison, rows: Sequence[str]) -> tuple[Table, ...]:
         if isinstance(value, str):
             return value
         quantity = registry.quantity(row)
-        return with_uncertainty(quantity, value, spread) if spread else quantity.shown(value)
+        return with_uncertainty(quantity, value, spread) if spread else quantity.spoken(value)
 
     return columns(found.designs, rows, registry.words_of, cell)

@@ -129,5 +129,5 @@ def _mean_and_ends(name: str, own: Figures | Difference) -> tuple[str, str, str]
     """A row with a mean and its sampling error, and the interval."""
     if not own.is_told:
         return quantity_of(name).words, "not told", ""
-    mean = figure_with_sampling(fitting(name, own), own.mean, None, own.standard_uncertainty)
+    mean = figure_with_sampling(fitting(name, own), own.mean, None, own.standard_uncertainty, full=True)
     return quantity_of(name).words, mean, ends(name, own, last=" … ")

@@ -18,6 +18,8 @@ from explorer.questions.flight.flight import Flight, quantity_of
 from explorer.questions.flight.names import amount, ends, label, taken
 from explorer.questions.flight.paths import Separation
 
+_VELOCITY: Final = registry.quantity("exit_velocity")
+
 _VERDICTS: Final = {
     "pays": "The stage pays",
     "doesn't pay": "The stage doesn't pay",
@@ -150,7 +152,7 @@ def _finite(found: Flight) -> Iterator[str]:
             none.append(what)
             continue
         centre = registry.quantity(stated).shown(found.study.central()[stated])
-        median = quantity_of(name).shown(float(own.median), 3)
+        median = quantity_of(name).spoken(float(own.median))
         rest = f"; in {percent(own.missing)} of flights none would do" if own.missing > 0 else ""
         yield (
             f"With all else as stated it breaks even at a {what} of {median} (median; 19 times in 20 between"
@@ -233,8 +235,8 @@ def warnings_of(found: Flight) -> Iterator[str]:
 
 def _exhaust(found: Exhaust) -> str:
     return (
-        f"The plain engine's exhaust leaves at {found.engine:.0f} m/s in vacuum (engine thrust over engine"
-        f" flow), that of the study's own stage with its circuit open at {found.stage:.0f} m/s:"
+        f"The plain engine's exhaust leaves at {_VELOCITY.spoken(found.engine)} in vacuum (engine thrust over engine"
+        f" flow), that of the study's own stage with its circuit open at {_VELOCITY.spoken(found.stage)}:"
         f" {found.least:.2f} to {found.most:.2f} times as fast 19 times in 20, which the uncertain inputs do not"
         " explain."
         " Unless the engine has quite another nozzle, its thrust or its flow is off."
@@ -260,7 +262,7 @@ def _outcomes(found: Flight) -> Iterator[str]:
 def _separation(phase: str, found: Separation) -> str:
     altitude = registry.quantity("ambient.altitude")
     told = found.up_to == found.up_to
-    where = f" up to {altitude.shown(found.up_to, 3)} at central values" if told else ""
+    where = f" up to {altitude.spoken(found.up_to)} at central values" if told else ""
     return (
         f"In {phase} the flow likely separates at the stage's exit{where}, in {percent(found.share)} of flights (exit"
         " pressure under 0.4 of ambient, common practice): there its thrust is told too low; a smaller exit area ratio"

@@ -1,1 +1,1 @@
-"""The design that makes a wish largest or smallest within the limits."""
+"""The design that makes a result largest or smallest within the limits."""

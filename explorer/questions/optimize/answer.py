@@ -1,4 +1,4 @@
-"""`mhdstage optimize STUDY`: the design that makes a wish largest or smallest within the limits."""
+"""`mhdstage optimize STUDY`: the design that makes a result largest or smallest within the limits."""
 
 import pandas as pd
 

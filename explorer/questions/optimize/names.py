@@ -24,6 +24,9 @@ DIGITS: Final = 6
 #: Most decimal places of a percentage.
 _MOST_PLACES: Final = 2
 
+#: Share from which on one place of its per cent is the third digit [-].
+_TENTH: Final = 0.1
+
 #: How far a trade-off curve must lie off a straight line for a knee to be named, over its width [-], and in standard
 #: errors: 95 % for the largest of some seven designs between its ends.
 _BENT: Final = 0.1
@@ -117,15 +120,17 @@ def asked_text(limit: Limit) -> str:
 def chance_text(chance: ExactChance) -> str:
     """Return a chance with the exact 95 % interval of its sampling: "93.1 % (92.7 … 93.5 %)"."""
     half = 50 * (chance.high - chance.low)
-    places = min(max(math.ceil(-math.log10(half)), 0), _MOST_PLACES) if half > 0 else 0
-    share, low, high = (f"{100 * x:.{places}f}" for x in (chance.share, chance.low, chance.high))
-    return f"{share} % ({low} … {high} %)"
+    most = _MOST_PLACES if chance.share < _TENTH else 1
+    places = min(max(math.ceil(-math.log10(half)), 0), most) if half > 0 else 0
+    each = (f"{100 * x:.{places}f}" for x in (chance.share, chance.low, chance.high))
+    share, low, high = (text.replace("100.0", "100") for text in each)
+    return f"{share} %" if low == high else f"{share} % ({low} … {high} %)"
 
 
 def central_text(judged: JudgedLimit) -> str:
     """Return what central values show of a limit: the quantity's value, or whether a status or a warning is there."""
     if judged.limit.event is None:
-        return bound_text(judged.limit, judged.quantile)
+        return scale_of(judged.limit.quantity).spoken(judged.quantile)
     return "there" if judged.chance.share > 0 else "not there"
 
 

@@ -211,7 +211,7 @@ def _judged(found: Proposal) -> Section:
     rows = tuple(
         (
             registry.words_of(judged.wish.quantity),
-            registry.quantity(judged.wish.quantity).shown(judged.by_search),
+            registry.quantity(judged.wish.quantity).spoken(judged.by_search),
             expectation_text(judged),
         )
         for judged in found.told.wishes

@@ -10,7 +10,6 @@ from explorer.questions.optimize.names import (
     all_at_once,
     asked_text,
     bends,
-    bound_text,
     central_text,
     chance_text,
     expectation_text,
@@ -55,7 +54,7 @@ def beside_table(found: Proposal, *, brief: bool = False) -> Table:
     rows = [
         (
             registry.words_of(a.wish.quantity),
-            *(registry.quantity(a.wish.quantity).shown(float(x.expected)) for x in (a, b)),
+            *(registry.quantity(a.wish.quantity).spoken(float(x.expected)) for x in (a, b)),
         )
         for a, b in zip(told.wishes, now.wishes, strict=True)
     ]
@@ -104,7 +103,7 @@ def levels_table(design: JudgedDesign) -> Table:
             asked_text(judged.limit),
             percent(1.0 - judged.inner_level if judged.forbids else judged.inner_level, 4),
             chance_text(judged.chance),
-            "" if judged.limit.event is not None else bound_text(judged.limit, judged.quantile),
+            "" if judged.limit.event is not None else central_text(judged),
         )
         for judged in design.limits
     )

@@ -1,4 +1,4 @@
-"""A search for a design in plain words: what was wished, what is proposed, whether the limits hold, what it gains."""
+"""A search for a design in plain words: what was wanted, what is proposed, whether the limits hold, what it gains."""
 
 from collections.abc import Iterator
 from typing import Final
@@ -69,7 +69,7 @@ def _expected(judged: JudgedWish, *, robust: bool) -> str:
 def _judged_on(best: JudgedDesign) -> str:
     """On which points it was judged, and what the search itself had seen."""
     seen = [
-        f"{registry.quantity(judged.wish.quantity).shown(judged.by_search)} of"
+        f"{registry.quantity(judged.wish.quantity).spoken(judged.by_search)} of"
         f" {registry.words_of(judged.wish.quantity)}"
         for judged in best.wishes
     ]
@@ -111,10 +111,14 @@ def _unseen(judged: JudgedWish, study: Study) -> Iterator[str]:
     quantity = registry.quantity(name)
     for instrument, row in visibility(study, {name: (size, judged.spread)}, {name: size}).iterrows():
         if change_quantity(str(row["reads"]), study.mode) == name and row["pairs"] > 1.0:
-            few = "any number of" if np.isinf(row["pairs"]) else f"fewer than {row['pairs']:.0f}"
+            few = (
+                "any number of"
+                if np.isinf(row["pairs"])
+                else f"fewer than {units.number_text(row['pairs'], 3)}"
+            )
             yield (
                 f"The gain is small: {instrument}, with {quantity.scale.difference(row['random'], 2)} in one on/off"
-                f" pair, cannot see {quantity.shown(size, 2)} of {registry.words_of(row['reads'])} in {few} pairs."
+                f" pair, cannot see {quantity.spoken(size, 2)} of {registry.words_of(row['reads'])} in {few} pairs."
             )
 
 

@@ -53,7 +53,7 @@ def before_data(before: Propagation) -> Mapping[str, Any]:
 
 def _amount(name: str, found: Propagation) -> str:
     own, quantity = found.figures[name], registry.quantity(name)
-    return with_uncertainty(quantity, own.mean, own.spread) if own.moves else quantity.shown(float(own.mean))
+    return with_uncertainty(quantity, own.mean, own.spread) if own.moves else quantity.spoken(float(own.mean))
 
 
 def _ends(name: str, found: Propagation) -> str:

@@ -45,7 +45,7 @@ def _verdict(found: Propagation, study: Study) -> Iterator[str]:
     for name, figures in found.figures.items():
         quantity = registry.quantity(name)
         if not figures.moves:
-            yield f"The {quantity.words} is {quantity.shown(float(figures.mean))} in every firing."
+            yield f"The {quantity.words} is {quantity.spoken(float(figures.mean))} in every firing."
             continue
         ends = between(quantity, figures.low, figures.high, figures.spread)
         amount = with_uncertainty(quantity, figures.mean, figures.spread)

@@ -39,10 +39,10 @@ def firing_table(name: str, figures: Figures, *, shortest: bool) -> Table:
     def cell(figure: Estimate) -> str:
         if math.isnan(float(figure)):  # an end of the mean's interval, of which little is left
             return "not told, scatter being most of it"
-        return figure_with_sampling(quantity, figure, None, figures.spread)
+        return figure_with_sampling(quantity, figure, None, figures.spread, full=True)
 
     mean, unknown = cell(figures.mean), cell(figures.unknown)
-    scatter = figure_with_sampling(quantity, figures.scatter, None, figures.scatter, 2)
+    scatter = figure_with_sampling(quantity, figures.scatter, None, figures.scatter, 2, full=True)
     shortest_rows = [
         ("shortest 95 % from", cell(figures.shortest_low), ""),
         ("shortest 95 % to", cell(figures.shortest_high), ""),
@@ -138,4 +138,7 @@ def growth_table(name: str, pieces: Sequence[Piece]) -> Table:
 def _settled(quantity: Quantity, piece: Piece) -> list[str]:
     """The figures of a piece, to a digit more than elsewhere."""
     spread = float(piece.figures.standard_uncertainty) / 10
-    return [figure_with_sampling(quantity, getattr(piece.figures, name), None, spread) for name in _FIGURES]
+    return [
+        figure_with_sampling(quantity, getattr(piece.figures, name), None, spread, full=True)
+        for name in _FIGURES
+    ]

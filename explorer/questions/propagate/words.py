@@ -6,7 +6,7 @@ A quantity is told for one future firing. Shares of points that carry no number 
 from collections.abc import Iterator
 from typing import Final
 
-from explorer import registry
+from explorer import registry, units
 from explorer.analysis.scrambles import Estimate
 from explorer.page.events import at_once
 from explorer.page.words import (
@@ -85,16 +85,17 @@ def tail_words(name: str, rare: RareTail) -> str:
 
 def _shown(address: str, value: float) -> str:
     try:
-        return registry.quantity(address).shown(value)
+        return registry.quantity(address).spoken(value)
     except registry.UnknownAddressError:  # a callable's own
-        return f"{value:.4g}"
+        return units.number_text(value, 3)
 
 
 def one_firing(found: Propagation, name: str, figures: Figures) -> str:
     """Return what a quantity shows in one future firing; where contact is not sure, given contact first."""
     quantity, words = registry.quantity(name), registry.words_of(name)
     if not figures.moves:
-        return f"{opened(words)} is {quantity.shown(float(figures.mean))} in every firing: no uncertain input moves it."
+        mean = quantity.spoken(float(figures.mean))
+        return f"{opened(words)} is {mean} in every firing: no uncertain input moves it."
     amount, ends = _amount_and_ends(quantity, figures)
     if found.mixture is None:
         return (

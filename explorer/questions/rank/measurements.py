@@ -179,5 +179,5 @@ def _sees(name: str, row: Any) -> str:
         )
     return (
         f"{name}, with {noise} in one on/off pair, cannot see {effect} of {reads} in fewer than"
-        f" {row['pairs']:.0f} pairs."
+        f" {units.number_text(row['pairs'], 3)} pairs."
     )

@@ -54,8 +54,8 @@ def _reviewer(title: str, *parts: Part) -> Section:
 def _figures(ranking: Ranking) -> Section:
     quantity, spread = registry.quantity(ranking.target), ranking.standard_uncertainty
     figures = (
-        f"Mean {figure_with_sampling(quantity, ranking.mean, None, float(spread))}, standard uncertainty"
-        f" {with_sampling(quantity, spread)}, each error one standard error. Base {ranking.base}"
+        f"Mean {figure_with_sampling(quantity, ranking.mean, None, float(spread), full=True)}, standard uncertainty"
+        f" {with_sampling(quantity, spread, full=True)}, each error one standard error. Base {ranking.base}"
         f" over {ranking.scrambles} scrambles; {percent(ranking.lost)} lost."
     )
     points = tuple((STATUS_WORDS[name], str(count)) for name, count in ranking.points.items())
@@ -143,7 +143,7 @@ def _sets(ranking: Ranking) -> Iterable[Section]:
         (
             name,
             f"{units.number_text(own.hours, 3)} h",
-            *(with_sampling(quantity, e) for e in (own.left, own.at_least)),
+            *(with_sampling(quantity, e, full=True) for e in (own.left, own.at_least)),
         )
         for name, own in told
     )

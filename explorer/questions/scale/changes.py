@@ -85,7 +85,7 @@ def _value(regime: Regime, side: BorderSide) -> str:
         return ""
     if regime.ratio is not None:
         return f" (mean {units.number_text(side.value, 2)})"
-    return f" (mean {registry.quantity(regime.quantity).shown(side.value, 2)})"
+    return f" (mean {registry.quantity(regime.quantity).spoken(side.value, 2)})"
 
 
 def switch_words(found: Scaling) -> Iterator[str]:

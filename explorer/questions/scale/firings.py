@@ -6,7 +6,7 @@ from typing import Any, Final
 
 from explorer import registry, units
 from explorer.page.cautions import CAUTIONS
-from explorer.page.words import counted, listed, percent, percent_with_sampling, with_sampling
+from explorer.page.words import counted, listed, percent, percent_with_sampling, plus_minus, with_sampling
 from explorer.questions.scale.ladder import Firing, Ladder
 from explorer.questions.scale.path.designs import CARRIED, Waypoint
 from explorer.questions.scale.path.path import SWITCH
@@ -31,11 +31,11 @@ def firings_words(found: Scaling, ladder: Ladder) -> Iterator[str]:
     before, name, quantity = ladder.after_first, found.first.name, registry.quantity(found.target)
     for rung in ladder.rungs:
         size = units.number_text(rung.design.size, 3)
-        thrust = registry.quantity("thrust").shown(_mean(rung.design, "thrust"), 2)
+        thrust = registry.quantity("thrust").spoken(_mean(rung.design, "thrust"), 2)
         yield (
             f"{rung.design.name.capitalize()}, {size} times {found.first.name}'s size ({thrust} of thrust), costs"
             f" {firings_text(found, rung.design.cost)}. After it {with_sampling(quantity, rung.left)} is left,"
-            f" of ± {quantity.scale.difference(float(before))} before. {_through(found, rung)}"
+            f" of {plus_minus(quantity, before)} before. {_through(found, rung)}"
         )
         yield _changed(name, rung)
         yield from out_of_range(found, rung)
@@ -55,7 +55,7 @@ def _through(found: Scaling, rung: Firing) -> str:
     best = max(rung.through, key=lambda name: rung.through[name])
     instrument = instruments[best]
     here, there = (_over_noise(instrument, design) for design in (rung.design, found.first))
-    value = registry.quantity(instrument.reads).shown(_mean(rung.design, instrument.reads), 2)
+    value = registry.quantity(instrument.reads).spoken(_mean(rung.design, instrument.reads), 2)
     much = "most of it" if rung.through[best] / total > _MOST else "the largest part"
     times = f"{units.number_text(here, 2)} times"
     words = f"{best} teaches {much}: it reads {value} of {registry.words_of(instrument.reads)} there, {times} its noise"
@@ -87,7 +87,7 @@ def out_of_range(found: Scaling, rung: Firing) -> Iterator[str]:
         if rung.beyond.get(instrument.name, 0.0) > _BEYOND and instrument.range is not None:
             carried, share = CARRIED.get(instrument.reads, instrument.reads), rung.beyond[instrument.name]
             quantity, firings = registry.quantity(carried), "all" if share > _ALL else percent(share)
-            value = quantity.shown(_mean(rung.design, carried), 2)
+            value = quantity.spoken(_mean(rung.design, carried), 2)
             yield (
                 f"{instrument.name}'s range ends at {quantity.shown(instrument.range[1])}, and {firings} of the firings"
                 f" there lie beyond it ({quantity.words} {value} on average). A larger one that reads as well is"

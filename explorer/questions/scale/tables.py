@@ -8,7 +8,6 @@ from explorer import registry, units
 from explorer.analysis.scrambles import Estimate
 from explorer.page.designs import (
     NONE,
-    bare,
     columns,
     event_words,
     interval_cell,
@@ -55,12 +54,17 @@ _MOST_SETS: Final = 12
 def trust_table(found: Scaling, *, brief: bool = False) -> Table:
     """Return how the target's interval narrows; in brief without sampling errors."""
     quantity, spread = registry.quantity(found.target), found.trust.now.standard_uncertainty
+
+    def left(stage: Stage) -> str:
+        figure = float(stage.left) if brief else stage.left
+        return figure_with_sampling(quantity, figure, None, spread, full=not brief)
+
     rows = [
         (
             stage.words,
             _stage_cost(stage),
-            f"± {figure_with_sampling(quantity, float(stage.left) if brief else stage.left, None, spread)}",
-            bare(quantity, between(quantity, *found.narrowed(stage.left), spread, last=" … ")),
+            f"± {left(stage)}",
+            between(quantity, *found.narrowed(stage.left), spread, last=" … ", bare=True),
         )
         for stage in found.stages
     ]
@@ -108,7 +112,7 @@ def design_table(found: Scaling) -> Table:
 def _left_cells(found: Scaling, ladder: Ladder, step: Candidate) -> tuple[str, str, str]:
     """What firing a step alone would leave, what share of the variance that removes for its cost, changes before it."""
     quantity = registry.quantity(found.target)
-    left = bare(quantity, figure_with_sampling(quantity, float(step.left), 0.0, step.left))
+    left = figure_with_sampling(quantity, float(step.left), 0.0, step.left, bare=True)
     per_cost = float(step.per_cost) * _share(ladder)
     return left, units.number_text(per_cost, 2), str(step.changes)
 
@@ -126,7 +130,7 @@ def similarity_tables(found: Scaling) -> tuple[Table, ...]:
 def _means(found: Scaling, wanted: Sequence[str]) -> tuple[Table, ...]:
     def cell(row: str, design: Waypoint) -> str:
         mean, quantity = float(design.figures[row].mean), registry.quantity(row)
-        return NONE if math.isnan(mean) else bare(quantity, quantity.shown(mean, 3))
+        return NONE if math.isnan(mean) else quantity.scale.number(mean, 3)
 
     return columns(found.designs, found.told_rows(wanted), label, cell)
 
@@ -187,7 +191,7 @@ def build_table(found: Scaling, ladder: Ladder) -> tuple[Table, ...]:
 
     def cell(row: str, design: Waypoint) -> str:
         text = _as_stated(row, stated[design.name][row])
-        return text if row in words else bare(registry.quantity(row), text)
+        return text if row in words else text.removesuffix(f" {registry.quantity(row).shown_unit}")
 
     return columns(shown, rows, head, cell)
 
@@ -208,7 +212,7 @@ def step_table(found: Scaling, ladder: Ladder) -> Table:
     rows = [
         (
             step.design.name,
-            with_sampling(quantity, step.left),
+            with_sampling(quantity, step.left, full=True),
             removed(step.removed),
             removed(step.per_cost),
             str(step.changes),

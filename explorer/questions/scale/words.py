@@ -12,6 +12,7 @@ from explorer.page.words import (
     opened,
     percent,
     percent_with_sampling,
+    plus_minus,
     requirement,
     with_sampling,
     with_uncertainty,
@@ -79,7 +80,7 @@ def _ways_beside(found: Scaling, ladder: Ladder) -> str:
     first, last, quantity = found.first.name, found.last.name, registry.quantity(found.target)
     alone, now = (
         with_sampling(quantity, ladder.after_first),
-        f"± {quantity.scale.difference(float(ladder.now))}",
+        plus_minus(quantity, ladder.now),
     )
     words = f"Firings of {first} alone, however many, narrow {now} to {alone}"
     if float(ladder.after_first) > (1.0 - _LITTLE) * float(ladder.now):
@@ -109,8 +110,8 @@ def fired_where(found: Scaling) -> str:
     """Return where steps and the second design are fired: "on the ground, at 1.013 bar"."""
     lowest = lowest_pressure(found.path.first)
     if lowest is not None:
-        return f"in an altitude cell that holds {registry.quantity(PRESSURE).shown(lowest)}"
-    return f"where {found.first.name} is fired, at {registry.quantity(PRESSURE).shown(pressure_of(found.path.first))}"
+        return f"in an altitude cell that holds {registry.quantity(PRESSURE).spoken(lowest)}"
+    return f"where {found.first.name} is fired, at {registry.quantity(PRESSURE).spoken(pressure_of(found.path.first))}"
 
 
 def _never(found: Scaling) -> str:

@@ -57,7 +57,8 @@ def _stated(point: Point) -> dict[str, float | str]:
 
 def _row(row: str, before: Mapping[str, float], after: Mapping[str, float]) -> tuple[str, ...]:
     one, two = before.get(row, math.nan), after.get(row, math.nan)
-    return registry.words_of(row), _shown(row, one), _shown(row, two), _change(row, one, two)
+    both = (registry.quantity(row).spoken(x) for x in (one, two))
+    return registry.words_of(row), *both, _change(row, one, two)
 
 
 def _shown(address: str, value: float | str | None) -> str:

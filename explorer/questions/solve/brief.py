@@ -56,7 +56,7 @@ def _verdict(point: Point) -> Iterator[str]:
         missed = short or (target.at_most is not None and value > target.at_most)
         asked = requirement(quantity, at_least=target.at_least, at_most=target.at_most)
         found = "Not met" if missed else "Met"
-        yield f"{found} at central values: {quantity.words} {quantity.shown(value, 3)}, {asked} required."
+        yield f"{found} at central values: {quantity.words} {quantity.spoken(value)}, {asked} required."
     elif point.status != "ok":
         yield f"Status: {STATUS_WORDS[point.status]}."
     yield from words.contact_words(point)
@@ -93,7 +93,7 @@ def _gas_seen_twice(point: Point) -> Iterator[str]:
 def _numbers(point: Point) -> Table:
     told = [name for name in _NUMBERS if math.isfinite(point.quantities.get(name, math.nan))]
     shown = [registry.quantity(name) for name in told]
-    rows = [(quantity.words, quantity.shown(point.quantities[quantity.address], 3)) for quantity in shown]
+    rows = [(quantity.words, quantity.spoken(point.quantities[quantity.address])) for quantity in shown]
     half = (len(rows) + 1) // 2
     right = rows[half:] + [("", "")] * (2 * half - len(rows))
     beside = Table(

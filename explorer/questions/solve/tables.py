@@ -130,19 +130,19 @@ def _limits(point: Point) -> Iterator[tuple[Row, bool, str]]:
         for pair in pairs:
             value = point.quantities[f"electrodes.{pair}.{name}"]
             label = quantity.words if len(pairs) == 1 else f"{pair}: {quantity.words}"
-            yield (label, quantity.shown(value), quantity.shown(most)), value > most, why
+            yield (label, quantity.spoken(value), quantity.shown(most)), value > most, why
     for one, two in pairwise(pairs):
         behind = values[f"electrodes.{one}.start"] + values[f"electrodes.{one}.length"]
         first, second = (point.quantities[f"electrodes.{pair}.terminal_voltage"] for pair in (one, two))
         step, wall = abs(second - first), values[f"electrodes.{two}.start"] - behind
         field = registry.quantity("max_hall_field")
-        along = field.shown(step / wall) if wall > 0.0 else "they touch"
+        along = field.spoken(step / wall) if wall > 0.0 else "they touch"
         row = (f"{one} to {two}", along, field.shown(limit.WALL_FIELD_LIMIT))
         yield row, step > limit.WALL_FIELD_LIMIT * wall, "voltage over the wall between them"
     ambient = float(ambient_pressure(values))
     if ambient > 0.0:
         ratio, least = point.quantities["exit_pressure"] / ambient, limit.SEPARATION_RATIO
-        row = ("exit over ambient pressure", units.number_text(ratio), f"{least:g} or more")
+        row = ("exit over ambient pressure", units.number_text(ratio, 3), f"{least:g} or more")
         yield row, ratio < least, "separation, common practice"
     grade = point.study.choices.get("magnet.blocks.grade")
     if grade is not None:
@@ -152,7 +152,7 @@ def _limits(point: Point) -> Iterator[tuple[Row, bool, str]]:
 
 
 def streams_table(point: Point, burn: float | None) -> Table:
-    """Return what to feed: mass and volume flows of fuel, oxidizer and seed solution, and amounts for a burn [s]."""
+    """Return what to feed: mass and volume flows of fuel, oxidiser and seed solution, and amounts for a burn [s]."""
     mass_flow, volume_flow = units.Scale("kg/s", "g/s"), units.Scale("m^3/s", "mL/min")
     rows, upstream = [], _upstream(point)
     for stream, pressure in zip(_streams(point), upstream, strict=False):
@@ -173,7 +173,7 @@ def streams_table(point: Point, burn: float | None) -> Table:
 
 
 def _upstream(point: Point) -> tuple[str, str, str]:
-    """What stands before the orifices of fuel, oxidizer and seed solution, "" where none is stated."""
+    """What stands before the orifices of fuel, oxidiser and seed solution, "" where none is stated."""
     fuel, oxidizer, solution = (
         registry.quantity(address).shown(point.study.central()[address])
         if address in point.study.central()
@@ -186,7 +186,7 @@ def _upstream(point: Point) -> tuple[str, str, str]:
 def gas_table(point: Point) -> Table:
     """Return what the streams make of the gas."""
     found = [registry.quantity(name) for name in GAS_OF_STREAMS]
-    rows = [(q.words, q.shown(point.quantities[q.address]), f"= {q.symbol}") for q in found]
+    rows = [(q.words, q.spoken(point.quantities[q.address]), f"= {q.symbol}") for q in found]
     return Table(
         tuple(row for row, q in zip(rows, found, strict=True) if math.isfinite(point.quantities[q.address]))
     )
@@ -198,7 +198,7 @@ def solution_words(point: Point, burn: float) -> str | None:
     if seed is None or not water > 0.0:
         return None
     solution = float(_streams(point)[-1].mass_flow) * burn
-    salt, rest = _MASS.text(solution / (1 + water)), _MASS.text(solution * water / (1 + water))
+    salt, rest = _MASS.spoken(solution / (1 + water)), _MASS.spoken(solution * water / (1 + water))
     return f"The solution is {salt} of {seed.name} in {rest} of water."
 
 

@@ -125,20 +125,20 @@ def worth_words(point: Point) -> Iterator[str]:
         yield f"Nothing changes: the thrust is {thrust} with the circuit on or off."
     elif point.study.mode == "extraction":
         yield (
-            f"The stage delivers {_shown(point, 'power_delivered', 3)} into its load,"
-            f" {percent(found['power_delivered'] / found['jet_power'])} of the {_shown(point, 'jet_power', 3)} in the"
-            f" jet. The thrust changes by {_shown(point, 'thrust_gain', 3)} of {thrust}."
+            f"The stage delivers {_shown(point, 'power_delivered')} into its load,"
+            f" {percent(found['power_delivered'] / found['jet_power'])} of the {_shown(point, 'jet_power')} in the"
+            f" jet. The thrust changes by {_shown(point, 'thrust_gain')} of {thrust}."
         )
     else:
         change = (
-            f"Power on changes the thrust by {_shown(point, 'thrust_gain', 3)} of {thrust}:"
+            f"Power on changes the thrust by {_shown(point, 'thrust_gain')} of {thrust}:"
             f" {percent(gain / found['thrust_open_circuit'])}. It takes {_shown(point, 'electrical_power')} at the"
             " terminals"
         )
         if not gain > 0.0:
             yield f"{change}. Nothing is gained."
             return
-        ideal = registry.quantity("thrust_gain").shown(found["electrical_power"] / found["exit_velocity"], 3)
+        ideal = registry.quantity("thrust_gain").spoken(found["electrical_power"] / found["exit_velocity"])
         yield f"{change}; turned wholly into jet power, it would add {ideal}."
         yield _against_heater(point)
 
@@ -152,7 +152,7 @@ def _against_heater(point: Point) -> str:
         )
     heater = (
         f"A plain heater of the same power in the gas ({_shown(point, 'gas_power')}), without any magnet, would"
-        f" change it by {_shown(point, 'thrust_gain_heating', 3)}"
+        f" change it by {_shown(point, 'thrust_gain_heating')}"
     )
     share = heating / gain
     if share >= _ALL:
@@ -164,5 +164,5 @@ def _against_heater(point: Point) -> str:
     return f"{heater}: the whole gain is the magnet's."
 
 
-def _shown(point: Point, address: str, digits: int = 4) -> str:
-    return registry.quantity(address).shown(point.quantities[address], digits)
+def _shown(point: Point, address: str) -> str:
+    return registry.quantity(address).spoken(point.quantities[address])

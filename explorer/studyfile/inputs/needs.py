@@ -25,7 +25,7 @@ class Need:
 
 
 def custom(what: str, chosen: str | None) -> Need:
-    """Return the need for what describes a fuel or an oxidizer of the study's own."""
+    """Return the need for what describes a fuel or an oxidiser of the study's own."""
     if chosen == "custom":
         return Need(True, reason=f': gas.{what} is "custom"')
     return Need(False, misfit=f'gas.{what} is "{chosen}", not "custom"')
@@ -36,8 +36,8 @@ def need_of(quantity: Quantity, choices: Mapping[str, str]) -> Need:
     head, _, last = quantity.address.rpartition(".")
     if quantity.address == "gas.oxidizer_concentration":
         if choices["gas.oxidizer"] == "hydrogen peroxide":
-            return Need(True, reason=': the oxidizer is "hydrogen peroxide"')
-        return Need(False, misfit=f'the oxidizer is "{choices["gas.oxidizer"]}"')
+            return Need(True, reason=': the oxidiser is "hydrogen peroxide"')
+        return Need(False, misfit=f'the oxidiser is "{choices["gas.oxidizer"]}"')
     if head in ("gas.custom_fuel", "gas.custom_oxidizer"):
         what = head.removeprefix("gas.custom_")
         need = custom(what, choices[f"gas.{what}"])

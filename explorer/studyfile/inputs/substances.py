@@ -34,7 +34,7 @@ def fuel_of(choices: Mapping[str, str], values: Mapping[str, float]) -> Compound
 
 
 def oxidizer_of(choices: Mapping[str, str], values: Mapping[str, float]) -> Compound:
-    """Return the oxidizer that the study chose."""
+    """Return the oxidiser that the study chose."""
     if choices["gas.oxidizer"] == "custom":
         oxidizer = _custom("oxidizer", choices, values)
     elif choices["gas.oxidizer"] == "hydrogen peroxide":

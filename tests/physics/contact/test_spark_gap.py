@@ -35,7 +35,3 @@ def test_a_voltage_that_may_lie_outside_the_law_has_no_number_but_the_range():
         length_of_voltage(340.0, electrodes="plates", **ROOM)
     with pytest.raises(OutsideLaw, match="between"):
         voltage_of_length(2.0, electrodes="plates", **ROOM)
-    for air in (ROOM | {"temperature": 1e9}, ROOM | {"temperature": 20.0}, ROOM | {"pressure": 1e12}):
-        for question in (voltage_of_length, length_of_voltage):
-            with pytest.raises(OutsideLaw, match="between 150 and 3000 K, and between 1 Pa and 100 bar"):
-                question(5e3, electrodes="plates", **air)

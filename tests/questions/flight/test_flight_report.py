@@ -238,7 +238,7 @@ def test_tables_hold_every_quantity_with_units(found: Flight) -> None:
     said = told(found)
     _, *rows = table(said, "With and without the stage")
     assert [row[0] for row in rows] == [quantity_of(name).words for name in found.compared.index]
-    assert all(re.search(r" (km|m/s|N s|kg)", cell) for row in rows for cell in row[1:])
+    assert all(re.search(r" (km|m/s|kN s|kg)", cell) for row in rows for cell in row[1:])
     _, *less = table(said, "With and without the stage", 1)
     assert all(re.search(r" (km|m/s|N s|kg) \(sampling ±", row[1]) for row in less)
     assert [row[0] for row in table(said, "Where the difference comes from")[1:]] == STEPS

@@ -61,7 +61,7 @@ def test_plain_words_say_what_one_firing_will_show(found: Propagation) -> None:
     figures = {"mean": 0.0491, "standard_uncertainty": 0.0186, "low": 0.0234, "high": 0.0948}
     assert (
         "Thrust gain in one future firing: 0.049 ± 0.019 N (one standard uncertainty), 19 times in 20 between 0.023 and"
-        " 0.095 N. With everything known, one firing still scatters by ± 0.00073 N: nearly all of the uncertainty is"
+        " 0.095 N. With everything known, one firing still scatters by ± 0.73 mN: nearly all of the uncertainty is"
         " in what tests can pin down."
     ) in plain(with_figures(found, **figures, unknown=0.01858, scatter=0.00073))
 
@@ -187,8 +187,8 @@ def test_digits_that_stand_and_digits_that_do_not_are_told(found: Propagation) -
     stands = told(replace(found, digits=Digits(2, True, {"thrust_gain": 0.0005}, 10)))
     assert (
         "Asked for: 2 significant digits of each standard uncertainty. They stand after 10 independent blocks, 2048"
-        " operating points: mean, standard uncertainty and interval ends are stable to within 0.0005 N of thrust"
-        " gain (JCGM 101, clause 7.9)."
+        " operating points: mean, standard uncertainty and interval ends are stable to within 0.5 mN of thrust gain"
+        " (JCGM 101, clause 7.9)."
     ) in sentences(stands, PLAIN)
     assert json_of(stands)["warnings"] == []
     fails = told(replace(found, digits=Digits(4, False, {"thrust_gain": 5e-6}, 400)))

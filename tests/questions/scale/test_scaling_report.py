@@ -79,7 +79,7 @@ def test_plain_words_say_now_then_the_first_alone_then_what_it_never_teaches_the
         r"for the cost of [\d.]+ firings of small: with small's own firings before, ± [\d.]+ N",
         r"For each firing of small that it costs, that removes [\d.]+ % of the variance, and a firing of large",
         r"alone, however many, narrow ± [\d.]+ N to ± [\d.]+ N \(sampling ± [\d.]+ N\)",
-        r"One firing of large itself after them, where small is fired, at 1.013 bar, leaves ± [\d.]+ N",
+        r"One firing of large itself after them, where small is fired, at 1.01 bar, leaves ± [\d.]+ N",
         r"for the cost of 730 firings of small",
         r"Thrust gain of large in one firing, as it stands: .* ± .* N, 19 times in 20 between",
         r"The chance of at least 1 N is",
@@ -189,7 +189,7 @@ def test_each_point_has_its_reasons(found) -> None:
         assert "load_cell's range ends at 200 N" in said
     assert "to the power of 6. The set" in whole
     assert "--worth sets another" in whole
-    assert "All are computed where small is fired, at 1.013 bar." in whole
+    assert "All are computed where small is fired, at 1.01 bar." in whole
     assert re.search(r"pin down of what both designs share.*water cross section to", whole)
 
 

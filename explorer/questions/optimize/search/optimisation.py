@@ -1,4 +1,4 @@
-"""Look for the design that a wish asks for, inside limits that hold with a stated chance; judge it on fresh points.
+"""Look for the best design inside limits that hold with a stated chance; judge it on fresh points.
 
 Search on one set of scenarios, refinement on eight with the inner levels raised until fresh points show that each
 limit holds with its chance; then the designs that are nearly as good, and what each active limit costs.
@@ -36,7 +36,7 @@ from explorer.studyfile import Limit, Study, StudyError, Wish, varied_inputs
 #: Fewest designs of a budget.
 _SMALLEST_BUDGET = 50
 
-#: What is wished for where nothing else is.
+#: What is wanted where nothing else is.
 _WISHED = Wish("thrust_gain", "largest")
 
 
@@ -54,7 +54,7 @@ def optimize(
     search_file: SearchFile | None = None,
     progress: Stages | None = None,
 ) -> Proposal:
-    """Look for the design that a wish asks for, inside limits that hold with a stated chance.
+    """Look for the design that makes a result as large or small as possible inside limits, each with its chance.
 
     What is found is judged on points that had no part in choosing it.
 
@@ -66,7 +66,7 @@ def optimize(
     vary : mapping, optional
         By address a range ("8 .. 20 mm") or a list of what is in stock; a study's own [vary] if left out.
     wanted : tuple, mapping or sequence of these, optional
-        ("electrical_power", "smallest"): one wish, or two for a trade-off curve. A study's own [wanted] if left
+        ("electrical_power", "smallest"): one result, or two for a trade-off curve. A study's own [wanted] if left
         out, or the largest thrust gain.
     limits : sequence of mapping or Limit, optional
         {"quantity": "current", "at_most": 50.0, "chance": 0.9} and so on, bounds in SI; a study's own if left out.

@@ -62,7 +62,7 @@ class JudgedLimit:
 
 @dataclass(frozen=True)
 class JudgedWish:
-    """A wished quantity at one design, on fresh points."""
+    """A wanted result at one design, on fresh points."""
 
     wish: Wish
     expected: Estimate  #: Over firings [SI]
@@ -108,20 +108,20 @@ class Present:
 
     @property
     def as_good(self) -> bool:
-        """Whether it gives as much of every wish, within sampling and the four digits of a proposal."""
+        """Whether it gives as much of every result wanted, within sampling and the four digits of a proposal."""
         return not any(
             np.isnan(gain) or gain > max(_SURE * error, _ALIKE * size) for gain, error, size in self._gains()
         )
 
     @property
     def better(self) -> bool:
-        """Whether it is as good in every wish and better in one."""
+        """Whether it is as good in every result wanted and better in one."""
         return self.as_good and any(
             -gain > max(_SURE * error, _ALIKE * size) for gain, error, size in self._gains()
         )
 
     def _gains(self) -> Iterator[tuple[float, float, float]]:
-        """Of each wish how much better the design told of is, its sampling error, and what this one gives [SI]."""
+        """How much more of each result the design told of gives, its sampling error, and what this one gives [SI]."""
         for judged, difference in zip(self.design.wishes, self.differences, strict=True):
             sign = 1.0 if judged.wish.make == "largest" else -1.0
             yield sign * float(difference), difference.error, abs(float(judged.expected))
@@ -207,13 +207,13 @@ class Proposal(Shown):
     limits : tuple of Limit
         As stated; an implied one on points with numbers stands last.
     best : JudgedDesign or None
-        With two wishes the knee of the curve. None where no design meets the limits.
+        With two results wanted the knee of the curve. None where no design meets the limits.
     near_equal : tuple of JudgedDesign
         Nearly as good as the best, and elsewhere in the ranges.
     relaxations : tuple of Relaxation
         What each limit that holds the best back costs.
     trade_off : tuple of JudgedDesign
-        Along the curve, by rising first wish; empty with one wish.
+        Along the curve, by rising first result; empty with one.
     miss : NearestMiss or None
         Where `best` is None.
     designs : DesignsTried
@@ -284,7 +284,7 @@ class Proposal(Shown):
 
     @property
     def units(self) -> dict[str, str]:
-        """SI unit of what is varied and wished, by address; empty for words and for what a callable names."""
+        """SI unit of what is varied and wanted, by address; empty for words and for what a callable names."""
         names = [*(item.address for item in self.varied), *(wish.quantity for wish in self.wishes)]
         return {name: unit_of(name) or "" for name in names}
 
@@ -295,7 +295,7 @@ class Proposal(Shown):
         return numbered if self.trade_off else {self.called: self.told, **numbered}
 
     def _summary(self) -> Summary:
-        """The designs to choose from: what is varied, what is wished, whether the limits are met."""
+        """The designs to choose from: what is varied, what is wanted, whether the limits are met."""
         designs = self.beside.values()
         rows = [
             *((x.address, *(_text(x.address, d.setting[x.address]) for d in designs)) for x in self.varied),
