@@ -90,7 +90,7 @@ def _content(path: Path) -> str:
 def _without_origin(text: str, folder: Path) -> str:
     """Leave out what differs from checkout to checkout."""
     text = text.replace(str(folder), "FOLDER")
-    text = re.sub(r"(?m)^( *(?:\| )?"?(?:version|commit)\b).*$", r"\1", text)
+    text = re.sub(r"""(?m)^( *(?:\| )?"?(?:version|commit)\b).*$""", r"\1", text)
     return re.sub(r"mhdstage \d\S* \([^)]*\)", "mhdstage", text)
 
 
