@@ -142,6 +142,7 @@ _CONDUCTIVITY: Final = {
         "f_σ",
         "Multiplies the electrons' mobility, for what is not known of their cross sections.",
     ),
+    "gas.burn_time": positive("t_b", "How long a firing lasts, gas and current on.", "s"),
     "gas.recombination_factor": factor(
         "f_β", "Multiplies the rate at which electrons and ions recombine (known to a factor 2)."
     ),

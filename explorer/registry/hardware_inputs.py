@@ -191,6 +191,19 @@ _ELECTRODES: Final = {
     "electrodes.*.dielectric_factor": factor(
         "f_b", "Multiplies the breakdown voltage of air for the gas between the electrodes."
     ),
+    "electrodes.*.erosion": not_negative(
+        "e", "Mass that an arc takes off an electrode per charge; by its material if absent.", "kg/C", "µg/C"
+    ),
+    "electrodes.*.root_share": share(
+        "f_root",
+        "Share of an electrode's downstream half over which an arc's root wanders.",
+        low_open=True,
+        default=0.5,
+        default_origin="assumed",
+    ),
+    "electrodes.*.allowed_depth": length(
+        "d_max", "Depth that may come off an electrode.", default=5e-4, default_origin="assumed"
+    ),
     "electrodes.*.arc_fall": positive(
         "V_f", "Voltage at both roots of an arc together.", "V", default=30.0, default_origin="assumed"
     ),

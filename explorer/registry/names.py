@@ -83,6 +83,7 @@ MODES: Final = ("acceleration", "extraction")
 LAYOUTS: Final = ("continuous", "segmented")
 PHASES: Final = ("gas", "liquid", "solid")
 LAYERS: Final = ("stated", "computed")
+MATERIALS: Final = ("copper", "graphite", "tungsten", "steel")
 YES_OR_NO: Final = ("no", "yes")
 SOURCES: Final = ("supply", "load")
 SOURCE_OF_MODE: Final = {"acceleration": "supply", "extraction": "load"}
@@ -134,6 +135,12 @@ CHOICES: Final[tuple[Choice, ...]] = (
         "Whether voltage drop and resistance of the cool gas layers are stated, and striking taken for granted, or "
         "computed from the electrodes' temperature, with what the cathode gives.",
         default="stated",
+    ),
+    Choice(
+        "electrodes.*.material",
+        MATERIALS,
+        "What the electrodes are made of: how an arc eats them, how they warm, what they stand. Without it nothing is "
+        "said of that.",
     ),
     Choice(
         "electrodes.*.struck",
@@ -209,6 +216,11 @@ _WARNINGS: Final = {
         "cathode limits the current",
         "The cathode gives fewer electrons than gas and layers would carry; the rest of the voltage drops in front of "
         "it: a hotter cathode, one that emits more easily, or more voltage brings more current.",
+    ),
+    "electrodes_too_hot": (
+        "electrodes beyond their service limit",
+        "At the end of the firing the electrodes' surface is hotter than its material stands: fire shorter, make the "
+        "electrodes thicker or of another material, or lower the drop.",
     ),
     "spark": (
         "sparks without an arc",

@@ -119,6 +119,23 @@ _CONTACT: Final = {
     "layer_thickness": _plasma("s", "Computed thickness of one cool layer.", "m", "mm"),
 }
 
+_ELECTRODES: Final = {
+    "electrode_temperature": _plasma(
+        "T_s",
+        "Temperature of the electrodes' surface at the end of a firing, from 20 °C; half of the drop's power each.",
+        "K",
+    ),
+    "allowed_burn_time": _plasma(
+        "t_max", "How long a firing may last until the electrodes' surface reaches its material's limit.", "s"
+    ),
+    "erosion_depth": _plasma(
+        "d_er", "Depth that an arc takes off an electrode in a firing, where its root wanders.", "m", "µm"
+    ),
+    "firings_lasted": _plasma(
+        "n", "How many firings an electrode lasts under the arc; no number without an arc."
+    ),
+}
+
 _HAND_BOUNDS: Final = {
     "force_from_current": _force(
         "I B g",
@@ -143,6 +160,7 @@ PAIR_OUTPUTS: Final[tuple[Quantity, ...]] = (
     *named(_CIRCUIT, formula="explorer.stage.circuit", per_pair=True),
     *named(_FINDINGS, formula="explorer.stage.findings", per_pair=True),
     *named(_CONTACT, formula="explorer.stage.contact", per_pair=True),
+    *named(_ELECTRODES, formula="explorer.stage.outputs.electrodes", per_pair=True),
     *named(_HAND_BOUNDS, formula="explorer.physics.hand_bounds", per_pair=True),
     *named(_HALL, formula="explorer.physics.conductivity", per_pair=True),
 )

@@ -22,6 +22,8 @@ _OTHERS: Final = {
     "electrodes.*.layout": "electrode layout",
     "electrodes.*.layer": "cool layers",
     "electrodes.*.struck": "igniter",
+    "electrodes.*.material": "electrode material",
+    "firings_lasted": "firings that an electrode lasts",
     "contact": "form of contact",
     "contact_margin": "margin to the next form of contact",
     "electrodes.*.source.voltage": "source voltage",

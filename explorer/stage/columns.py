@@ -124,6 +124,8 @@ PAIR_OUTPUTS: Final[tuple[str, ...]] = (
     "cathode_limited",
     "layer_resistance",
     "layer_thickness",
+    "heat_transfer",
+    "recovery_temperature",
 )
 
 #: A row of such numbers, read and written by name: NumPy's record, for which there is no closer type.

@@ -37,6 +37,7 @@ class Pair:
     supplies: bool  #: whether it has a supply, else a load
     computed: bool = False  #: whether its cool layers are computed, else stated
     struck: bool = False  #: whether something beside its source strikes its arc
+    material: str | None = None  #: what its electrodes are made of, where that is stated
 
 
 @dataclass(frozen=True)

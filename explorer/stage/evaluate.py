@@ -64,6 +64,7 @@ def setting(
         np.array([pair.supplies for pair in design.pairs]),
         np.array([pair.computed for pair in design.pairs]),
         np.array([pair.struck for pair in design.pairs]),
+        np.array([pair.material is not None for pair in design.pairs]),
         design.propellants.alkali is not None,
         gap_steps,
         pair_steps,

@@ -60,6 +60,22 @@ def adiabatic_wall(gas: Gas, xi: float, z: float, enthalpy: float) -> float:
 
 
 @compiled
+def exposure(gas: Gas, channel: Channel, middle: Row, wall_temperature: float) -> tuple[float, float]:
+    """Heat flux [W/m²] into a wall at a temperature [K], and the temperature [K] of one that takes none."""
+    h, _, _, _, _, _ = thermo(gas, middle.xi, middle.z)
+    recovered = h + 0.5 * RECOVERY * middle.velocity * middle.velocity
+    heat_flux = wall_heat_flux(
+        channel.heat_transfer_factor,
+        channel.friction_coefficient,
+        channel.mass_flow / (middle.gap * middle.width),
+        middle.velocity,
+        h,
+        wall_enthalpy(gas, max(wall_temperature, COLDEST_WALL), middle.z),
+    )
+    return heat_flux, adiabatic_wall(gas, middle.xi, middle.z, recovered)
+
+
+@compiled
 def layers_of(
     gas: Gas,
     channel: Channel,
@@ -77,18 +93,7 @@ def layers_of(
         [V, A/m²] receives what the cathode gives against its own drop, shape (2, CURVE_NODES).
     """
     p, T, T_w = np.exp(middle.z), temperature(middle.xi, middle.z), pair.wall_temperature
-    h, _, _, _, _, _ = thermo(gas, middle.xi, middle.z)
-    recovered = h + 0.5 * RECOVERY * middle.velocity * middle.velocity
-    mass_flux = channel.mass_flow / (middle.gap * middle.width)
-    heat_flux = wall_heat_flux(
-        channel.heat_transfer_factor,
-        channel.friction_coefficient,
-        mass_flux,
-        middle.velocity,
-        h,
-        wall_enthalpy(gas, max(T_w, COLDEST_WALL), middle.z),
-    )
-    T_r = adiabatic_wall(gas, middle.xi, middle.z, recovered)
+    heat_flux, T_r = exposure(gas, channel, middle, T_w)
     thickness = layer_thickness(pair.layer_factor, max(T_r, T_w + 1.0), T_w, max(heat_flux, 1.0))
     n_c = middle.conductivity / (c.e * middle.mobility)
     layer = CoolLayer(

@@ -12,7 +12,7 @@ from explorer.stage.findings import write_pair
 from explorer.stage.gas.flow import FlowState
 from explorer.stage.gas.lookup import Gas
 from explorer.stage.gas.propellants import LN_UNSEEDED
-from explorer.stage.layers import layers_of
+from explorer.stage.layers import exposure, layers_of
 from explorer.stage.march import NOTHING, Marched, Segment, joined, march
 from explorer.stage.pair_current import AS_HEATER, OPEN_CIRCUIT, Electrodes, freeze, threshold_voltage
 from explorer.stage.segments import Setting, Workspace, segment_at, source_of
@@ -127,6 +127,11 @@ def closed_pair(
         middle = stations[segment.steps]
     source = source_of(pairs[p], setting.supplies[p])
     result.layer_resistance, result.layer_thickness = np.nan, np.nan
+    result.heat_transfer, result.recovery_temperature = np.nan, np.nan
+    if setting.exposed[p]:
+        wall = pairs[p].wall_temperature
+        heat_flux, recovery = exposure(gas, channel, middle, wall)
+        result.heat_transfer, result.recovery_temperature = heat_flux / (recovery - wall), recovery
     if setting.computed[p]:
         share = 1.0 if setting.alkali and point.ln_alkali > LN_UNSEEDED else 0.0
         layers = layers_of(gas, channel, middle, pairs[p], point.recombination_factor, share, curve)

@@ -46,6 +46,7 @@ def design_of(study: Study) -> Design:
             study.choices[f"electrodes.{name}.source.kind"] == "supply",
             study.choices[f"electrodes.{name}.layer"] == "computed",
             study.choices[f"electrodes.{name}.struck"] == "yes",
+            study.choices.get(f"electrodes.{name}.material"),
         )
         for name in study.pairs
     )

@@ -72,6 +72,12 @@ def cases() -> dict[str, Case]:
         "solve-extraction": Case(["solve", "bench-extraction.toml", *SMALL[:2]]),
         "solve-two-pair": Case(["solve", "two-pair.toml", *SMALL[:2]]),
         "solve-sounding": Case(["solve", "sounding.toml", *SMALL[:2]]),
+        "solve-cold-electrodes": Case(["solve", "cold-electrodes.toml", *SMALL[:2]]),
+        "solve-cold-electrodes-struck": Case(
+            ["solve", "cold-electrodes.toml", "--set", "electrodes.main.struck=yes", *SMALL[:2]]
+        ),
+        "solve-unseeded": Case(["solve", "unseeded.toml", *SMALL[:2]]),
+        "propagate-cold-electrodes": Case(["propagate", "cold-electrodes.toml", *few]),
         "solve-torch-flows": Case(["solve", "torch-flows.toml", *SMALL[:2]]),
         "solve-arc-heated": Case(["solve", "arc-heated.toml", *SMALL[:2]]),
         "solve-no-contact": Case(

@@ -109,6 +109,7 @@ def design_and_values(inputs):
             inputs[f"electrodes.{name}.source.kind"] == "supply",
             inputs.get(f"electrodes.{name}.layer") == "computed",
             inputs.get(f"electrodes.{name}.struck") == "yes",
+            inputs.get(f"electrodes.{name}.material"),
         )
         for name in names
     )

@@ -45,7 +45,9 @@ def bench(seeded=True, **changes):
     electrodes = {**COLD, **{key.replace("source_", "source."): value for key, value in changes.items()}}
     seed = {} if seeded else {"gas.seed": "none", "gas.seed_fraction": 0.0, "gas.seed_water": 0.0}
     without = {k: v for k, v in BENCH.items() if k != f"{MAIN}drop_resistance"}
-    return solved({**without, **seed, **{MAIN + key: value for key, value in electrodes.items()}})
+    own = {key: value for key, value in electrodes.items() if key.startswith("gas.")}
+    pair = {MAIN + key: value for key, value in electrodes.items() if key not in own}
+    return solved({**without, **seed, **own, **pair})
 
 
 def test_with_stated_layers_the_numbers_are_those_before_layers_could_be_computed():
@@ -160,6 +162,31 @@ def test_a_colder_cathode_a_stronger_emitter_and_a_thinner_layer_do_what_they_mu
 def test_a_load_draws_through_computed_layers_too():
     found = bench(**{**HOT, "source.kind": "load", "source.resistance": 5.0}, voltage_drop=0.5)
     assert found["current"] < 0.0
+
+
+def test_electrodes_of_a_stated_material_erode_under_an_arc_and_warm_up():
+    """By hand: 50 A for 2 s at 10 µg/C take 1 mg off half of the downstream half of 60 mm × 10.25 mm of copper."""
+    arc = bench(
+        struck="yes",
+        material="copper",
+        erosion=1e-8,
+        root_share=0.5,
+        allowed_depth=5e-4,
+        **{"gas.burn_time": 2.0},
+    )
+    depth = 50.0 * 2.0 * 1e-8 / (8960.0 * 0.25 * 0.060 * 0.01025)
+    assert arc["erosion_depth"] == pytest.approx(depth, rel=1e-3)
+    assert arc["firings_lasted"] == pytest.approx(5e-4 / depth, rel=1e-3)
+    calm = bench(material="copper", erosion=1e-8, root_share=0.5, **{"gas.burn_time": 2.0})
+    assert calm["erosion_depth"] == 0.0
+    assert np.isnan(calm["firings_lasted"])
+    # Copper, 5 mm, 5.4 MW/m², 2 s: within a factor 2 of what the flux warms it evenly (Carslaw & Jaeger: a slab).
+    evenly = 2.0 * 5.4e6 / (8960.0 * 420.0 * 0.005)
+    assert evenly * 0.5 < calm["electrode_temperature"] - 293.15 < 2.0 * evenly
+    assert arc["electrode_temperature"] > calm["electrode_temperature"] + 50.0
+    assert 0.0 < arc["allowed_burn_time"] < calm["allowed_burn_time"]
+    assert "electrodes_too_hot" in arc["warnings"]
+    assert np.isnan(bench()["allowed_burn_time"])
 
 
 @settings(max_examples=60, deadline=None)

@@ -174,7 +174,11 @@ _CHANGES = {
     "heated": [('fuel = "ethanol"\noxidizer = "oxygen"\n' + _MADE, _HEATED)],
     "layers": [(_LAYERS_STATED, _LAYERS_COMPUTED)],
     "cold": [(_LAYERS_STATED, _LAYERS_COMPUTED.replace("2.4", "4.6").replace("1500", "800"))],
-    "arc": [(_LAYERS_STATED, _LAYERS_COMPUTED + 'struck = "yes"\n'), ('"100 V"', '"149 V"')],
+    "arc": [
+        (_LAYERS_STATED, _LAYERS_COMPUTED + 'struck = "yes"\nmaterial = "copper"\n'),
+        ('"100 V"', '"149 V"'),
+        ("nozzle_lag = 0.8\n", 'nozzle_lag = 0.8\nburn_time = "2 s"\n'),
+    ],
     "altitude": [('pressure = "1.013 bar"', 'altitude = "0 km"')],
 }
 

@@ -111,7 +111,10 @@ def told(
         in_short: list[Part] = [Paragraph(f"No operating point: {failure}"), *marked]
         sections = [_heading(point), Section("In short", tuple(in_short)), *beside, *_foot(point, head)]
         return Answer(head, tuple(sections), data, brief=_brief(point, beside), failure=failure)
-    said = [Paragraph(text) for text in (*words.contact_words(point), *words.worth_words(point))]
+    said = [
+        Paragraph(text)
+        for text in (*words.contact_words(point), *words.worth_words(point), *words.granted(point))
+    ]
     sections = [
         _heading(point),
         Section("In short", (*said, *marked, *left_of_template)),

@@ -23,6 +23,7 @@ _NUMBERS: Final = (
         "inlet_temperature",
         "mass_flow",
     ),
+    *("electrode_temperature", "allowed_burn_time", "erosion_depth", "firings_lasted"),
 )
 
 #: Most warnings told with what to do.

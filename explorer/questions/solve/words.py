@@ -42,6 +42,16 @@ def contact_words(point: Point) -> Iterator[str]:
             yield sentence[0].upper() + sentence[1:]
 
 
+def granted(point: Point) -> Iterator[str]:
+    """Yield that contact is taken for granted, where some pair's layers are stated."""
+    stated = [point.study.choices[f"electrodes.{pair}.layer"] == "stated" for pair in point.study.pairs]
+    if point.status == "ok" and any(stated):
+        yield (
+            "That the current starts, and in what form, is taken for granted where a pair's cool layers are stated;"
+            ' with layer = "computed" it is worked out from the electrodes\' temperature.'
+        )
+
+
 def _form(point: Point, pair: str) -> str:
     """In a sentence, how a pair with computed layers conducts and how far it is from an arc; "" with stated ones."""
     head = f"electrodes.{pair}"

@@ -14,6 +14,7 @@ from explorer.physics.magnet import GRADES
 from explorer.physics.streams import seed_dissolves
 from explorer.stage.columns import NO_CONTACT, OUTSIDE_TABLE, SPARK
 from explorer.stage.design import ambient_pressure
+from explorer.stage.outputs.electrodes import allowed_burn_time
 from explorer.stage.outputs.points import Points
 
 #: Current density above which a discharge on cold metal leaves the diffuse mode [A/m²]; common practice, no source.
@@ -63,6 +64,8 @@ def warning_bits(points: Points, grade: str | None) -> NDArray[np.uint32]:
         mark("overheating", points.of_pair(pair.name, "overheating_number") > OVERHEATING_LIMIT)
         mark("hall_field", points.of_pair(pair.name, "max_hall_field") > WALL_FIELD_LIMIT)
         mark("cathode_limited", points.of_pair(pair.name, "cathode_limited") > 0)
+        if pair.material is not None and "gas.burn_time" in points.values:
+            mark("electrodes_too_hot", points.value("gas.burn_time") > allowed_burn_time(points, pair.name))
         mark("spark", points.of_pair(pair.name, "contact") == SPARK)
         mark("hot_electrons", points.of_pair(pair.name, "electron_excess_share") > ELECTRON_EXCESS_LIMIT)
     for one, two in zip(points.design.pairs, points.design.pairs[1:], strict=False):

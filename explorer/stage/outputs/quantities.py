@@ -11,7 +11,7 @@ import numpy as np
 
 from explorer import registry
 from explorer.physics import hand_bounds, similarity
-from explorer.stage.outputs import masses
+from explorer.stage.outputs import electrodes, masses
 from explorer.stage.outputs.limits import DIFFUSE_LIMIT
 from explorer.stage.outputs.points import FloatArray, Points
 
@@ -63,6 +63,10 @@ _OF_PAIR: Final[dict[str, Callable[[Points, str], FloatArray]]] = {
         q.of_pair(p, "electrode_drop_power"),
         np.abs(q.of_pair(p, "plasma_current")) * q.of_pair(p, "back_emf"),
     ),
+    "electrode_temperature": electrodes.electrode_temperature,
+    "allowed_burn_time": electrodes.allowed_burn_time,
+    "erosion_depth": electrodes.erosion_depth,
+    "firings_lasted": electrodes.firings_lasted,
     "magnetic_reynolds_number": lambda q, p: similarity.magnetic_reynolds_number(
         conductivity=q["inlet_conductivity"],
         velocity=q["inlet_velocity"],

@@ -48,10 +48,14 @@ def need_of(quantity: Quantity, choices: Mapping[str, str]) -> Need:
         return _need_of_source(last, choices[f"{head}.kind"])
     if head == "mass":
         return _need_of_mass(last, choices["magnet.kind"])
+    if quantity.address == "gas.burn_time":
+        return Need(False)
     if quantity.address == "gas.recombination_factor":
         computed = "computed" in (word for address, word in choices.items() if address.endswith(".layer"))
         return Need(False, misfit="" if computed else 'no pair has layer = "computed"')
     if head.startswith("electrodes."):
+        if last in ("erosion", "root_share", "allowed_depth") and f"{head}.material" not in choices:
+            return Need(False, misfit="the pair's material is not stated")
         return _need_of_layer(quantity, last, choices[f"{head}.layer"])
     return Need(quantity.default is None and head != "ambient")
 
@@ -73,21 +77,20 @@ def _need_of_source(key: str, kind: str) -> Need:
     return Need(False, misfit=f"a {kind} has no {key.replace('_', ' ')}")
 
 
-#: What only a pair with computed layers has, and only one with stated ones.
+#: What only a pair with computed layers has.
 _COMPUTED: Final = frozenset(
     {
         *("wall_temperature", "work_function", "layer_factor", "electron_lag", "ion_factor", "cathode_share"),
         *("contact_current", "strike_voltage", "strike_share", "dielectric_factor", "arc_fall", "arc_field"),
     }
 )
-_STATED: Final = frozenset({"drop_resistance"})
 
 
 def _need_of_layer(quantity: Quantity, key: str, layer: str) -> Need:
     if key in _COMPUTED and layer != "computed":
         return Need(False, misfit=f'the pair\'s layers are stated; {key} is for layer = "computed"')
-    if key in _STATED and layer == "computed":
-        return Need(False, misfit="the pair's layers are computed, and with them their resistance")
+    if key == "erosion":
+        return Need(False)
     return Need(quantity.default is None and key != "wall_temperature")
 
 

@@ -6,6 +6,7 @@ from functools import cached_property
 from typing import Final
 
 from explorer import registry
+from explorer.physics.contact.materials import materials
 from explorer.registry import Quantity
 from explorer.space import Rectangular, Uncertain
 from explorer.studyfile.document import Document, at
@@ -52,6 +53,13 @@ def given_by(document: Document, pairs: tuple[str, ...], notes: list[str], known
                 notes.append(f"{registry.words_of(address)} is not used: there is no seed")
             values[address], origin[address] = WITHOUT_SEED[address], "default"
             continue
+        if (
+            address.endswith(".drop_resistance")
+            and choices[f"{address.rpartition('.')[0]}.layer"] == "computed"
+        ):
+            if written is not None:
+                notes.append(f"{registry.words_of(address)} is not used: the pair's layers are computed")
+            continue
         need = need_of_gas(address, choices, document) or need_of(quantity, choices)
         need.check(address, stated=written is not None)
         if address in settled:
@@ -64,6 +72,13 @@ def given_by(document: Document, pairs: tuple[str, ...], notes: list[str], known
             values[address], origin[address] = read, "yours"
         elif address == "magnet.blocks.remanence" and "magnet.blocks.grade" in choices:
             values[address], origin[address] = _remanence_of_grade(choices["magnet.blocks.grade"]), "assumed"
+        elif address.endswith(".erosion") and not need.misfit:
+            values[address] = _erosion_of(address, choices[f"{address.rpartition('.')[0]}.material"])
+            origin[address] = "assumed"
+        elif address.endswith(".work_function") and f"{address.rpartition('.')[0]}.material" in choices:
+            if not need.misfit:
+                bare = materials()[choices[f"{address.rpartition('.')[0]}.material"]]
+                values[address], origin[address] = bare.work_function, "assumed"
         elif quantity.default is not None and not need.misfit:
             values[address], origin[address] = quantity.default, quantity.default_origin or "default"
     return Given(document, choices, values, origin)
@@ -77,6 +92,12 @@ def _read(address: str, written: object, quantity: Quantity, document: Document)
         if words is None:
             raise
         raise refusal(address, words) from error
+
+
+def _erosion_of(address: str, material: str) -> Uncertain:
+    """Return what an arc takes off a material: anywhere within what is known of it."""
+    known = materials()[material]
+    return Uncertain(address, unknown=Rectangular(known.lowest_erosion, known.highest_erosion))
 
 
 def _remanence_of_grade(grade: str) -> Uncertain:

@@ -275,6 +275,17 @@ def test_a_magnet_above_its_grade_s_limit_is_warned_of(tmp_path):
     assert [bool(bits & bit("magnet_temperature")) for bits in found["warnings"]] == [False, True]
 
 
+def test_what_computed_layers_warn_of_is_carried(tmp_path):
+    cold = study_named("cold", tmp_path)
+    found = solve_many(cold, {"electrodes.main.ion_factor": [1.0, 1e6]}, quantities=["current"])
+    assert [bool(bits & bit("cathode_limited")) for bits in found["warnings"]] == [True, False]
+    arc = study_named("arc", tmp_path)
+    found = solve_many(arc, {"electrodes.main.source.resistance": [0.1, 1e4]}, quantities=["current"])
+    assert [bool(bits & bit("spark")) for bits in found["warnings"]] == [False, True]
+    found = solve_many(arc, {"gas.burn_time": [0.05, 20.0]}, quantities=["electrode_temperature"])
+    assert [bool(bits & bit("electrodes_too_hot")) for bits in found["warnings"]] == [False, True]
+
+
 def test_every_warning_of_the_registry_can_be_carried():
     """Those above, and the one of the table's edge, which its status carries."""
     tested = {
@@ -289,6 +300,9 @@ def test_every_warning_of_the_registry_can_be_carried():
         "neighbouring_pairs",
         "magnet_temperature",
         "outside_gas_table",
+        "cathode_limited",
+        "spark",
+        "electrodes_too_hot",
     }
     assert tested == set(registry.WARNING_BITS)
 
