@@ -67,7 +67,7 @@ def test_the_demo_studies_are_there():
 def test_a_demo_study_is_solved(path):
     study = read_study(path)
     point = solve(study)
-    assert point.status == "ok"
+    assert point.status == ("no_contact" if path.stem == "unseeded" else "ok")
     assert set(PROMISED) <= set(point.quantities)
     alone = len(study.pairs) == 1
     for address in PROMISED:
