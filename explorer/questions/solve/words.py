@@ -18,6 +18,8 @@ _MOST: Final = 0.5
 #: Share from which on it is said to give all of it; the two are differences of nearly equal thrusts.
 _ALL: Final = 0.995
 
+_UNLIMITED: Final = "No current limit of the supply is stated: only its resistance holds the arc back."
+
 _VOLTAGE: Final = registry.quantity("terminal_voltage")
 
 
@@ -60,12 +62,14 @@ def _form(point: Point, pair: str) -> str:
     found = point.quantities
     form, striking = found[f"{head}.contact"], found[f"{head}.striking_voltage"]
     amperes = registry.quantity("current").shown(found[f"{head}.plasma_current"], 3)
+    supply = point.study.central().get(f"{head}.source.voltage")
     if form == ARC:
-        volts = registry.quantity("terminal_voltage").shown(found[f"{head}.terminal_voltage"], 3)
-        return f"an arc burns: {amperes} at {volts}. It eats the electrodes."
+        volts = registry.quantity("terminal_voltage").spoken(found[f"{head}.terminal_voltage"])
+        unlimited = supply is not None and math.isinf(point.study.central()[f"{head}.source.current_limit"])
+        burns = f"an arc burns: {amperes} at {volts}, taken as spread over the pair's length. It eats the electrodes."
+        return f"{burns} {_UNLIMITED}" if unlimited else burns
     if form == SPARK:
         return f"sparks jump, but the source holds no arc; {amperes} flows diffusely."
-    supply = point.study.central().get(f"{head}.source.voltage")
     if supply is None or not math.isfinite(striking):
         return f"contact is diffuse, {amperes}."
     return (
