@@ -78,18 +78,21 @@ def percent(share: float, digits: int = 2) -> str:
     return f"{units.number_text(100 * share, digits)} %"
 
 
-def with_uncertainty(quantity: Quantity, value: SupportsFloat, uncertainty: SupportsFloat) -> str:
+def with_uncertainty(
+    quantity: Quantity, value: SupportsFloat, uncertainty: SupportsFloat, *, full: bool = False
+) -> str:
     """Return a value with its standard uncertainty, both to the uncertainty's second digit: "0.049 ± 0.018 N".
 
-    Of a value that has more than three digits then, the uncertainty's first is enough.
+    Of a value that has more than three digits then, the uncertainty's first is enough; in full it is never, and the
+    unit is the quantity's own, as a column wants it.
     """
     value, uncertainty = float(value), float(uncertainty)
-    quantity = quantity.readable(value, uncertainty)
+    quantity = quantity if full else quantity.readable(value, uncertainty)
     step = _in_shown_unit(quantity, uncertainty)
     if not step > 0:
         return quantity.shown(value, DIGITS)
     shown = units.from_si(value, quantity.unit, quantity.shown_unit)
-    place = _place(shown, step)
+    place = _exponent(step, 2) - 1 if full else _place(shown, step)
     return f"{_to_place(shown, place)} ± {_to_place(step, place)}{_unit(quantity)}"
 
 

@@ -1,6 +1,7 @@
 """Values as text: how many digits, which unit."""
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
@@ -76,6 +77,15 @@ class Scale:
         """Return a difference or a ± [unit] with its shown unit; °C have no offset here."""
         unit = "K" if self.shown_unit in CELSIUS else self.shown_unit
         return Scale(self.unit, unit).spoken(value, digits)
+
+    def differences(self, values: Sequence[float], digits: int = 3) -> list[str]:
+        """Return differences [unit] as a column has them: in one unit, in which all read well if they can."""
+        unit = "K" if self.shown_unit in CELSIUS else self.shown_unit
+        sizes = [abs(value) for value in values if value != 0.0] or [0.0]
+        scale = Scale(self.unit, unit).readable(max(sizes))
+        finer = scale.readable(min(sizes))
+        scale = finer if finer._size(max(sizes)) < _LARGE else scale
+        return [scale.text(value, digits) for value in values]
 
     def span(self, low: float, high: float, digits: int = 4) -> str:
         """Return two values [unit] with their unit once: "0.44 and 0.52 T"."""

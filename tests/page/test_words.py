@@ -58,6 +58,17 @@ def test_a_sentence_has_thousands_and_thousandths_of_a_unit() -> None:
     assert registry.quantity("channel.wall_temperature").spoken(2690.0) == "2690 K"  # no kK
 
 
+def test_a_column_has_one_unit_and_a_reviewer_all_digits() -> None:
+    assert GAIN.scale.differences([0.0169, -0.000983]) == ["16.9 mN", "-0.983 mN"]
+    assert GAIN.scale.differences([0.0169, 0.0, -0.0000344]) == ["16.9 mN", "0 mN", "-0.0344 mN"]
+    assert GAIN.scale.differences([1.5, -0.0000344]) == ["1.5 N", "-3.44e-05 N"]  # × 10⁻⁵ on a page
+    assert GAIN.scale.differences([0.000983, 0.0000344]) == ["0.983 mN", "0.0344 mN"]
+    assert registry.quantity("channel.wall_temperature").scale.differences([12.0]) == ["12 K"]
+    assert with_uncertainty(GAIN, 0.01791, 0.00097) == "0.0179 ± 0.0010 N"
+    assert with_uncertainty(GAIN, 0.01791, 0.00097, full=True) == "0.01791 ± 0.00097 N"
+    assert with_uncertainty(GAIN, 0.0005, 0.0001, full=True) == "0.00050 ± 0.00010 N"
+
+
 def test_an_error_far_below_the_last_digit_is_rounded_up_not_to_nothing() -> None:
     assert figure_with_sampling(GAIN, 0.0491, 1e-9, 0.0186, full=True) == "0.0491 N (sampling ± 0.00001 N)"
     assert figure_with_sampling(GAIN, 0.0491, 0.0, 0.0186) == "0.0491 N"

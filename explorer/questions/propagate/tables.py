@@ -104,16 +104,12 @@ def contributions_table(found: Propagation) -> Table | None:
     if not laws:
         return None
     leading = next(iter(laws.values())).contributions
-    rows = tuple(
-        (
-            row_words(row),
-            *(
-                registry.quantity(name).scale.difference(law.contributions[row], 3)
-                for name, law in laws.items()
-            ),
-        )
-        for row in sorted(leading, key=lambda row: -abs(leading[row]))
+    order = sorted(leading, key=lambda row: -abs(leading[row]))
+    columns = (
+        registry.quantity(name).scale.differences([law.contributions[row] for row in order])
+        for name, law in laws.items()
     )
+    rows = tuple(zip(map(row_words, order), *columns, strict=True))
     return Table(rows, ("", *map(registry.words_of, laws)), frozenset(range(1, len(laws) + 1)))
 
 

@@ -70,11 +70,12 @@ def _plain_words(found: FirstLook) -> tuple[str, ...]:
 
 def _sections(found: FirstLook, words: tuple[str, ...], envelope: Mapping[str, Any]) -> tuple[Section, ...]:
     quantity, study = registry.quantity(found.target), found.study
+    column = quantity.readable(*(effect.mean_size for effect in found.effects))
     cells = [
         (
             effect.words,
-            with_uncertainty(quantity, effect.mean_size, effect.half_width),
-            figure_with_sampling(quantity, effect.spread, None, effect.mean_size),
+            with_uncertainty(column, effect.mean_size, effect.half_width, full=True),
+            figure_with_sampling(column, effect.spread, None, effect.mean_size, full=True),
         )
         for effect in found.effects
     ]

@@ -94,7 +94,7 @@ def _every_row(ranking: Ranking) -> Table:
         shares = [
             cell for share in (row.first, row.total) if share is not None for cell in _share_cells(share)
         ]
-        known = "" if row.left is None else with_uncertainty(quantity, float(row.left), row.left.error)
+        known = "" if row.left is None else with_uncertainty(quantity, row.left, row.left.error, full=True)
         cells.append((row.words, row.part, *shares, known.removesuffix(unit), spread_words(row)))
     names = ("first-order", "total") if ranking.has_totals else ("first-order",)
     heads = [text for name in names for text in (name, "95 % (sampling)")]
