@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from itertools import combinations
+from xml.etree import ElementTree
 
 from matplotlib.axes import Axes
 from matplotlib.axis import Axis
@@ -41,6 +42,13 @@ def written(figure: Figure) -> list[str]:
     """All that is written in a picture, legends too."""
     own = [text.get_text() for legend in _legends(figure) for text in legend.get_texts()]
     return [text.get_text() for text in _texts(figure)] + own
+
+
+def titles_of(element: str) -> list[str]:
+    """What the parts of a picture in a page say to a pointer."""
+    return [
+        str(found.text) for found in ElementTree.fromstring(element).iter() if found.tag.endswith("title")
+    ]
 
 
 def _texts(figure: Figure) -> Iterator[Text]:

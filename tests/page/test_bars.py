@@ -5,6 +5,7 @@ from xml.etree import ElementTree
 import matplotlib.colors
 import numpy as np
 import pytest
+from drawn import titles_of
 
 from explorer.analysis.scrambles import Estimate
 from explorer.page.pictures.bars import Bar, ranking_figure
@@ -63,7 +64,7 @@ def test_colours_stay_apart_in_grey() -> None:
 
 def test_a_bar_says_its_share_to_a_pointer_that_rests_on_it() -> None:
     element, _ = images(ranking_figure(bars(), "thrust_gain"), ())
-    titles = [found.text for found in ElementTree.fromstring(element).iter() if found.tag.endswith("title")]
+    titles = titles_of(element)
     assert "a, alone: 50 % (95 % sampling: 45 … 55 %)" in titles
     assert "a, in all: 60 % (95 % sampling: 55 … 65 %)" in titles
     assert len(titles) == 6

@@ -1,5 +1,6 @@
 """A distribution on an axis: bars, what all firings without contact share, the 95 % interval, what is required."""
 
+from itertools import pairwise
 from typing import Final
 
 import numpy as np
@@ -7,8 +8,8 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from numpy.typing import NDArray
 
-from explorer.page.pictures.style import DARK, LIGHT, SHADE, printed
-from explorer.units import Scale, from_si
+from explorer.page.pictures.style import DARK, LIGHT, SHADE, printed, tell
+from explorer.units import Scale, from_si, number_text
 
 FloatArray = NDArray[np.float64]
 
@@ -60,7 +61,8 @@ def _bars(axes: Axes, values: FloatArray, scale: Scale) -> None:
         bars = max(min(_BARS, rest.size // _FEWEST_IN_BAR), 8)
         counts, edges = np.histogram(rest, bars, (low, high))
         shares = 100 * counts / shown.size
-        axes.stairs(shares, edges, fill=True, facecolor=LIGHT, edgecolor="black", linewidth=0.6)
+        _told_bars(axes, shares, edges, printed(scale.text(0.0)).partition(" ")[2])
+        axes.stairs(shares, edges, color="black", linewidth=0.6)
         tallest = float(shares.max())
     else:
         tallest = 100.0
@@ -78,6 +80,16 @@ def _bars(axes: Axes, values: FloatArray, scale: Scale) -> None:
             bbox={"facecolor": "white", "edgecolor": "none", "pad": 1.0},
             zorder=5,
         )
+
+
+def _told_bars(axes: Axes, shares: FloatArray, edges: FloatArray, unit: str) -> None:
+    """Bars that each say to a pointer what share of the points lies where."""
+    bars = axes.bar(
+        edges[:-1], shares, np.diff(edges), align="edge", color=LIGHT, edgecolor=LIGHT, linewidth=0.6
+    )
+    for bar, share, (low, high) in zip(bars, shares, pairwise(edges), strict=True):
+        between = f"{number_text(low)} … {number_text(high)} {unit}".rstrip()
+        tell(bar, f"{between}: {number_text(share, 3)} % of points")
 
 
 def _heap(shown: FloatArray) -> tuple[float | None, float]:

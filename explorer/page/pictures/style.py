@@ -2,12 +2,13 @@
 
 import io
 import re
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from typing import Any, Final
 
 import matplotlib as mpl
 import numpy as np
 from matplotlib.artist import Artist
+from matplotlib.axes import Axes
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 from matplotlib.layout_engine import ConstrainedLayoutEngine
@@ -30,8 +31,9 @@ _STYLE: Final[Any] = {  # matplotlib's type of a setting's name is a list of the
     "svg.hashsalt": "mhdstage",  # the same picture is the same file
 }
 
-#: What the name of a part begins with that says its value.
+#: What the name of a part begins with that says its value, and how near to a point a pointer need be [points].
 _TOLD: Final = "value: "
+_POINTER: Final = 10.0
 
 _SPELLINGS: Final = {"ohm": "Ω", "^2": "²", "^3": "³", "^-1": "⁻¹"}
 
@@ -59,6 +61,14 @@ def blank(width: float, height: float, *, settles: bool = True) -> Figure:
 def tell(artist: Artist, words: str) -> None:
     """Have a part of a picture say its value to a pointer that rests on it."""
     artist.set_gid(f"{_TOLD}{words}")
+
+
+def tell_points(axes: Axes, points: Iterable[tuple[float, float, str]]) -> None:
+    """Have points say their words to a pointer near them: over each an unseen mark; axes keep their ends."""
+    for x, y, words in points:
+        if np.isfinite(x) and np.isfinite(y):
+            unseen = axes.scatter([x], [y], s=_POINTER**2, color="black", alpha=0.0, zorder=9)
+            tell(unseen, words)
 
 
 def axis_label(words: str, scale: Scale) -> str:

@@ -1,6 +1,6 @@
 """The designs to choose from as pictures: where nearly equal ones stand in their ranges, and the trade-off curve."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Any, Final, NamedTuple
 
 import numpy as np
@@ -9,7 +9,7 @@ from matplotlib.figure import Figure
 from numpy.typing import ArrayLike, NDArray
 
 from explorer import registry
-from explorer.page.pictures.style import DARK, LIGHT, axis_label, blank, fitting, printed, style
+from explorer.page.pictures.style import DARK, LIGHT, axis_label, blank, fitting, printed, style, tell_points
 from explorer.questions.optimize.names import bends, in_shown_unit, setting_text
 from explorer.questions.optimize.search.proposal import JudgedDesign, Proposal
 from explorer.study.limits import MET
@@ -173,6 +173,7 @@ def trade_off_figure(found: Proposal) -> Figure:
             label="95 % of the sampling",
         )
         _designs(axes, x, y, found)
+        tell_points(axes, zip(x, y, _told(found), strict=True))
         axes.set_xlim(*_reach(x))
         axes.set_ylim(*_reach(y))
         axes.set_xlabel(_label(found.wishes[0], scales[0]))
@@ -199,6 +200,16 @@ def _designs(axes: Axes, x: FloatArray, y: FloatArray, found: Proposal) -> None:
         ring: dict[str, Any] = {"marker": "D", "markersize": 13, "markerfacecolor": "none"}
         label = "the knee: proposed" if bends(found) else "proposed"
         axes.plot(x[found.knee], y[found.knee], label=label, markeredgewidth=1.4, **common, **ring)
+
+
+def _told(found: Proposal) -> Iterator[str]:
+    """What each design of the curve says to a pointer: "2: thrust gain 0.55 N, electrical power 55.6 kW; met"."""
+    for number, design in enumerate(found.trade_off, start=1):
+        figures = [
+            f"{registry.words_of(own.wish.quantity)} {registry.quantity(own.wish.quantity).spoken(float(own.expected))}"
+            for own in design.wishes
+        ]
+        yield f"{number}: {', '.join(figures)}; limits {design.verdict}"
 
 
 def _numbers(x: FloatArray, y: FloatArray) -> dict[str, tuple[float, float]]:

@@ -15,8 +15,10 @@ from matplotlib.ticker import FuncFormatter, LogLocator, MaxNLocator, NullLocato
 from numpy.typing import NDArray
 
 from explorer import registry
-from explorer.page.pictures.style import DARK, axis_label, blank, plain, style
+from explorer.page.pictures.style import DARK, axis_label, blank, plain, style, tell_points
+from explorer.page.words import between
 from explorer.questions.scale.path.crossings import Change
+from explorer.questions.scale.path.designs import Waypoint
 from explorer.questions.scale.path.path import SWITCH
 from explorer.questions.scale.scaling import Scaling
 from explorer.questions.scale.words import border_name
@@ -100,6 +102,8 @@ def _target(axes: Axes, found: Scaling) -> None:
     for design in found.designs:
         number = design.number
         axes.plot([x[number]], [mean[number]], zorder=3, **_mark(number in fired))
+    told = [_told(design, found.target, ends=True) for design in found.designs]
+    tell_points(axes, zip(x, mean, told, strict=True))
     for number, name in fired.items():
         _name(axes, name, (x[number], high[number]), above=True)
     first, last = found.first.name, found.last.name
@@ -122,6 +126,15 @@ def _target(axes: Axes, found: Scaling) -> None:
             ha="center",
             va="bottom",
         )
+
+
+def _told(design: Waypoint, address: str, *, ends: bool = False) -> str:
+    """What a design says to a pointer: "step 2: thrust gain 0.8 N, 19 times in 20 between 0.4 and 1.6 N"."""
+    own, quantity = design.figures[address], registry.quantity(address)
+    words = f"{design.name}: {registry.words_of(address)} {quantity.spoken(float(own.mean))}"
+    if not ends or not np.isfinite(float(own.low)):
+        return words
+    return f"{words}, 19 times in 20 between {between(quantity, own.low, own.high, own.standard_uncertainty)}"
 
 
 def _numbers(found: Scaling) -> dict[float, str]:
@@ -162,6 +175,7 @@ def _panel(axes: Axes, found: Scaling, address: str) -> None:
     values = _shown(found, address, "mean")
     x = found.sizes if _by_size(found) else 100.0 * found.places
     axes.plot(x, values, color=DARK, marker="o", markersize=3.0)
+    tell_points(axes, zip(x, values, [_told(design, address) for design in found.designs], strict=True))
     _scaled(axes, [value for value in values if np.isfinite(value)])
     _sizes(axes, found)
     words = axis_label(registry.words_of(address), registry.quantity(address).scale)

@@ -6,7 +6,9 @@ from typing import Any
 
 import numpy as np
 import pytest
+from drawn import titles_of
 from matplotlib.axes import Axes
+from matplotlib.collections import LineCollection
 from matplotlib.colors import to_rgb
 from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
@@ -234,9 +236,18 @@ def test_the_curve_has_its_errors_its_numbers_and_its_knee() -> None:
     assert list(marked(axes, "o")[0].get_xdata()) == list(gains[:6])  # all limits met
     assert list(marked(axes, "s")[0].get_xdata()) == list(gains[6:])
     # 1.96 standard errors either side hold 95 % of a normal quantity.
-    bars = [segment for c in axes.collections for segment in c.get_segments()]
+    bars = [
+        segment for c in axes.collections if isinstance(c, LineCollection) for segment in c.get_segments()
+    ]
     widths = [np.ptp(segment[:, k]) for k in (0, 1) for segment in bars if np.ptp(segment[:, k])]
     np.testing.assert_allclose(widths, 2 * 1.96 * np.repeat([0.0003, 22.0], 8), rtol=1e-3)
+
+
+def test_designs_of_the_curve_say_their_figures_to_a_pointer() -> None:
+    titles = titles_of(images(proposals.curve().plot(), ())[0])
+    assert titles[0] == "1: thrust gain 0.03 N, electrical power 1.9 kW; limits met"
+    assert titles[-1] == "8: thrust gain 0.0912 N, electrical power 7.3 kW; limits not decided"
+    assert len(titles) == 8
 
 
 def test_a_curve_without_a_knee_marks_none() -> None:

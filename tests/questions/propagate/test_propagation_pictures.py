@@ -2,9 +2,11 @@
 
 import numpy as np
 import pytest
+from drawn import titles_of
 from matplotlib.figure import Figure
 from numpy.typing import NDArray
 
+from explorer.page.pictures.style import images
 from explorer.questions.propagate.pictures import propagation_figure
 from explorer.questions.propagate.propagation import propagate
 
@@ -68,6 +70,20 @@ def test_firings_without_contact_are_a_bar_of_their_own() -> None:
     mixed = np.where(np.arange(20_000) % 8 == 0, 0.0, values())
     figure = propagation_figure(mixed, (0.0, 0.06), PARTS, "thrust_gain")
     assert "12.5 % at 0" in words(figure)
+
+
+def test_each_bar_says_its_share_to_a_pointer_and_together_they_hold_what_is_drawn() -> None:
+    """Of a uniform quantity all bars are equal, and together hold 99.8 %, for the ends are cut."""
+    flat = (np.arange(20_000) + 0.5) / 20_000 * 0.01
+    figure = propagation_figure(flat, (0.0, 0.01), PARTS, "thrust_gain")
+    told = [title for title in titles_of(images(figure, ())[0]) if title.endswith("% of points")]
+    shares = [float(title.rpartition(": ")[2].partition(" %")[0]) for title in told]
+    assert len(told) > 40
+    assert max(shares) - min(shares) < 0.15
+    assert sum(shares) == pytest.approx(99.8, abs=0.3)  # each rounded to its third digit
+    low, _, high = told[-1].partition(" N: ")[0].split()
+    assert float(high) - float(low) == pytest.approx(0.998 * 0.01 / len(told), rel=0.02)
+    assert float(high) == pytest.approx(0.01, rel=0.002)
 
 
 def test_the_values_drawn_stand_for_the_whole_sample() -> None:

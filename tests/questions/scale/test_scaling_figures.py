@@ -4,6 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from drawn import titles_of
 from matplotlib.axes import Axes
 from matplotlib.lines import Line2D
 from questions.scale.scaled import scaled
@@ -128,6 +129,14 @@ def test_a_border_that_is_crossed_twice_has_one_key(found: Scaling) -> None:
     twice = replace(found, changes=(replace(change, place=0.2), replace(change, place=0.8)))
     legend = [text.get_text() for text in twice.plot("path").legends[0].get_texts()]
     assert legend[-1] == "1, 2: wall heat"
+
+
+def test_designs_say_their_figures_to_a_pointer(found: Scaling) -> None:
+    figure = found.plot("path")
+    titles = titles_of(images(figure, ())[0])
+    assert "step 2: thrust gain 0.8 N, 19 times in 20 between 0.40 and 1.60 N" in titles
+    assert "step 2: load factor 4" in titles
+    assert len(titles) == 4 * len(figure.axes)
 
 
 def test_similarity_numbers_have_panels_in_their_own_units(found: Scaling) -> None:
