@@ -1,7 +1,7 @@
 """What a study says, as a reader checks it: how uncertain values were read, what was changed, who says a value."""
 
 import shlex
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Final
 
 import numpy as np
@@ -14,6 +14,10 @@ from explorer.studyfile import Study
 _TRY: Final = (
     "Each line tries one end of a range, taken as exact: copy it, change the value, add more of --set."
 )
+_TRY_CHANGES: Final = (
+    "Each line holds the study against both ends of a range: copy it, change values, add more of --change."
+)
+_LOOK: Final = "Before and after at central values: copy it, change a value, leave one out."
 _MOST_LINES: Final = 8
 _LONGEST: Final = 88  #: characters of a line
 
@@ -91,20 +95,52 @@ def _sentence(note: str) -> str:
 def to_try(study: Study, command: str, addresses: Sequence[str] = ()) -> tuple[Section, ...]:
     """Return command lines that try both ends of what is varied and of the inputs named; nothing without a file."""
     varied = [item.address for item in study.vary]
+    ends = {address: _ends(study, address) for address in dict.fromkeys((*addresses, *varied))}
     lines = [
-        _line(f"mhdstage {command} {shlex.quote(str(study.path))}", f"--set {address}={shlex.quote(value)}")
-        for address in dict.fromkeys((*addresses, *varied))
-        for value in _ends(study, address)
+        _line(study, command, [_set(address, value)]) for address, values in ends.items() for value in values
     ]
+    return _ready("Other values to try", _TRY, study, lines)
+
+
+def to_compare(study: Study) -> tuple[Section, ...]:
+    """Return command lines that hold a study against both ends of each varied input; nothing without a file."""
+    lines = [
+        _line(study, "compare", [_change(item.address, end) for end in ends])
+        for item in study.vary
+        if (ends := _ends(study, item.address))
+    ]
+    return _ready("Other changes to try", _TRY_CHANGES, study, lines)
+
+
+def to_look_at(study: Study, settings: Mapping[str, str]) -> tuple[Section, ...]:
+    """Return a command line that puts a design beside the study at central values; nothing without a file."""
+    line = _line(study, "solve", [_set(address, value) for address, value in settings.items()])
+    return _ready("To look at it", _LOOK, study, [line])
+
+
+def _ready(title: str, words: str, study: Study, lines: Sequence[Lines]) -> tuple[Section, ...]:
     if study.path is None or not lines:
         return ()
-    return (Section("Other values to try", (Paragraph(_TRY), *lines[:_MOST_LINES])),)
+    return (Section(title, (Paragraph(words), *lines[:_MOST_LINES])),)
 
 
-def _line(command: str, option: str) -> Lines:
-    """A command to copy, on two lines where one would be too long for a terminal."""
-    whole = f"{command} {option}"
-    return Lines((whole,) if len(whole) <= _LONGEST else (f"{command} \\", f"    {option}"))
+def _set(address: str, value: str) -> str:
+    return f"--set {address}={shlex.quote(value)}"
+
+
+def _change(address: str, value: str) -> str:
+    return "--change " + shlex.quote(f'{address} = "{value}"')
+
+
+def _line(study: Study, command: str, options: Sequence[str]) -> Lines:
+    """A command to copy, each option on a line of its own where one would be too long for a terminal."""
+    start = f"mhdstage {command} {shlex.quote(str(study.path))}"
+    whole = " ".join((start, *options))
+    if len(whole) <= _LONGEST:
+        return Lines((whole,))
+    return Lines(
+        (*(f"{part} \\" for part in (start, *(f"    {o}" for o in options[:-1]))), f"    {options[-1]}")
+    )
 
 
 def _ends(study: Study, address: str) -> tuple[str, ...]:

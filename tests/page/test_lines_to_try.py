@@ -6,8 +6,9 @@ from pathlib import Path
 import pytest
 
 from explorer.page.document import Lines, Section
-from explorer.page.inputs import to_try
-from explorer.studyfile import read_study
+from explorer.page.inputs import to_compare, to_look_at, to_try
+from explorer.questions.compare.changes import change_of
+from explorer.studyfile import changed, read_study
 
 STUDIES = Path(__file__).parents[2] / "studies"
 
@@ -43,5 +44,28 @@ def test_a_normal_unknown_is_tried_at_its_95_percent_ends() -> None:
     ]
 
 
+def test_lines_that_compare_state_both_ends_of_a_range_as_changes() -> None:
+    study = read_study(STUDIES / "bench.toml")
+    (section,) = to_compare(study)
+    lines = commands(section)
+    assert len(lines) == min(len(study.vary), 8)
+    for line, item in zip(lines, study.vary, strict=False):
+        program, command, path, *options = shlex.split(line)
+        assert (program, command, options[::2]) == ("mhdstage", "compare", ["--change", "--change"])
+        for change in options[1::2]:
+            assert list(changed(read_study(path), change_of(change)).replacements) == [item.address]
+
+
+def test_a_design_is_put_beside_its_study_with_all_that_it_sets() -> None:
+    settings = {"channel.gap_in": "9.5 mm", "electrodes.main.layout": "continuous", "magnet.field": "0.6 T"}
+    (section,) = to_look_at(read_study(STUDIES / "bench.toml"), settings)
+    (line,) = commands(section)
+    program, command, path, *options = shlex.split(line)
+    assert (program, command, options[::2]) == ("mhdstage", "solve", ["--set"] * 3)
+    assert dict(option.split("=") for option in options[1::2]) == settings
+    assert read_study(path, settings).replacements == settings
+
+
 def test_a_study_without_ranges_has_nothing_to_try() -> None:
-    assert to_try(read_study(STUDIES / "two-pair.toml"), "solve") == ()
+    study = read_study(STUDIES / "two-pair.toml")
+    assert (to_try(study, "solve"), to_compare(study)) == ((), ())

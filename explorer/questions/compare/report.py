@@ -7,7 +7,7 @@ from explorer import registry
 from explorer.page.cautions import cautions
 from explorer.page.designs import columns, every_figure, inputs_read, shared_part, short_names
 from explorer.page.document import Part, Picture, Section, Table, for_reviewers, section
-from explorer.page.inputs import notes, origin_words
+from explorer.page.inputs import notes, origin_words, to_compare
 from explorer.page.provenance import provenance
 from explorer.page.words import AS_CALCULATED, counted, listed, percent
 from explorer.questions.compare.blocks import BLOCKS, block, key_rows, main_inputs, printed
@@ -86,6 +86,7 @@ def report(
         section("Similarity numbers", (*_block(found, "similarity"), *similarity_words(found))),
         section("Sizes and settings that differ", _stated(found)),
         section("Where they work", _block(found, "operation")),
+        *to_compare(found.first.study),
         cautions(),
         *_for_reviewers(found),
         provenance(envelope),

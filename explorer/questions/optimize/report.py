@@ -9,11 +9,11 @@ from explorer import registry
 from explorer.page.answer import left_of_template
 from explorer.page.cautions import cautions
 from explorer.page.document import Paragraph, Part, Picture, Section, Table
-from explorer.page.inputs import how_read, model_error_table, notes, resolved_inputs
+from explorer.page.inputs import how_read, model_error_table, notes, resolved_inputs, to_look_at
 from explorer.page.provenance import provenance
 from explorer.page.words import STATUS_WORDS, counted, listed, opened, percent
 from explorer.questions.optimize import tables
-from explorer.questions.optimize.names import expectation_text, quantities_of, wished
+from explorer.questions.optimize.names import expectation_text, quantities_of, setting_text, wished
 from explorer.questions.optimize.obstacles import holds_back_words
 from explorer.questions.optimize.search.proposal import NearestMiss, Proposal
 from explorer.questions.optimize.words import plain_words, warnings_of
@@ -88,6 +88,7 @@ def optimisation_report(
         _heading(found, study),
         _plain(found, study),
         *_found(found, study, drawn),
+        *to_look_at(study, {name: setting_text(name, value) for name, value in found.told.setting.items()}),
         how_read(study, use=_USE if found.search.robust else _CENTRAL_USE),
         cautions(),
         _searched(found, drawn["search"]),
