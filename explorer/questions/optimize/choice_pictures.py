@@ -178,7 +178,7 @@ def trade_off_figure(found: Proposal) -> Figure:
         axes.set_ylim(*_reach(y))
         axes.set_xlabel(_label(found.wishes[0], scales[0]))
         axes.set_ylabel(_label(found.wishes[1], scales[1]))
-        figure.legend(loc="outside lower left", ncols=2, frameon=False)
+        figure.legend(loc="outside lower left", ncols=2, frameon=False, labelspacing=0.9)  # room for the ring
     return figure
 
 

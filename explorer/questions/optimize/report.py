@@ -119,8 +119,11 @@ def _found(found: Proposal, study: Study, drawn: Pictures) -> Iterator[Section]:
             yield _changes(found.miss)
         return
     ready = Paragraph("proposal.toml is the study with the proposal put in, ready to run.")
-    yield Section("The proposal", (*_design(found, study, drawn), ready))
-    yield _trade_off(found, drawn["trade_off"]) if found.trade_off else _near_equal(found, drawn)
+    proposal = Section("The proposal", (*_design(found, study, drawn), ready))
+    if found.trade_off:  # its picture shows what there is to choose from, and so leads the page
+        yield from (_trade_off(found, drawn["trade_off"]), proposal)
+    else:
+        yield from (proposal, _near_equal(found, drawn))
     yield Section("What holds it back", tuple(Paragraph(words) for words in holds_back_words(found)))
 
 
