@@ -4,13 +4,15 @@ from collections.abc import Iterator, Sequence
 
 from explorer import registry
 from explorer.page import brief
-from explorer.page.designs import NONE, ends_cell, label, limit_words, mean_cell
+from explorer.page.designs import NONE, ends_cell, limit_words, mean_cell, unit_label
 from explorer.page.document import Section, Table
 from explorer.page.text import aligned
 from explorer.page.words import percent
 from explorer.questions.compare.blocks import key_rows
 from explorer.questions.compare.comparison import Comparison
 from explorer.questions.compare.words import is_mixed, missing_words, mode_words, plain_words
+from explorer.registry import Quantity
+from explorer.units import from_si
 
 
 def short_answer(found: Comparison) -> tuple[Section, ...]:
@@ -58,10 +60,19 @@ def _limits(found: Comparison) -> Iterator[str]:
 def _numbers(found: Comparison, *, means: bool = False) -> Table:
     rows = []
     for row in key_rows(found):
-        quantity, cells = registry.quantity(row), []
+        quantity, cells = _readable(found, row), []
         for design in found.designs:
             own = design.figures[row]
             cell = mean_cell if means else ends_cell
             cells.append(cell(quantity, own) if own.is_told else NONE)
-        rows.append((label(row), *cells))
+        rows.append((f"{quantity.words}{unit_label(quantity)}", *cells))
     return Table(tuple(rows), ("", *found.names))
+
+
+def _readable(found: Comparison, row: str) -> Quantity:
+    """A quantity in thousands of its unit where every design's mean asks for it."""
+    quantity = registry.quantity(row)
+    means = [abs(float(own.figures[row].mean)) for own in found.designs if own.figures[row].is_told]
+    least = min(means, default=0.0)
+    large = from_si(least, quantity.unit, quantity.shown_unit) >= 1.0
+    return quantity.readable(least) if large else quantity
