@@ -101,7 +101,7 @@ def _extraction(found: Flight) -> str:
     if wanted is not None and chance is not None:
         centre = wanted if isinstance(wanted, float) else wanted.centre
         shown = registry.quantity("flight.power_wanted").shown(centre)
-        there = f" The {shown} required are there in {percent_with_sampling(chance)} of flights."
+        there = f" The {shown} required are there in {percent(float(chance))} of flights."
     return (
         f"Taken out: {power}, {energy} in all.{there} A store and supply that give the same weigh {same}, the stage"
         f" {carried}."
@@ -226,7 +226,7 @@ def warnings_of(found: Flight) -> Iterator[str]:
     worth = [warned for warned in found.stage_warnings if float(warned.share) >= _WORTH_SAYING]
     for warning in dict.fromkeys(warned.warning for warned in worth):
         phases = [
-            f"{warned.phase} ({percent_with_sampling(warned.share)} of flights)"
+            f"{warned.phase} ({percent(float(warned.share))} of flights)"
             for warned in worth
             if warned.warning == warning
         ]

@@ -6,7 +6,7 @@ from typing import Any, Final
 
 from explorer import registry, units
 from explorer.page.cautions import CAUTIONS
-from explorer.page.words import counted, listed, percent, percent_with_sampling, plus_minus, with_sampling
+from explorer.page.words import counted, listed, percent, with_sampling
 from explorer.questions.scale.ladder import Firing, Ladder
 from explorer.questions.scale.path.designs import CARRIED, Waypoint
 from explorer.questions.scale.path.path import SWITCH
@@ -35,7 +35,7 @@ def firings_words(found: Scaling, ladder: Ladder) -> Iterator[str]:
         yield (
             f"{rung.design.name.capitalize()}, {size} times {found.first.name}'s size ({thrust} of thrust), costs"
             f" {firings_text(found, rung.design.cost)}. After it {with_sampling(quantity, rung.left)} is left,"
-            f" of {plus_minus(quantity, before)} before. {_through(found, rung)}"
+            f" of ± {quantity.scale.difference(float(before))} before. {_through(found, rung)}"
         )
         yield _changed(name, rung)
         yield from out_of_range(found, rung)
@@ -99,8 +99,7 @@ def _warned(rung: Firing) -> Iterator[str]:
     for warning in registry.WARNINGS:
         share = rung.warnings.get(warning.code)
         if share is not None and float(share) >= OFTEN:
-            firings = percent_with_sampling(share)
-            yield f"{firings} of the firings there carry the warning: {warning.title}. {warning.sentence}"
+            yield f"{percent(float(share))} of the firings there carry the warning: {warning.title}. {warning.sentence}"
 
 
 def _pinned(ladder: Ladder) -> str:

@@ -12,7 +12,6 @@ from explorer.page.words import (
     opened,
     percent,
     percent_with_sampling,
-    plus_minus,
     requirement,
     with_sampling,
     with_uncertainty,
@@ -80,7 +79,7 @@ def _ways_beside(found: Scaling, ladder: Ladder) -> str:
     first, last, quantity = found.first.name, found.last.name, registry.quantity(found.target)
     alone, now = (
         with_sampling(quantity, ladder.after_first),
-        plus_minus(quantity, ladder.now),
+        f"± {quantity.scale.difference(float(ladder.now))}",
     )
     words = f"Firings of {first} alone, however many, narrow {now} to {alone}"
     if float(ladder.after_first) > (1.0 - _LITTLE) * float(ladder.now):
@@ -102,7 +101,7 @@ def _warned(fired: Firing) -> str:
     often = [(code, share) for code, share in fired.warnings.items() if float(share) >= OFTEN]
     if not often:
         return ""
-    said = listed([f"{event_words(code)} in {percent_with_sampling(share)}" for code, share in often])
+    said = listed([f"{event_words(code)} in {percent(float(share))}" for code, share in often])
     return f"; warnings there: {said}"
 
 
