@@ -4,6 +4,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from study.texts import PLAIN
 
 from explorer import registry
 from explorer.studyfile import (
@@ -386,3 +387,9 @@ def test_the_list_of_keys_names_every_key_and_result() -> None:
     text = keys_markdown()
     for quantity in (*registry.INPUTS, *registry.OUTPUTS):
         assert f"`{quantity.address.replace('*', '<pair>')}`" in text
+
+
+def test_a_pair_may_be_called_like_the_table_of_its_source():
+    study = parse_study(PLAIN.replace("[electrodes.main]", "[electrodes.source]"))
+    assert study.pairs == ("source",)
+    assert study.choices["electrodes.source.source.kind"] == "supply"

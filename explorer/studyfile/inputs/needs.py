@@ -44,7 +44,7 @@ def need_of(quantity: Quantity, choices: Mapping[str, str]) -> Need:
         return Need(need.needed and last != "density", need.reason, need.misfit)
     if head.startswith("magnet"):
         return _need_of_magnet(quantity, head, choices["magnet.kind"])
-    if head.endswith(".source"):
+    if head.startswith("electrodes.") and head.count(".") == 2:  # a pair may be called "source"
         return _need_of_source(last, choices[f"{head}.kind"])
     if head == "mass":
         return _need_of_mass(last, choices["magnet.kind"])
