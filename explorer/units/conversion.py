@@ -73,11 +73,12 @@ _NAMES: Final = {  # SI unit: what a message calls its dimension
     "N/W": "a force per power",
     "1/m^3": "a number density",
     "kg/mol": "a molar mass",
+    "kg/C": "a mass per charge",
 }
 
 
 OFTEN_WRITTEN: Final = {  # in place of an SI unit, and how many of it one is
-    "m": {"um": 1e-6, "mm": 1e-3, "cm": 1e-2, "km": 1e3},
+    "m": {"um": 1e-6, "µm": 1e-6, "mm": 1e-3, "cm": 1e-2, "km": 1e3},
     "m^2": {"mm^2": 1e-6, "cm^2": 1e-4},
     "m^3": {"cm^3": 1e-6, "mL": 1e-6, "L": 1e-3},
     "m^3/s": {"mL/min": 1e-6 / 60.0, "L/min": 1e-3 / 60.0},
@@ -86,7 +87,7 @@ OFTEN_WRITTEN: Final = {  # in place of an SI unit, and how many of it one is
     "kg": {"mg": 1e-6, "g": 1e-3},
     "Pa": {"mbar": 1e2, "kPa": 1e3, "bar": 1e5, "MPa": 1e6},
     "N": {"mN": 1e-3, "kN": 1e3},
-    "J": {"kJ": 1e3, "MJ": 1e6},
+    "J": {"kJ": 1e3, "MJ": 1e6, "eV": 1.602176634e-19},
     "W": {"mW": 1e-3, "kW": 1e3, "MW": 1e6},
     "A": {"mA": 1e-3, "kA": 1e3},
     "V": {"mV": 1e-3, "kV": 1e3},
@@ -96,6 +97,7 @@ OFTEN_WRITTEN: Final = {  # in place of an SI unit, and how many of it one is
     "T": {"mT": 1e-3, "mG": 1e-7, "G": 1e-4, "gauss": 1e-4, "kG": 0.1},  # Pint's gauss is another
     "A/m^2": {"A/cm^2": 1e4},
     "kg/s": {"g/s": 1e-3},
+    "kg/C": {"ug/C": 1e-9, "µg/C": 1e-9},
     "kg/m^3": {"g/cm^3": 1e3},
     "J/kg": {"kJ/kg": 1e3, "Wh/kg": 3600.0},
     "J/mol": {"kJ/mol": 1e3},
