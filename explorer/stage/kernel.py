@@ -45,9 +45,6 @@ from explorer.stage.gas.table import SHEAR
 from explorer.stage.segments import Setting, Workspace, pairs_within, spread, workspace
 from explorer.stage.twins import all_open, heated, powered
 
-#: The wall's enthalpy is not taken below this temperature [K] (MODEL.md, section 3).
-COLDEST_WALL: Final[float] = 500.0
-
 #: Where Newton's search for the adiabatic flame begins [K].
 FLAME_GUESS: Final[float] = 3200.0
 
@@ -156,7 +153,7 @@ def channel_of(gas: Gas, point: Row, inlet: Inlet) -> Channel:
         width_out=point.width_out,
         friction_coefficient=point.friction_coefficient,
         heat_transfer_factor=point.heat_transfer_factor,
-        wall_enthalpy=wall_enthalpy(gas, max(point.wall_temperature, COLDEST_WALL), inlet.z),
+        wall_enthalpy=wall_enthalpy(gas, point.wall_temperature, inlet.z),
         mass_flow=inlet.mass_flow,
         conductivity_factor=point.conductivity_factor,
         nozzle_lag=point.nozzle_lag,

@@ -32,9 +32,6 @@ from explorer.stage.gas.lookup import Gas, layer_electrical, temperature, thermo
 #: Depths at which a layer's resistance is summed.
 _SLICES: Final[int] = 16
 
-#: The wall's enthalpy is not taken below this temperature [K] (MODEL.md, section 3).
-COLDEST_WALL: Final[float] = 500.0
-
 #: A gap counts as insulating where its charge, e n_e g², is below so many times ε0 V.
 _INSULATING: Final[float] = 10.0
 
@@ -70,7 +67,7 @@ def exposure(gas: Gas, channel: Channel, middle: Row, wall_temperature: float) -
         channel.mass_flow / (middle.gap * middle.width),
         middle.velocity,
         h,
-        wall_enthalpy(gas, max(wall_temperature, COLDEST_WALL), middle.z),
+        wall_enthalpy(gas, wall_temperature, middle.z),
     )
     return heat_flux, adiabatic_wall(gas, middle.xi, middle.z, recovered)
 
@@ -81,6 +78,8 @@ def layers_of(
     channel: Channel,
     middle: Row,
     pair: Row,
+    heat_flux: float,
+    recovery_temperature: float,
     recombination_factor: float,
     alkali_share: float,
     curve: NDArray[np.float64],
@@ -89,12 +88,14 @@ def layers_of(
 
     Parameters
     ----------
+    heat_flux, recovery_temperature : float
+        [W/m²], [K] from `exposure`.
     curve : NDArray
         [V, A/m²] receives what the cathode gives against its own drop, shape (2, CURVE_NODES).
     """
     p, T, T_w = np.exp(middle.z), temperature(middle.xi, middle.z), pair.wall_temperature
-    heat_flux, T_r = exposure(gas, channel, middle, T_w)
-    thickness = layer_thickness(pair.layer_factor, max(T_r, T_w + 1.0), T_w, max(heat_flux, 1.0))
+    T_r = max(recovery_temperature, T_w + 1.0)
+    thickness = layer_thickness(pair.layer_factor, T_r, T_w, max(heat_flux, 1.0))
     n_c = middle.conductivity / (c.e * middle.mobility)
     layer = CoolLayer(
         T_w,

@@ -128,13 +128,23 @@ def closed_pair(
     source = source_of(pairs[p], setting.supplies[p])
     result.layer_resistance, result.layer_thickness = np.nan, np.nan
     result.heat_transfer, result.recovery_temperature = np.nan, np.nan
-    if setting.exposed[p]:
-        wall = pairs[p].wall_temperature
+    wall, heat_flux, recovery = pairs[p].wall_temperature, np.nan, np.nan
+    if setting.exposed[p] or setting.computed[p]:
         heat_flux, recovery = exposure(gas, channel, middle, wall)
         result.heat_transfer, result.recovery_temperature = heat_flux / (recovery - wall), recovery
     if setting.computed[p]:
         share = 1.0 if setting.alkali and point.ln_alkali > LN_UNSEEDED else 0.0
-        layers = layers_of(gas, channel, middle, pairs[p], point.recombination_factor, share, curve)
+        layers = layers_of(
+            gas,
+            channel,
+            middle,
+            pairs[p],
+            heat_flux,
+            recovery,
+            point.recombination_factor,
+            share,
+            curve,
+        )
         result.layer_resistance, result.layer_thickness = layers.resistance, layers.thickness
         electrodes = Electrodes(
             pairs[p].voltage_drop,

@@ -12,7 +12,7 @@ import numpy as np
 
 from explorer.physics import gas as gas_model
 from explorer.stage.gas.propellants import LEAST_ALKALI, LN_UNSEEDED, Propellants, Substances, composition
-from explorer.stage.gas.table import LN_HOTTEST, SHEAR, SPACING, Axis, TableAxes
+from explorer.stage.gas.table import COLDEST_WALL, LN_HOTTEST, SHEAR, SPACING, Axis, TableAxes
 
 Ranges = Mapping[str, tuple[float, float]]
 
@@ -189,8 +189,8 @@ def table_axes(
     if layers:
         walls.append(float(np.exp(xi.origin + SHEAR * np.log(p_high))))
     wall = Axis.over(
-        np.log(max(min(walls), 500.0) * 0.98),
-        np.log(max(*walls, 500.0) * 1.02),
+        np.log(max(min(walls), COLDEST_WALL) * 0.98),
+        np.log(max(*walls, COLDEST_WALL) * 1.02),
         SPACING["ln_layer_temperature" if layers else "ln_wall_temperature"],
     )
     return TableAxes(

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from explorer.physics.compiled import compiled
 from explorer.stage.gas.spline import cell, pair_values, pair_with_slopes, value_with_slopes, weights
-from explorer.stage.gas.table import LN_HOTTEST, SHEAR
+from explorer.stage.gas.table import COLDEST_WALL, LN_HOTTEST, SHEAR
 
 Gas = NDArray[np.float64]
 
@@ -216,8 +216,9 @@ def conductivity_slope(gas: Gas, xi: float, z: float) -> float:
 
 @compiled
 def wall_enthalpy(gas: Gas, wall_temperature: float, z: float) -> float:
-    """Equilibrium enthalpy [J/kg] at the wall's temperature [K] and a pressure."""
-    i, t = cell((np.log(wall_temperature) - gas[WALL_ORIGIN]) * gas[WALL_PER_SPACING], int(gas[WALL_CELLS]))
+    """Equilibrium enthalpy [J/kg] at the wall's temperature [K], not below `COLDEST_WALL`, and a pressure."""
+    ln_temperature = np.log(max(wall_temperature, COLDEST_WALL))
+    i, t = cell((ln_temperature - gas[WALL_ORIGIN]) * gas[WALL_PER_SPACING], int(gas[WALL_CELLS]))
     cells = int(gas[WALL_Z_CELLS])
     j, s = cell((z - gas[WALL_Z_ORIGIN]) * gas[WALL_Z_PER_SPACING], cells)
     h, _, _ = value_with_slopes(gas, int(gas[WALL_BLOCK]), cells + 3, i, t, j, s)

@@ -25,6 +25,9 @@ SHEAR: Final[float] = 0.11
 #: ln of the highest temperature [K] of the species data.
 LN_HOTTEST: Final[float] = float(np.log(6000.0))
 
+#: The wall's enthalpy is not taken below this temperature [K] (MODEL.md, section 3).
+COLDEST_WALL: Final[float] = 500.0
+
 #: Grid spacings: ξ, ln p, ln of wall temperature, ln p at the wall; mixture ratio, ln alkali, carrier water.
 SPACING: Final[dict[str, float]] = {
     "xi": 0.06,
