@@ -53,10 +53,8 @@ def given_by(document: Document, pairs: tuple[str, ...], notes: list[str], known
                 notes.append(f"{registry.words_of(address)} is not used: there is no seed")
             values[address], origin[address] = WITHOUT_SEED[address], "default"
             continue
-        if (
-            address.endswith(".drop_resistance")
-            and choices[f"{address.rpartition('.')[0]}.layer"] == "computed"
-        ):
+        head, _, key = address.rpartition(".")
+        if key == "drop_resistance" and choices[f"{head}.layer"] == "computed":
             if written is not None:
                 notes.append(f"{registry.words_of(address)} is not used: the pair's layers are computed")
             continue
@@ -70,16 +68,11 @@ def given_by(document: Document, pairs: tuple[str, ...], notes: list[str], known
             if before != written:
                 read = _read(address, written, quantity, document)
             values[address], origin[address] = read, "yours"
-        elif address == "magnet.blocks.remanence" and "magnet.blocks.grade" in choices:
-            values[address], origin[address] = _remanence_of_grade(choices["magnet.blocks.grade"]), "assumed"
-        elif address.endswith(".erosion") and not need.misfit:
-            values[address] = _erosion_of(address, choices[f"{address.rpartition('.')[0]}.material"])
-            origin[address] = "assumed"
-        elif address.endswith(".work_function") and f"{address.rpartition('.')[0]}.material" in choices:
-            if not need.misfit:
-                bare = materials()[choices[f"{address.rpartition('.')[0]}.material"]]
-                values[address], origin[address] = bare.work_function, "assumed"
-        elif quantity.default is not None and not need.misfit:
+        elif need.misfit:
+            continue
+        elif (of_word := _value_of_word(address, choices)) is not None:
+            values[address], origin[address] = of_word, "assumed"
+        elif quantity.default is not None:
             values[address], origin[address] = quantity.default, quantity.default_origin or "default"
     return Given(document, choices, values, origin)
 
@@ -94,10 +87,17 @@ def _read(address: str, written: object, quantity: Quantity, document: Document)
         raise refusal(address, words) from error
 
 
-def _erosion_of(address: str, material: str) -> Uncertain:
-    """Return what an arc takes off a material: anywhere within what is known of it."""
-    known = materials()[material]
-    return Uncertain(address, unknown=Rectangular(known.lowest_erosion, known.highest_erosion))
+def _value_of_word(address: str, choices: Mapping[str, str]) -> float | Uncertain | None:
+    """Return what the study's words say of an input that it doesn't state: a magnet's grade, electrodes' material."""
+    head, _, key = address.rpartition(".")
+    if address == "magnet.blocks.remanence" and "magnet.blocks.grade" in choices:
+        return _remanence_of_grade(choices["magnet.blocks.grade"])
+    if f"{head}.material" not in choices:
+        return None
+    known = materials()[choices[f"{head}.material"]]
+    if key == "erosion":
+        return Uncertain(address, unknown=Rectangular(known.lowest_erosion, known.highest_erosion))
+    return known.work_function if key == "work_function" else None
 
 
 def _remanence_of_grade(grade: str) -> Uncertain:
