@@ -23,7 +23,7 @@ _NUMBERS: Final = (
         "inlet_temperature",
         "mass_flow",
     ),
-    *("electrode_temperature", "allowed_burn_time", "erosion_depth", "firings_lasted"),
+    *tables.ELECTRODES,
 )
 
 #: Most warnings told with what to do.

@@ -25,6 +25,10 @@ _MASS: Final = units.Scale("kg", "g")
 _VOLUME: Final = units.Scale("m^3", "mL")
 
 
+#: What stands among the outputs only where it has a number: with computed layers; with a material, a burn time, an arc.
+_LAYERS: Final = ("contact_margin", "striking_voltage", "layer_thickness", "layer_resistance")
+ELECTRODES: Final = ("electrode_temperature", "allowed_burn_time", "erosion_depth", "firings_lasted")
+
 #: Block: what its inputs' addresses begin with, and its outputs.
 BLOCKS: Final = {
     "Gas": (
@@ -40,8 +44,8 @@ BLOCKS: Final = {
         "magnet. electrodes.",
         "field back_emf threshold_voltage terminal_voltage load_factor current plasma_current leak_current"
         " electrical_power electrode_drop_power gas_power joule_heating lorentz_force interaction_parameter"
-        " inlet_hall_parameter voltage_drop_share magnetic_reynolds_number contact_margin striking_voltage"
-        " layer_thickness layer_resistance electrode_temperature allowed_burn_time erosion_depth firings_lasted",
+        " inlet_hall_parameter voltage_drop_share magnetic_reynolds_number "
+        + " ".join((*_LAYERS, *ELECTRODES)),
     ),
     "Thrust": (
         "exit. ambient.",
@@ -54,14 +58,6 @@ BLOCKS: Final = {
         "magnet_mass yoke_mass electrode_mass channel_mass supply_mass store_mass stage_mass thrust_gain_per_mass",
     ),
 }
-
-#: What stands among the outputs only where it has a number: with computed layers, a material, a burn time, an arc.
-_IF_ANY: Final = frozenset(
-    {
-        *("contact_margin", "striking_voltage", "layer_thickness", "layer_resistance"),
-        *("electrode_temperature", "allowed_burn_time", "erosion_depth", "firings_lasted"),
-    }
-)
 
 #: What the gas sees of the streams.
 GAS_OF_STREAMS: Final = ("mixture_ratio", "seed_fraction", "chamber_pressure", "chamber_temperature")
@@ -76,7 +72,8 @@ _NOT_SHOWN: Final = (
 def block_tables(point: Point, block: str) -> tuple[Table, ...]:
     """Return a block's inputs and outputs, in two tables where outputs stand pair by pair."""
     beginnings, outputs = (tuple(names.split()) for names in BLOCKS[block])
-    outputs = tuple(name for name in outputs if name not in _IF_ANY or _has_number(point, name))
+    maybe = (*_LAYERS, *ELECTRODES)
+    outputs = tuple(name for name in outputs if name not in maybe or _has_number(point, name))
     given = _given(point, beginnings)
     if len(point.study.pairs) == 1 or not any(registry.quantity(name).per_pair for name in outputs):
         return (Table((*given, ("", "", ""), *(_found(point, name) for name in outputs))),)
