@@ -57,6 +57,7 @@ _OF_POINTS: Final[float] = 4096.0
 
 #: Fewest lengths that a quartic is laid through.
 _FEWEST_LENGTHS: Final[int] = 10
+_QUARTIC: Final[int] = 4
 
 
 @dataclass(frozen=True)
@@ -191,7 +192,9 @@ def shortest_interval(
     ends = ordered[first:last], ordered[inside + first : inside + last]
     along = min(ends, key=np.ptp)
     if 1 + np.count_nonzero(np.diff(along)) >= _FEWEST_LENGTHS:
-        place = first + int(np.argmin(Polynomial.fit(along, lengths[first:last], 4)(along)))
+        quartic, (_, rank, *_) = Polynomial.fit(along, lengths[first:last], _QUARTIC, full=True)
+        if rank == _QUARTIC + 1:  # else nearly all values lie together, and the smallest length is as good
+            place = first + int(np.argmin(quartic(along)))
     return float(ordered[place]), float(ordered[place + inside])
 
 

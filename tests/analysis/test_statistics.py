@@ -109,6 +109,15 @@ def test_exact_quantiles_are_numpy_s_and_intervals_count_as_the_guide_does() -> 
         symmetric_interval(ordered, 1.0)
 
 
+def test_where_nearly_all_values_lie_together_the_shortest_interval_is_the_shortest_seen() -> None:
+    """A quartic through such lengths is not determined: no warning is printed, and the smallest length stands."""
+    together = 1e-17 * np.arange(1, 41)
+    values = np.concatenate([[-0.001], together, np.linspace(0.1, 0.9, 339), np.linspace(1.0, 1.02, 20)])
+    lengths = values[380:] - values[:20]
+    low, high = shortest_interval(np.sort(values))
+    assert high - low == lengths.min()
+
+
 def test_sampling_errors_are_what_repeated_samples_scatter_by() -> None:
     figures, errors = [], []
     for number in range(60):
