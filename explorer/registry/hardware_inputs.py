@@ -135,7 +135,10 @@ _ELECTRODES: Final = {
         default_origin="assumed",
     ),
     "electrodes.*.wall_temperature": positive(
-        "T_we", "Temperature of the pair's electrodes on the gas side; the channel walls' if absent.", "K"
+        "T_we",
+        "Temperature of the pair's electrodes on the gas side; the channel walls' if absent.",
+        "K",
+        high=3700.0,  # tungsten melts
     ),
     "electrodes.*.work_function": uncertain_input(
         "φ",

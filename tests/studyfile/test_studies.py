@@ -393,3 +393,17 @@ def test_a_pair_may_be_called_like_the_table_of_its_source():
     study = parse_study(PLAIN.replace("[electrodes.main]", "[electrodes.source]"))
     assert study.pairs == ("source",)
     assert study.choices["electrodes.source.source.kind"] == "supply"
+
+
+def test_an_arc_through_computed_layers_needs_something_that_holds_it_back():
+    text = PLAIN.replace('drop_resistance = "0.005 ohm m^2"', 'layer = "computed"')
+    free = text.replace(', current_limit = "50 A", resistance = "0.1 ohm"', "")
+    with pytest.raises(
+        StudyError, match=r"electrodes.main.source.current_limit: an arc through computed layers"
+    ):
+        parse_study(free)
+    for held in ('current_limit = "50 A"', 'resistance = "0.1 ohm"'):
+        assert parse_study(free.replace('voltage = "150 V"', f'voltage = "150 V", {held}')).pairs == ("main",)
+    assert parse_study(PLAIN.replace(', current_limit = "50 A", resistance = "0.1 ohm"', "")).pairs == (
+        "main",
+    )

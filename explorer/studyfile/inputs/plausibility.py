@@ -19,6 +19,7 @@ def check_plausible(choices: Mapping[str, str], central: Mapping[str, float], pa
     _check_inlet(central)
     _check_profile(choices, central["channel.length"])
     _check_pairs(central, pairs)
+    _check_arcs(choices, central, pairs)
     if is_heated(choices) or is_fed(choices):
         _check_stated_gas(choices, central)
     else:
@@ -69,6 +70,22 @@ def _check_pairs(central: Mapping[str, float], pairs: tuple[str, ...]) -> None:
                 f"{head}.arc_voltage",
             )
         end_before, before = end, pair
+
+
+def _check_arcs(choices: Mapping[str, str], central: Mapping[str, float], pairs: tuple[str, ...]) -> None:
+    """Refuse a supply without any limit behind computed layers: an arc through them would draw whatever there is."""
+    for pair in pairs:
+        source = f"electrodes.{pair}.source"
+        computed = choices[f"electrodes.{pair}.layer"] == "computed" and choices[f"{source}.kind"] == "supply"
+        held = central.get(f"{source}.resistance", 0.0) > 0.0 or math.isfinite(
+            central.get(f"{source}.current_limit", math.inf)
+        )
+        if computed and not held:
+            raise refusal(
+                f"{source}.current_limit",
+                "an arc through computed layers draws what the supply lets through: state that, or the supply's"
+                " resistance",
+            )
 
 
 def _check_gas(
