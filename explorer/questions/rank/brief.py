@@ -82,7 +82,8 @@ def _said_of_instruments(ranking: Ranking, words: str) -> Iterator[str]:
 
 def _order(ranking: Ranking) -> Table:
     rows = []
-    for row in ranking.rows[:_MOST_ROWS]:
+    in_order = sorted(ranking.rows, key=lambda row: -float(row.first))  # as the sentences name them
+    for row in in_order[:_MOST_ROWS]:
         share, left = row.first, row.left
         cells = (
             number_with_sampling(100 * float(share), 100 * share.half_width),
