@@ -60,9 +60,9 @@ def results(command: argparse.ArgumentParser, *, samples: bool = False) -> None:
     command.add_argument(
         "--formats",
         type=lambda text: _formats(text, known),
-        default=("svg", "png"),
+        default=(),
         metavar="LIST",
-        help=f"formats of the {what}; of {', '.join(known)} (default: svg,png)",
+        help=f"files of the {what} beside the page; of {', '.join(known)} (default: none)",
     )
     command.add_argument("--cache", type=Path, metavar="DIR", help="folder for gas tables and compiled code")
     command.add_argument("--quiet", action="store_true", help="no progress")

@@ -71,7 +71,7 @@ def test_solve_prints_and_writes_the_operating_point(capsys: pytest.CaptureFixtu
     assert places == sorted(places)
     folder = Path("results/bench/solve")
     names = {path.name for path in folder.iterdir()} - {".files"}
-    assert names == {"summary.json", "report.html", "answer.txt", "profile.csv", "channel.svg", "channel.png"}
+    assert names == {"summary.json", "report.html", "answer.txt", "profile.csv"}
     assert list(folder.parent.iterdir()) == [folder]
     assert "<svg" in (folder / "report.html").read_text(encoding="utf-8")
 
@@ -205,7 +205,9 @@ def test_a_study_that_is_there_is_not_overwritten(capsys: pytest.CaptureFixture[
 
 
 def test_rank_prints_and_writes_the_ranking(capsys: pytest.CaptureFixture[str]) -> None:
-    assert main(["rank", BENCH, "--base", "512", "--random-number", "0", "--all"]) == 0
+    assert (
+        main(["rank", BENCH, "--base", "512", "--random-number", "0", "--all", "--formats", "svg,png"]) == 0
+    )
     out, err = capsys.readouterr()
     assert err == ""
     assert out.index("IN PLAIN WORDS") < out.index("WHAT CARRIES THE UNCERTAINTY") < out.index("CAUTION")
@@ -213,7 +215,9 @@ def test_rank_prints_and_writes_the_ranking(capsys: pytest.CaptureFixture[str]) 
     found = json_of((folder / "summary.json").read_text(encoding="utf-8"))
     assert list(found)[:8] == ENVELOPE
     assert found["random_number"] == 0
-    assert {"ranking.csv", "ranking.svg", "report.html"} <= {path.name for path in folder.iterdir()}
+    assert {"ranking.csv", "ranking.svg", "ranking.png", "report.html"} <= {
+        path.name for path in folder.iterdir()
+    }
 
 
 def test_a_target_that_nothing_moves_is_no_answer(capsys: pytest.CaptureFixture[str]) -> None:

@@ -56,7 +56,7 @@ def shortest(law: stats.rv_continuous) -> np.ndarray:
     return np.array([law.ppf(below), law.ppf(below + 0.95)])
 
 
-@pytest.mark.slow
+@pytest.mark.coverage
 @pytest.mark.parametrize("samples", [16_384, 131_072])
 def test_ends_of_the_shortest_interval_hold_the_truth(samples: int) -> None:
     laws = {"normal": stats.norm(), "lognormal": stats.lognorm(0.3), "extreme": stats.gumbel_l()}
@@ -79,7 +79,7 @@ def test_ends_of_the_shortest_interval_hold_the_truth(samples: int) -> None:
     coverage.check()
 
 
-@pytest.mark.slow
+@pytest.mark.coverage
 def test_what_does_not_hold_of_a_heavy_tail_is_always_flagged() -> None:
     # exp(1.5 x): its standard uncertainty hangs on points that hardly any sample meets, its quantiles don't. x is made
     # of two inputs, as below.
@@ -124,7 +124,7 @@ def left_after(names: set[str]) -> float:
     return float(np.sqrt(step + MAIN * (1.0 - b) + PRODUCT * (1.0 - b * c) + SCATTER))
 
 
-@pytest.mark.slow
+@pytest.mark.coverage
 def test_what_knowing_and_reading_a_step_and_a_product_would_leave_holds_the_truth() -> None:
     noise = {"u": 1e-3, "b": 0.2, "c": 0.2}
     pins = [Measurement(f"pin_{n}", 1.0, pins={n: Reading(Amount(sigma))}) for n, sigma in noise.items()]
@@ -148,7 +148,7 @@ def test_what_knowing_and_reading_a_step_and_a_product_would_leave_holds_the_tru
     coverage.check(at_most=("pin_u", "pin_b", "pin_c", "best set"))
 
 
-@pytest.mark.slow
+@pytest.mark.coverage
 def test_a_difference_of_paired_designs_holds_the_truth() -> None:
     # The difference is exp(0.3 x) − 1.1, a lognormal; what both have in common, ten times as wide, drops out. x is made
     # of two inputs, for one by itself is spread so evenly that its error is next to none, and no spread tells it.
@@ -170,7 +170,7 @@ def test_a_difference_of_paired_designs_holds_the_truth() -> None:
     coverage.check()
 
 
-@pytest.mark.slow
+@pytest.mark.coverage
 def test_what_a_ladder_leaves_and_saves_holds_the_truth(monkeypatch) -> None:
     known(monkeypatch, LINEAR)
     studies, coverage = ends({FACTOR: SHARED, WALL: WALLS}, **LONG), Coverage()

@@ -41,7 +41,7 @@ def refused(capsys: pytest.CaptureFixture[str], *arguments: str, code: int = 2) 
 
 
 def test_two_designs_are_printed_and_written(capsys: pytest.CaptureFixture[str]) -> None:
-    assert main(["compare", BENCH, SOUNDING, "--samples", "1000", "--all"]) == 0
+    assert main(["compare", BENCH, SOUNDING, "--samples", "1000", "--all", "--formats", "svg,png"]) == 0
     out, err = capsys.readouterr()
     assert err == ""
     words = out[out.index("IN PLAIN WORDS") :].split("\n", 2)[1]

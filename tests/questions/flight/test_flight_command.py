@@ -38,7 +38,7 @@ def refused(capsys: pytest.CaptureFixture[str], *arguments: str, code: int = 2) 
 def test_a_flight_prints_its_verdict_and_writes_page_data_and_pictures(
     capsys: pytest.CaptureFixture[str],
 ) -> None:
-    assert main(["flight", SOUNDING, "--samples", "512", "--quiet", "--all"]) == 0
+    assert main(["flight", SOUNDING, "--samples", "512", "--quiet", "--all", "--formats", "svg,png"]) == 0
     out, err = capsys.readouterr()
     assert err == ""
     assert "The stage doesn't pay." in out

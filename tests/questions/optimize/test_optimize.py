@@ -98,7 +98,10 @@ def fails(error: BaseException) -> Callable[[], Proposal]:
 
 def test_a_proposal_is_printed_and_written(pretend: Pretend, capsys: Captured) -> None:
     pretended = pretend(proposals.robust)
-    assert optimize("--budget", "77", "--random-number", "0", "--jobs", "2", "--all") == 0
+    assert (
+        optimize("--budget", "77", "--random-number", "0", "--jobs", "2", "--all", "--formats", "svg,png")
+        == 0
+    )
     assert {key: pretended.asked[key] for key in ("budget", "rng", "central", "jobs")} == {
         "budget": 77,
         "rng": 0,

@@ -74,9 +74,8 @@ def broken_off(signal_number: int, samples: int) -> tuple[int, str]:
 
 
 def test_propagate_prints_and_writes_how_sure_the_prediction_is(capsys: pytest.CaptureFixture[str]) -> None:
-    assert (
-        main(["propagate", BENCH, "--samples", "2000", "--quantities", "thrust_gain,current", "--all"]) == 0
-    )
+    options = ["--quantities", "thrust_gain,current", "--all", "--formats", "svg,png"]
+    assert main(["propagate", BENCH, "--samples", "2000", *options]) == 0
     out, err = capsys.readouterr()
     assert err == ""
     titles = (
