@@ -198,6 +198,26 @@ def reactant_enthalpy(
     return np.asarray(sum(parts), dtype=np.float64)
 
 
+def stoichiometric_mixture_ratio(fuel: Compound, oxidizer: Compound) -> float:
+    """Return oxidizer over fuel mass at complete combustion, to CO2 and H2O [-].
+
+    NaN where the fuel lacks no oxygen or the oxidizer gives none.
+
+    Parameters
+    ----------
+    fuel, oxidizer : Compound
+    """
+
+    def lacking(compound: Compound) -> float:
+        atoms = compound.formula
+        return 2.0 * atoms.get("C", 0.0) + 0.5 * atoms.get("H", 0.0) - atoms.get("O", 0.0)
+
+    lacks, gives = lacking(fuel), -lacking(oxidizer)
+    if not (lacks > 0.0 and gives > 0.0):
+        return float("nan")
+    return float(lacks / fuel.molar_mass * oxidizer.molar_mass / gives)
+
+
 def oxygen_to_carbon(elements: Mapping[str, FloatArray]) -> FloatArray:
     """Return oxygen atoms over carbon atoms in the gas, infinite without carbon [-].
 

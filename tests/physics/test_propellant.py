@@ -27,6 +27,7 @@ from explorer.physics.propellant import (
     injected_fractions,
     oxygen_to_carbon,
     reactant_enthalpy,
+    stoichiometric_mixture_ratio,
 )
 from explorer.physics.streams import seed_dissolves, seed_solubility, solution_density, stream_flows
 
@@ -278,6 +279,13 @@ def test_elements_balance_at_the_textbook_mixture_ratio(fuel, key):
         seed=None,
     )
     assert elements["O"] == pytest.approx(2 * elements.get("C", 0.0) + 0.5 * elements["H"], rel=1e-3)
+    ratio = stoichiometric_mixture_ratio(FUELS[fuel], OXIDIZERS["oxygen"])
+    assert ratio == pytest.approx(REFERENCE["stoichiometric_mixture_ratio"][key], rel=1e-3)
+
+
+def test_what_lacks_no_oxygen_or_gives_none_has_no_stoichiometric_mixture():
+    assert np.isnan(stoichiometric_mixture_ratio(OXIDIZERS["oxygen"], OXIDIZERS["oxygen"]))
+    assert np.isnan(stoichiometric_mixture_ratio(FUELS["methane"], FUELS["methane"]))
 
 
 def test_oxygen_covers_the_carbon_of_ethanol_from_the_ratio_found_by_hand():

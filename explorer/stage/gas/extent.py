@@ -123,6 +123,12 @@ def _isentropic(
         return _COLDEST_EXPANDED
 
 
+def _ratio_spacing(propellants: Substances, middle: float) -> float:
+    """Spacing along the mixture ratio [-], in round numbers: a share of the stoichiometric one, or of the middle."""
+    whole = propellants.stoichiometric_ratio if isinstance(propellants, Propellants) else np.nan
+    return float(f"{SPACING['mixture_ratio'] * (whole if whole > 0.0 else middle):.2g}")
+
+
 def table_axes(
     propellants: Substances, ranges: Ranges, room: Room = ROOMS[0], *, layers: bool = False
 ) -> TableAxes:
@@ -194,7 +200,9 @@ def table_axes(
         SPACING["ln_layer_temperature" if layers else "ln_wall_temperature"],
     )
     return TableAxes(
-        Axis.over(float(ratios.min()), float(ratios.max()), SPACING["mixture_ratio"]),
+        Axis.over(
+            float(ratios.min()), float(ratios.max()), _ratio_spacing(propellants, float(ratios.mean()))
+        ),
         Axis.over(float(ln_seed.min()), float(ln_seed.max()), SPACING["ln_alkali"]),
         Axis.over(float(waters.min()), float(waters.max()), SPACING["carrier_water"]),
         xi,

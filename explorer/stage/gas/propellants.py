@@ -47,6 +47,11 @@ class Propellants:
         parts = (self.fuel, self.oxidizer, self.seed)
         return "; ".join("none" if c is None else f"{c.name} {sorted(c.formula.items())}" for c in parts)
 
+    @property
+    def stoichiometric_ratio(self) -> float:
+        """Mixture ratio at complete combustion [-]; NaN where there is none."""
+        return propellant.stoichiometric_mixture_ratio(self.fuel, self.oxidizer)
+
     def elements(self, mixture_ratio: float, alkali: float, carrier_water: float) -> dict[str, float]:
         """Elements of a kilogram of gas at one place of the gas table [mol/kg].
 

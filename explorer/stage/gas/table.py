@@ -28,14 +28,15 @@ LN_HOTTEST: Final[float] = float(np.log(6000.0))
 #: The wall's enthalpy is not taken below this temperature [K] (MODEL.md, section 3).
 COLDEST_WALL: Final[float] = 500.0
 
-#: Grid spacings: ξ, ln p, ln of wall temperature, ln p at the wall; mixture ratio, ln alkali, carrier water.
+#: Grid spacings: ξ, ln p, ln of wall temperature, ln p at the wall; mixture ratio over the stoichiometric one, ln
+#: alkali, carrier water.
 SPACING: Final[dict[str, float]] = {
     "xi": 0.06,
     "ln_pressure": 0.35,
     "ln_wall_temperature": 0.15,
     "ln_layer_temperature": 0.08,
     "ln_wall_pressure": 0.7,
-    "mixture_ratio": 0.08,
+    "mixture_ratio": 0.0384,
     "ln_alkali": 0.35,
     "carrier_water": 0.015,
 }
