@@ -59,7 +59,7 @@ def test_currents_powers_and_forces_add_over_pairs_and_nothing_else_does() -> No
     per_pair = {q.address for q in registry.OUTPUTS if q.per_pair}
     assert {
         address for address in per_pair - adding if registry.quantity(address).unit in ("A", "W", "N")
-    } == set()
+    } == {"pulse_peak_current"}  # highest values don't add
 
 
 def test_masses_may_all_be_left_out_and_say_that_they_are_assumed() -> None:
@@ -109,7 +109,7 @@ def test_everything_with_a_name_can_be_explained(name: str) -> None:
 def test_warnings_have_bits_of_their_own_and_are_found_by_code_and_title() -> None:
     bits = [warning.bit for warning in registry.WARNINGS]
     assert sum(bits) == (1 << len(bits)) - 1
-    assert len(bits) == 14
+    assert len(bits) == 16
     for warning in registry.WARNINGS:
         assert registry.entry(warning.code) is warning
         assert registry.entry(warning.title) is warning

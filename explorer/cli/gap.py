@@ -6,6 +6,7 @@ from typing import Any, Final
 
 from explorer import units
 from explorer.cli.terminal import Terminal
+from explorer.page.cautions import STORED
 from explorer.page.document import Paragraph, Section, Table
 from explorer.page.text import text_of
 from explorer.page.usage import UsageError
@@ -16,11 +17,7 @@ from explorer.store.provenance import FORMAT, commit, version
 
 _NO_ANSWER: Final = 1
 
-_CAUTION: Final = (
-    "High voltage kills. Local codes and licensed practice come first. Discharge what is stored and short it before"
-    " anybody comes near; keep the distance, with interlocks. Above about 15 kV a gap in vacuum makes X-rays. Sparks"
-    " disturb ignition and data lines."
-)
+_CAUTION: Final = f"High voltage kills. Local codes and licensed practice come first. {STORED}"
 _SOURCES: Final = (
     "Uniform field in air, 24.22 δd + 6.08 √(δd) kV with d in cm; measured gaps lie within 6 %. Factors for the"
     " electrodes and the rule of thumb are common practice, without a source. Moist, dusty or ionised air and rough or"

@@ -10,6 +10,7 @@ from typing import Final
 from explorer import registry
 from explorer.analysis.scrambles import Estimate
 from explorer.page.answer import left_of_template
+from explorer.page.cautions import STORED_BRIEF, stores_energy
 from explorer.page.document import Paragraph, Section, Table
 from explorer.page.words import counted, listed, opened, percent
 from explorer.study.limits import verdict
@@ -42,7 +43,8 @@ def brief(
     warned = [Paragraph(text, marked=True) for text in beware if text]
     warned += [paragraph for study in studies for paragraph in left_of_template(study, brief=True)]
     values = values_words(studies) if studies else ""
-    foot = [Paragraph(text) for text in (*notes, values, CAUTION) if text]
+    stored = STORED_BRIEF if stores_energy(*studies) else ""
+    foot = [Paragraph(text) for text in (*notes, values, stored, CAUTION) if text]
     middle = [Section("", (*steps, *warned)) if steps or warned else None]
     middle += [Section("", (numbers,)) if numbers is not None and numbers.rows else None]
     return (

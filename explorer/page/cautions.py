@@ -2,7 +2,9 @@
 
 from typing import Final
 
+from explorer import registry
 from explorer.page.document import Paragraph, Section
+from explorer.studyfile import Study
 
 CAUTIONS: Final[tuple[str, ...]] = (
     "High voltage and stored energy, strong magnets, oxidisers and hot firings kill.",
@@ -11,7 +13,28 @@ CAUTIONS: Final[tuple[str, ...]] = (
     "Local codes, range rules and licensed practice come first.",
 )
 
+#: Where kilovolts or a charged capacitor are.
+STORED: Final = (
+    "Discharge what is stored and short it before anybody comes near; keep the distance, with interlocks. Above about"
+    " 15 kV a gap in vacuum makes X-rays. Sparks disturb ignition and data lines."
+)
 
-def cautions() -> Section:
-    """Return the cautions as a section."""
-    return Section("Caution", (Paragraph(" ".join(CAUTIONS)),))
+#: The same in short.
+STORED_BRIEF: Final = (
+    "Discharge and short coil and capacitor before anybody comes near; sparks can set off igniters."
+)
+
+
+def stores_energy(*studies: Study) -> bool:
+    """Whether a coil or a capacitor feeds a pair of one of the studies."""
+    return any(
+        study.choices.get(f"electrodes.{pair}.source.kind") in registry.PULSED_SOURCES
+        for study in studies
+        for pair in study.pairs
+    )
+
+
+def cautions(*studies: Study) -> Section:
+    """Return the cautions as a section, with those of kilovolts and capacitors where studies have them."""
+    said = (*CAUTIONS, STORED) if stores_energy(*studies) else CAUTIONS
+    return Section("Caution", (Paragraph(" ".join(said)),))

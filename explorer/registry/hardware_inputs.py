@@ -194,6 +194,11 @@ _ELECTRODES: Final = {
     "electrodes.*.dielectric_factor": factor(
         "f_b", "Multiplies the breakdown voltage of air for the gas between the electrodes."
     ),
+    "electrodes.*.shape_factor": factor(
+        "f_sh",
+        "Multiplies the gap's breakdown voltage for the electrodes' shape: plates 1, points 0.3 to 0.5; by the stated "
+        "shape if absent.",
+    ),
     "electrodes.*.erosion": not_negative(
         "e", "Mass that an arc takes off an electrode per charge; by its material if absent.", "kg/C", "µg/C"
     ),
@@ -218,6 +223,27 @@ _ELECTRODES: Final = {
         default=2e3,
         default_origin="assumed",
     ),
+    "electrodes.*.glow_fall": positive(
+        "V_fg",
+        "Voltage at both electrodes of a pulse's discharge up to 0.1 A, a glow (250 to 450 V, from memory).",
+        "V",
+        default=350.0,
+        default_origin="assumed",
+    ),
+    "electrodes.*.glow_field": positive(
+        "E_g",
+        "Field along a pulse's column up to 0.1 A (10 to 100 kV/m, from memory).",
+        "V/m",
+        "kV/m",
+        default=3e4,
+        default_origin="assumed",
+    ),
+    "electrodes.*.discharge_carried": share(
+        "f_c",
+        "How far a pulse's discharge goes with the flow, over the way of the gas in that time.",
+        default=0.5,
+        default_origin="assumed",
+    ),
     "electrodes.*.leak_conductance": _parasitic(
         "G", "Conductance of the seed film on the insulating walls, from electrode to electrode.", "S"
     ),
@@ -229,7 +255,7 @@ _ELECTRODES: Final = {
     ),
     "electrodes.*.source.voltage": not_negative(
         "V_s",
-        "Open-circuit voltage of the supply that feeds the pair.",
+        "Open-circuit voltage of the supply that feeds the pair, or the voltage to which a capacitor is charged.",
         "V",
         sign="positive drives the current that pushes the gas forward",
     ),
@@ -242,7 +268,43 @@ _ELECTRODES: Final = {
         default_origin="assumed",
     ),
     "electrodes.*.source.resistance": _parasitic(
-        "R", "Resistance in series with a supply (its own and the leads'; 0 if absent), or the load's.", "ohm"
+        "R",
+        "Resistance in series with a supply (its own and the leads'; 0 if absent), of the load, of a coil's winding or "
+        "of all of a capacitor's circuit.",
+        "ohm",
+    ),
+    "electrodes.*.source.inductance": positive(
+        "L_s",
+        "Inductance of a coil's secondary winding (20 to 60 H for automotive sizes, from memory) or of a capacitor's "
+        "circuit.",
+        "H",
+        high=1e4,
+    ),
+    "electrodes.*.source.peak_voltage": positive(
+        "V_peak", "Voltage that an unloaded coil reaches: measure it with a spark gap.", "V", "kV", high=1e6
+    ),
+    "electrodes.*.source.energy": positive(
+        "E_p", "Energy that a coil stores for each pulse.", "J", "mJ", high=10.0
+    ),
+    "electrodes.*.source.capacitance": positive("C", "Capacitance of the capacitor.", "F", "mF", high=100.0),
+    "electrodes.*.source.rate": positive(
+        "f",
+        "Pulses a second of a coil or a capacitor; without one a capacitor discharges once, as long as the firing.",
+        "Hz",
+        high=1e5,
+    ),
+    "electrodes.*.source.pulse_length": positive(
+        "t_p",
+        "Longest time for which a capacitor is connected in each pulse; until the next pulse, or the firing's end, if "
+        "absent.",
+        "s",
+        "ms",
+        high_open=False,
+        default=INFINITY,
+        default_origin="assumed",
+    ),
+    "electrodes.*.source.charger_power": positive(
+        "P_ch", "Power with which a capacitor is charged again between pulses.", "W"
     ),
 }
 

@@ -85,7 +85,9 @@ PHASES: Final = ("gas", "liquid", "solid")
 LAYERS: Final = ("stated", "computed")
 MATERIALS: Final = ("copper", "graphite", "tungsten", "steel")
 YES_OR_NO: Final = ("no", "yes")
-SOURCES: Final = ("supply", "load")
+PULSED_SOURCES: Final = ("coil", "capacitor")
+SHAPES: Final = ("plates", "rounded", "points")
+SOURCES: Final = ("supply", "load", *PULSED_SOURCES)
 SOURCE_OF_MODE: Final = {"acceleration": "supply", "extraction": "load"}
 
 
@@ -149,9 +151,15 @@ CHOICES: Final[tuple[Choice, ...]] = (
         default="no",
     ),
     Choice(
+        "electrodes.*.shape",
+        SHAPES,
+        "Shape of the electrodes' edges toward each other: points break down at a third to a half of the voltage; "
+        "plates if absent.",
+    ),
+    Choice(
         "electrodes.*.source.kind",
         SOURCES,
-        "What the pair is connected to: a supply in acceleration, a load in extraction.",
+        "What the pair is connected to: in acceleration a supply, a coil or a capacitor, in extraction a load.",
     ),
 )
 
@@ -224,8 +232,17 @@ _WARNINGS: Final = {
     ),
     "spark": (
         "sparks without an arc",
-        "The gap breaks down, but the source cannot hold the arc (less than 0.1 A): lower its resistance or raise its "
-        "current limit.",
+        "The gap breaks down, but the source cannot hold the arc (less than 0.1 A): a spark makes contact and hardly "
+        "any thrust; a supply of more current, with less resistance, holds an arc.",
+    ),
+    "pulsed": (
+        "pulsed current",
+        "A coil or a capacitor pushes in pulses: force and heat are means over them, and the flow between two pulses "
+        "is that of the open circuit.",
+    ),
+    "charger_too_weak": (
+        "charger too weak for the rate",
+        "The charger gives less power than the pulses take: lower the rate, the capacitance or the charge voltage.",
     ),
 }
 

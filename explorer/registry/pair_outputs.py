@@ -136,6 +136,45 @@ _ELECTRODES: Final = {
     ),
 }
 
+_PULSES: Final = {
+    "pulse_charge": _plasma(
+        "Q",
+        "Charge that a pulse of a coil or a capacitor drives through the gas, net.",
+        "C",
+        "µC",
+        sign=_WITH_GAS,
+    ),
+    "pulse_impulse": _plasma(
+        "Q B g", "Impulse that a pulse gives to the gas.", "N s", "µN s", sign=_WITH_GAS
+    ),
+    "pulse_duration": _plasma("t_1", "How long a pulse's current flows.", "s", "ms"),
+    "pulse_peak_current": _plasma("i_max", "Highest current through the gas in a pulse.", "A", "mA"),
+    "pulse_gas_heat": _plasma("V_c ∫|i| dt", "Energy of a pulse that heats the gas.", "J", "mJ"),
+    "pulse_electrode_energy": _plasma(
+        "V_f ∫|i| dt", "Energy of a pulse that goes into the electrodes.", "J", "mJ"
+    ),
+    "pulses_in_passage": _flow(
+        "f L/u", "Pulses in the time that the gas takes to pass the pair: far below 1, most gas meets none."
+    ),
+    "discharge_voltage": _plasma(
+        "V_a",
+        "Voltage of a pulse's discharge, at the electrodes and along its column, without the back EMF.",
+        "V",
+    ),
+    "end_voltage": _plasma("V_end", "Voltage of a capacitor at the end of a pulse.", "V"),
+    "source_power": _power(
+        "P_s",
+        "Mean power that a coil or a capacitor takes to be charged again, its circuit's losses included.",
+    ),
+    "charger_use": _plasma("P_s/P_ch", "Power that the pulses take over the charger's.", "1", "%"),
+    "force_per_source_power": _plasma(
+        "F/P_s", "Mean force of the pulses over the power that they take.", "N/W", "N/kW"
+    ),
+    "pulsed_force_per_power": _plasma(
+        "B g/(V_a + u B g)", "Force per power that a pulse's discharge allows at most.", "N/W", "N/kW"
+    ),
+}
+
 _HAND_BOUNDS: Final = {
     "force_from_current": _force(
         "I B g",
@@ -161,6 +200,7 @@ PAIR_OUTPUTS: Final[tuple[Quantity, ...]] = (
     *named(_FINDINGS, formula="explorer.stage.findings", per_pair=True),
     *named(_CONTACT, formula="explorer.stage.contact", per_pair=True),
     *named(_ELECTRODES, formula="explorer.stage.outputs.electrodes", per_pair=True),
+    *named(_PULSES, formula="explorer.stage.pulsed", per_pair=True),
     *named(_HAND_BOUNDS, formula="explorer.physics.hand_bounds", per_pair=True),
     *named(_HALL, formula="explorer.physics.conductivity", per_pair=True),
 )

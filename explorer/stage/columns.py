@@ -7,6 +7,9 @@ import numpy as np
 #: Outcome of a point; the order is that of `registry.STATUSES`.
 OK, NO_CONTACT, CHOKED, OUTSIDE_TABLE, NOT_CONVERGED, NOT_FED = range(6)
 
+#: What feeds a pair: a supply or a load that is always on, a coil, a capacitor.
+STEADY, COIL, CAPACITOR = range(3)
+
 #: Form in which a pair conducts.
 NONE, SPARK, DIFFUSE, ARC = range(4)
 
@@ -35,6 +38,7 @@ INPUTS: Final[tuple[str, ...]] = (
     "heat_transfer_factor",
     "area_ratio",
     "ambient_pressure",
+    "burn_time",
 )
 
 #: Inputs of one electrode pair.
@@ -56,11 +60,21 @@ PAIR_INPUTS: Final[tuple[str, ...]] = (
     "strike_voltage",
     "strike_share",
     "dielectric_factor",
+    "shape_factor",
     "arc_fall",
     "arc_field",
+    "glow_fall",
+    "glow_field",
+    "discharge_carried",
     "source_voltage",
     "source_current_limit",
     "source_resistance",
+    "source_inductance",
+    "source_peak_voltage",
+    "source_energy",
+    "source_capacitance",
+    "source_rate",
+    "source_pulse_length",
 )
 
 #: Outputs of a point.
@@ -126,6 +140,18 @@ PAIR_OUTPUTS: Final[tuple[str, ...]] = (
     "layer_thickness",
     "heat_transfer",
     "recovery_temperature",
+    "leak_current",
+    "moved_current",
+    "pulse_rate",
+    "pulse_charge",
+    "pulse_duration",
+    "pulse_peak_current",
+    "pulse_gas_heat",
+    "pulse_electrode_energy",
+    "pulses_in_passage",
+    "discharge_voltage",
+    "end_voltage",
+    "source_power",
 )
 
 #: A row of such numbers, read and written by name: NumPy's record, for which there is no closer type.

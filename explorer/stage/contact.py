@@ -78,6 +78,30 @@ def strikes(striking: Striking, current_density: float, drop: float, present: fl
 
 
 @compiled
+def striking_drive(
+    striking: Striking, gap_resistance: float, electrodes: Electrodes, curve: NDArray[np.float64]
+) -> float:
+    """The voltage above the back EMF from which on an arc is struck [V]; `MOST_VOLTAGE` where none below it does.
+
+    Parameters
+    ----------
+    gap_resistance : float
+        [ohm m²] g/σ_e at the pair's middle.
+    """
+    low, high = 0.0, MOST_VOLTAGE
+    for _ in range(60):
+        driving = np.sqrt(max(low, 1e-2) * high) if high > 2.0 * low else 0.5 * (low + high)
+        j, drop, _, _ = current_through(driving, gap_resistance, electrodes, curve)
+        if strikes(striking, j, drop, driving):
+            high = driving
+        else:
+            low = driving
+        if high - low <= 1e-6 * high:
+            break
+    return high
+
+
+@compiled
 def striking_voltage(
     striking: Striking, source: Source, frozen: Rows, electrodes: Electrodes, curve: NDArray[np.float64]
 ) -> float:
@@ -86,19 +110,10 @@ def striking_voltage(
     Infinite where no voltage below `MOST_VOLTAGE` does.
     """
     middle = frozen[frozen.size // 2]
-    low, high = 0.0, MOST_VOLTAGE  # above the back EMF
-    for _ in range(60):
-        driving = np.sqrt(max(low, 1e-2) * high) if high > 2.0 * low else 0.5 * (low + high)
-        j, drop, _, _ = current_through(driving, middle.gap_resistance, electrodes, curve)
-        if strikes(striking, j, drop, driving):
-            high = driving
-        else:
-            low = driving
-        if high - low <= 1e-6 * high:
-            break
-    if high == MOST_VOLTAGE:
+    drive = striking_drive(striking, middle.gap_resistance, electrodes, curve)
+    if drive == MOST_VOLTAGE:
         return np.inf
-    terminal = middle.back_emf + high
+    terminal = middle.back_emf + drive
     return float(terminal + source.resistance * frozen_current(frozen, electrodes, curve, terminal)[0])
 
 
@@ -176,7 +191,7 @@ def contact_of(
     segment: Segment,
     source: Source,
     pair: Row,
-    layers: Layers,
+    striking: Striking,
     ignited: bool,
     frozen: Rows,
     state: FlowState,
@@ -190,6 +205,8 @@ def contact_of(
     ----------
     segment : Segment
         With electrodes of the computed layers.
+    striking : Striking
+        What strikes an arc.
     ignited : bool
         Whether something else strikes the arc: the study says so, or a pair upstream.
     frozen : rows
@@ -199,7 +216,6 @@ def contact_of(
     emf = frozen[frozen.size // 2].back_emf
     present = abs(source.voltage - emf)
     threshold = threshold_voltage(frozen, electrodes, curve, pair.contact_current)
-    striking = striking_of(layers, pair)
     struck_from = striking_voltage(striking, source, frozen, electrodes, curve) if source.supplies else np.nan
     voltage, marched = operating_voltage(
         gas, channel, field, segment, source, frozen, state, gas_power, curve, stations

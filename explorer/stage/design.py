@@ -24,6 +24,14 @@ FIELD_NODES: Final[int] = 33
 #: Largest number of points for which fields that differ from point to point are worked out at once.
 _FIELD_CHUNK: Final[int] = 2048
 
+#: What stands for a pair's input that a study doesn't have, where it isn't zero.
+_ABSENT: Final = {
+    "source_current_limit": np.inf,
+    "source_pulse_length": np.inf,
+    "dielectric_factor": 1.0,
+    "shape_factor": 1.0,
+}
+
 #: Numbers of a stage by address, SI; a scalar holds for all points of a series.
 Values = Mapping[str, ArrayLike]
 
@@ -38,6 +46,7 @@ class Pair:
     computed: bool = False  #: whether its cool layers are computed, else stated
     struck: bool = False  #: whether something beside its source strikes its arc
     material: str | None = None  #: what its electrodes are made of, where that is stated
+    pulsed: str | None = None  #: ``"coil"`` or ``"capacitor"`` in place of a supply or load
 
 
 @dataclass(frozen=True)
@@ -160,6 +169,7 @@ def kernel_inputs(design: Design, values: Values) -> KernelInputs:
         "throat_flow_area": np.multiply(throat_area, values["nozzle.discharge_coefficient"]),
         "area_ratio": values["exit.area_ratio"],
         "ambient_pressure": ambient_pressure(values),
+        "burn_time": values.get("gas.burn_time", np.nan),
     }
     points = np.empty((n, len(columns.INPUTS)))
     for i, name in enumerate(columns.INPUTS):
@@ -168,7 +178,7 @@ def kernel_inputs(design: Design, values: Values) -> KernelInputs:
     for p, pair in enumerate(design.pairs):
         for i, name in enumerate(columns.PAIR_INPUTS):
             key = name.replace("source_", "source.")
-            absent: ArrayLike = np.inf if name == "source_current_limit" else 0.0
+            absent: ArrayLike = _ABSENT.get(name, 0.0)
             if name == "wall_temperature":
                 absent = values["channel.wall_temperature"]
             pairs[:, p, i] = values.get(f"electrodes.{pair.name}.{key}", absent)

@@ -8,7 +8,16 @@ from numpy.typing import NDArray
 
 from explorer.physics.compiled import compiled
 from explorer.stage import columns
-from explorer.stage.columns import NO_CONTACT, NOT_FED, OUTSIDE_TABLE, Rows, rows
+from explorer.stage.columns import (
+    CAPACITOR,
+    COIL,
+    NO_CONTACT,
+    NOT_FED,
+    OUTSIDE_TABLE,
+    STEADY,
+    Rows,
+    rows,
+)
 from explorer.stage.design import Design, KernelInputs, Values, kernel_inputs
 from explorer.stage.gas.expansion import mach_number
 from explorer.stage.gas.extent import ROOMS
@@ -47,6 +56,10 @@ PROFILE_COLUMNS: Final[tuple[str, ...]] = (
 )
 
 
+#: How the kernel knows what feeds a pair.
+PULSED: Final = {None: STEADY, "coil": COIL, "capacitor": CAPACITOR}
+
+
 class Profile(NamedTuple):
     """A stage along its channel, with two rows where a pair begins or ends."""
 
@@ -65,6 +78,7 @@ def setting(
         np.array([pair.computed for pair in design.pairs]),
         np.array([pair.struck for pair in design.pairs]),
         np.array([pair.material is not None for pair in design.pairs]),
+        np.array([PULSED[pair.pulsed] for pair in design.pairs], dtype=np.int8),
         design.propellants.alkali is not None,
         gap_steps,
         pair_steps,

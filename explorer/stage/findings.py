@@ -35,7 +35,12 @@ def write_pair(
     result.electrode_drop_power = integrals.electrode_drop_power
     write_extremes(gas, channel, segment, stations, result)
     result.cathode_limited = 0.0
-    if contact.form != ARC:
+    pulsed = result.pulse_rate > 0.0  # whose means say nothing of a pulse's own current density
+    if pulsed:
+        result.electron_excess, result.electron_excess_share = 0.0, 0.0
+        result.overheating_number, result.max_reduced_field = 0.0, 0.0
+        result.constricted = 1.0 if contact.form == ARC else 0.0
+    if contact.form != ARC and not pulsed:
         for n in range(2 * segment.steps + 1):
             here = stations[n]
             layers = segment.electrodes.voltage_drop + result.layer_resistance * abs(here.current_density)

@@ -111,9 +111,17 @@ def layers_of(
     cathode_curve(Cathode(layer, pair.work_function, pair.ion_factor), curve[0], curve[1])
     resistance = 2.0 * layer_resistance(gas, channel, layer, middle.z)
     breakdown = pair.dielectric_factor * withstood(density_distance(layer))
-    whole = pair.dielectric_factor * withstood(number_density(p, T) / STANDARD_DENSITY * middle.gap)
-    insulating_above = c.e * n_c * middle.gap**2 / (_INSULATING * c.epsilon_0)
+    whole, insulating_above = gap_breakdown(middle, pair)
     return Layers(thickness, resistance, breakdown, heat_flux, whole, insulating_above)
+
+
+@compiled
+def gap_breakdown(middle: Row, pair: Row) -> tuple[float, float]:
+    """Breakdown voltage [V] of the whole gap, were its gas an insulator, and from which [V] on it is one."""
+    density = number_density(np.exp(middle.z), temperature(middle.xi, middle.z))
+    whole = pair.dielectric_factor * pair.shape_factor * withstood(density / STANDARD_DENSITY * middle.gap)
+    n_c = middle.conductivity / (c.e * middle.mobility)
+    return whole, c.e * n_c * middle.gap**2 / (_INSULATING * c.epsilon_0)
 
 
 @compiled

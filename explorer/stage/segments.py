@@ -33,6 +33,7 @@ class Setting(NamedTuple):
     computed: NDArray[np.bool_]  #: whether each pair's layers are computed, else stated; shape (pairs,)
     ignited: NDArray[np.bool_]  #: whether something strikes each pair's arc in any case; shape (pairs,)
     exposed: NDArray[np.bool_]  #: whether the heat into each pair's electrodes is wanted; shape (pairs,)
+    pulsed: NDArray[np.int8]  #: STEADY, COIL or CAPACITOR of each pair; shape (pairs,)
     alkali: bool  #: whether the gas may hold any
     gap_steps: int  #: [-] between pairs
     pair_steps: int  #: [-] within pairs

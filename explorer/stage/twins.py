@@ -6,15 +6,16 @@ from numpy.typing import NDArray
 from explorer.physics.compiled import compiled
 from explorer.stage.channel import Channel
 from explorer.stage.circuit import Source, operating_voltage
-from explorer.stage.columns import ARC, DIFFUSE, NO_CONTACT, NONE, OK, SPARK, Row, Rows
-from explorer.stage.contact import Contact, contact_of
+from explorer.stage.columns import ARC, DIFFUSE, NO_CONTACT, NONE, OK, SPARK, STEADY, Row, Rows
+from explorer.stage.contact import Contact, Striking, contact_of, striking_of
 from explorer.stage.findings import write_pair
 from explorer.stage.gas.flow import FlowState
 from explorer.stage.gas.lookup import Gas
 from explorer.stage.gas.propellants import LN_UNSEEDED
-from explorer.stage.layers import exposure, layers_of
+from explorer.stage.layers import exposure, gap_breakdown, layers_of
 from explorer.stage.march import NOTHING, Marched, Segment, joined, march
 from explorer.stage.pair_current import AS_HEATER, OPEN_CIRCUIT, Electrodes, freeze, threshold_voltage
+from explorer.stage.pulsed.pair import pulsed_pair
 from explorer.stage.segments import Setting, Workspace, segment_at, source_of
 
 
@@ -83,6 +84,14 @@ def stated_pair(
 
 
 @compiled
+def no_pulses(result: Row) -> None:
+    """Write down that a pair's source is always on."""
+    result.pulse_rate = result.pulse_charge = result.pulse_duration = result.pulse_peak_current = np.nan
+    result.pulse_gas_heat = result.pulse_electrode_energy = result.pulses_in_passage = np.nan
+    result.discharge_voltage = result.end_voltage = result.source_power = np.nan
+
+
+@compiled
 def closed_pair(
     gas: Gas,
     channel: Channel,
@@ -125,9 +134,11 @@ def closed_pair(
             return Contact(NONE, np.nan, marched, np.nan, np.nan, np.nan)
         freeze(stations, segment.electrodes, segment.steps, frozen)
         middle = stations[segment.steps]
-    source = source_of(pairs[p], setting.supplies[p])
+    source, pulsed = source_of(pairs[p], setting.supplies[p]), setting.pulsed[p] != STEADY
     result.layer_resistance, result.layer_thickness = np.nan, np.nan
     result.heat_transfer, result.recovery_temperature = np.nan, np.nan
+    no_pulses(result)
+    striking = Striking(np.inf, np.inf, np.inf, np.inf)
     wall, heat_flux, recovery = pairs[p].wall_temperature, np.nan, np.nan
     if setting.exposed[p] or setting.computed[p]:
         heat_flux, recovery = exposure(gas, channel, middle, wall)
@@ -153,15 +164,40 @@ def closed_pair(
             segment.electrodes.segmented,
             pairs[p].cathode_share,
         )
+        segment = Segment(segment.start, segment.end, segment.steps, True, electrodes)
+        striking = striking_of(layers, pairs[p])
+    elif pulsed:
+        striking = Striking(np.inf, np.inf, *gap_breakdown(middle, pairs[p]))
+    ignited = ignited or setting.ignited[p]
+    if pulsed:
+        contact = pulsed_pair(
+            gas,
+            channel,
+            field,
+            segment,
+            setting.pulsed[p],
+            pairs[p],
+            striking,
+            ignited,
+            point.burn_time,
+            middle.velocity,
+            frozen,
+            state,
+            gas_power,
+            curve,
+            stations,
+            result,
+        )
+    elif setting.computed[p]:
         contact = contact_of(
             gas,
             channel,
             field,
-            Segment(segment.start, segment.end, segment.steps, True, electrodes),
+            segment,
             source,
             pairs[p],
-            layers,
-            ignited or setting.ignited[p],
+            striking,
+            ignited,
             frozen,
             state,
             gas_power,
@@ -170,6 +206,9 @@ def closed_pair(
         )
     else:
         contact = stated_pair(gas, channel, field, segment, source, frozen, state, gas_power, curve, stations)
+    if not pulsed:
+        current = contact.marched.integrals.plasma_current
+        result.leak_current, result.moved_current = source.leak_conductance * contact.voltage, abs(current)
     if contact.marched.outcome != NO_CONTACT:
         return contact
     gas_power[:] = 0.0

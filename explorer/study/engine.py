@@ -47,6 +47,9 @@ def design_of(study: Study) -> Design:
             study.choices[f"electrodes.{name}.layer"] == "computed",
             study.choices[f"electrodes.{name}.struck"] == "yes",
             study.choices.get(f"electrodes.{name}.material"),
+            kind
+            if (kind := study.choices[f"electrodes.{name}.source.kind"]) in registry.PULSED_SOURCES
+            else None,
         )
         for name in study.pairs
     )
@@ -148,6 +151,23 @@ class Stage:
             if str(error).startswith("gas."):
                 raise StudyError(str(error)) from error
             raise StudyError(f"the gas can't be modelled: {error}") from error
+        self._refuse_weak_chargers()
+
+    def _refuse_weak_chargers(self) -> None:
+        """Refuse a capacitor's charger that can't keep the rate at central values."""
+        for pair in self.design.pairs:
+            head = f"electrodes.{pair.name}"
+            charger = self.central.get(f"{head}.source.charger_power")
+            if charger is None:
+                continue
+            point = run.chunk(self.design, self.central, self.tables, (f"{head}.source_power",), self.grade)
+            needed = float(point.quantities[f"{head}.source_power"][0])
+            if needed > charger:
+                power = registry.quantity("source_power")
+                raise StudyError(
+                    f"{head}.source.charger_power: {power.spoken(charger)} can't keep the rate, whose pulses take"
+                    f" {power.spoken(needed)}: lower the rate or the voltage, or state a larger charger"
+                )
 
     def values(self, samples: Mapping[str, ArrayLike]) -> dict[str, ArrayLike]:
         """All inputs: the samples, and the central value of what isn't sampled."""

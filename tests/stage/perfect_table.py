@@ -20,7 +20,7 @@ from explorer.stage.segments import Setting
 from explorer.stage.stations import STATION
 
 #: Of one pair's setting: layers stated, nothing that strikes an arc beside its source, no alkali.
-STATED = np.array([False]), np.array([False]), np.array([False]), False
+STATED = np.array([False]), np.array([False]), np.array([False]), np.array([0], dtype=np.int8), False
 
 
 @dataclass(frozen=True)

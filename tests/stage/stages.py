@@ -110,6 +110,7 @@ def design_and_values(inputs):
             inputs.get(f"electrodes.{name}.layer") == "computed",
             inputs.get(f"electrodes.{name}.struck") == "yes",
             inputs.get(f"electrodes.{name}.material"),
+            kind if (kind := inputs[f"electrodes.{name}.source.kind"]) in registry.PULSED_SOURCES else None,
         )
         for name in names
     )

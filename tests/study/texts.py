@@ -143,6 +143,19 @@ seed_vaporized = 0.9
 nozzle_lag = 0.8
 """
 
+_UNSEEDED = [
+    (
+        'seed = "potassium carbonate"\nseed_fraction = "1.0 %"\nseed_water = 1.1\nseed_vaporized = 0.85\n',
+        'seed = "none"\n',
+    ),
+    ('leak_conductance = "0.01 S"\n', ""),
+]
+_COIL = """source = { kind = "coil", peak_voltage = "42 kV", energy = "60 mJ", rate = "100 Hz", inductance = "40 H", \
+resistance = "8 kohm" }"""
+_CAPACITOR = """struck = "yes"
+source = { kind = "capacitor", voltage = "400 V", capacitance = "100 uF", rate = "20 Hz", inductance = "20 uH", \
+resistance = "0.5 ohm", charger_power = "1 kW", pulse_length = "1 ms" }"""
+
 _LAYERS_STATED = 'voltage_drop = "8 V"\ndrop_resistance = "0.005 ohm m^2"\n'
 _LAYERS_COMPUTED = (
     'voltage_drop = "2 V"\nlayer = "computed"\nwork_function = "2.4 eV"\nwall_temperature = "1500 K"\n'
@@ -179,6 +192,8 @@ _CHANGES = {
         ('"100 V"', '"149 V"'),
         ("nozzle_lag = 0.8\n", 'nozzle_lag = 0.8\nburn_time = "2 s"\n'),
     ],
+    "coil": [*_UNSEEDED, (_SOURCE, _COIL)],
+    "capacitor": [*_UNSEEDED, (_SOURCE, _CAPACITOR)],
     "altitude": [('pressure = "1.013 bar"', 'altitude = "0 km"')],
 }
 

@@ -1,9 +1,12 @@
+import re
 from pathlib import Path
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from study.texts import text_named
 
+from explorer import solve
 from explorer.studyfile import StudyError, parse_study, read_study
 from explorer.studyfile.study import study_of
 
@@ -180,6 +183,66 @@ def test_formulas_are_checked_against_the_elements_of_the_species_data(plain: st
         with pytest.raises(StudyError, match=r"gas.custom_fuel.formula") as caught:
             parse_study(plain.replace('"ethanol"', custom.format(formula)))
         assert message in str(caught.value)
+
+
+PULSED = {
+    "a coil in extraction": (
+        ("coil", '"acceleration"', '"extraction"'),
+        'a coil does not fit the mode "extraction", which takes a load',
+    ),
+    "a coil with a negative energy": (
+        ("coil", '"60 mJ"', '"-60 mJ"'),
+        "energy: must be between 0 mJ and 10000 mJ",
+    ),
+    "a coil with an absurd energy": (
+        ("coil", '"60 mJ"', '"60 MJ"'),
+        "source.energy: must be between 0 mJ and",
+    ),
+    "a coil with an absurd rate": (("coil", '"100 Hz"', '"1 GHz"'), "source.rate: must be between 0 Hz and"),
+    "points where striking is taken for granted": (
+        ("plain", 'voltage_drop = "8 V"', 'voltage_drop = "8 V"\nshape = "points"'),
+        'electrodes.main.shape" does not fit: with stated layers and a supply or load striking is taken for granted',
+    ),
+    "a coil without an inductance": (
+        ("coil", 'inductance = "40 H", ', ""),
+        'source.inductance": a coil has one',
+    ),
+    "a coil with a current limit": (
+        ("coil", 'rate = "100 Hz"', 'rate = "100 Hz", current_limit = "1 A"'),
+        "a coil has no current limit",
+    ),
+    "a supply with a peak voltage": (
+        ("plain", 'resistance = "0.1 ohm" }', 'resistance = "0.1 ohm", peak_voltage = "40 kV" }'),
+        "a supply has no peak voltage",
+    ),
+    "a glow on a supply": (
+        ("layers", 'work_function = "2.4 eV"', 'work_function = "2.4 eV"\nglow_fall = "300 V"'),
+        "the pair's source is a supply; glow_fall is for a coil or a capacitor",
+    ),
+    "a capacitor that lasts as long as a firing of no length": (
+        ("capacitor", 'rate = "20 Hz", ', ""),
+        'missing key "gas.burn_time" (or "electrodes.main.source.rate")',
+    ),
+    "a rate without a charger": (
+        ("capacitor", ', charger_power = "1 kW"', ""),
+        'charger_power": a capacitor with a rate is charged again between pulses',
+    ),
+}
+
+
+@pytest.mark.parametrize("slip", PULSED)
+def test_a_pulsed_source_that_can_t_be_is_refused_in_a_sentence(slip: str) -> None:
+    (name, old, new), said = PULSED[slip]
+    text = text_named(name)
+    assert old in text
+    with pytest.raises(StudyError, match=re.escape(said)):
+        parse_study(text.replace(old, new, 1))
+
+
+def test_a_charger_that_can_t_keep_the_rate_is_refused_with_the_power_that_it_takes() -> None:
+    weak = parse_study(text_named("capacitor").replace('charger_power = "1 kW"', 'charger_power = "50 W"'))
+    with pytest.raises(StudyError, match=r"50 W can't keep the rate, whose pulses take [0-9.]+ k?W:"):
+        solve(weak)
 
 
 def test_a_load_has_no_voltage_and_needs_a_resistance(plain: str) -> None:

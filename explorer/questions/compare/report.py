@@ -87,7 +87,7 @@ def report(
         section("Sizes and settings that differ", _stated(found)),
         section("Where they work", _block(found, "operation")),
         *to_compare(found.first.study),
-        cautions(),
+        cautions(*(own.study for own in found.designs)),
         *_for_reviewers(found),
         provenance(envelope),
     )

@@ -90,7 +90,7 @@ def optimisation_report(
         *_found(found, study, drawn),
         *to_look_at(study, {name: setting_text(name, value) for name, value in found.told.setting.items()}),
         how_read(study, use=_USE if found.search.robust else _CENTRAL_USE),
-        cautions(),
+        cautions(study),
         _searched(found, drawn["search"]),
         *((_judged(found), _statuses(found)) if found.search.robust else ()),
         _model(found, study),

@@ -95,7 +95,7 @@ def report(
     yield section("The model's own error", model)
     yield from to_try(study, "propagate")
     yield how_read(study, use=_USE)
-    yield cautions()
+    yield cautions(study)
     yield for_reviewers("For a reviewer", _method(found))
     if pieces:
         told = {name: growing for name, growing in pieces.items() if growing}

@@ -157,7 +157,7 @@ def told(
         *to_try(study, "propagate", _leading(rankings[0])),
         how_read(study, use=_USE),
         *([_beside(how_read(against, use=_USE), other)] if against is not None else []),
-        cautions(),
+        cautions(study),
         *reviewer,
         resolved_inputs(study),
         *([_beside(resolved_inputs(against), other)] if against is not None else []),

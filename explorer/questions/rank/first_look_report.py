@@ -94,7 +94,7 @@ def _sections(found: FirstLook, words: tuple[str, ...], envelope: Mapping[str, A
         Section("In plain words", tuple(Paragraph(sentence) for sentence in words)),
         Section("What moves it", tuple(parts)),
         how_read(study, use=_USE),
-        cautions(),
+        cautions(study),
         Section("For a reviewer", method, audience="reviewer"),
         resolved_inputs(study),
         provenance(envelope),

@@ -109,7 +109,7 @@ def report(found: Scaling, envelope: Mapping[str, Any], *, asked: int | None = N
         *_steps(found),
         section(f"How far {found.first.name} may be trusted", _trust(found), as_written=True),
         *_on_the_way(found),
-        cautions(),
+        cautions(found.first.study, found.last.study),
         *_for_reviewers(found),
         provenance(envelope),
     )

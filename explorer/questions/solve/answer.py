@@ -156,7 +156,7 @@ def _streams(point: Point, burn: float | None) -> Iterator[Part]:
 
 def _foot(point: Point, head: Mapping[str, Any]) -> tuple[Section, ...]:
     study = point.study
-    return *to_try(study, "solve"), how_read(study, use=_USE), cautions(), provenance(head)
+    return *to_try(study, "solve"), how_read(study, use=_USE), cautions(study), provenance(head)
 
 
 def _data(point: Point) -> dict[str, Any]:

@@ -23,6 +23,7 @@ _NUMBERS: Final = (
         "inlet_temperature",
         "mass_flow",
     ),
+    *("pulse_charge", "pulse_impulse", "source_power"),
     *tables.ELECTRODES,
 )
 

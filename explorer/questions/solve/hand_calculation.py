@@ -79,6 +79,8 @@ class _Pair:
     voltage: float
     current: float  #: through the gas
     mobility: float  #: at the channel's inlet; NaN where there are no electrons
+    middle_emf: float
+    discharge_voltage: float  #: of pulses; NaN where the source is always on
 
 
 def _pair(point: Point, pair: str) -> _Pair:
@@ -107,6 +109,8 @@ def _pair(point: Point, pair: str) -> _Pair:
         voltage=abs(found[f"{head}.terminal_voltage"]),
         current=abs(found[f"{head}.plasma_current"]),
         mobility=found["inlet_conductivity"] / (constants.e * electrons) if electrons > 0.0 else np.nan,
+        middle_emf=found[f"{head}.back_emf"],
+        discharge_voltage=found[f"{head}.discharge_voltage"],
     )
 
 
@@ -152,6 +156,15 @@ def _forces(here: _Pair) -> Iterator[HandLine]:
             float(hand_bounds.force_per_power(field=here.field, gap=here.gap, voltage=here.voltage)),
             "force_per_power",
             f"B·g/V = {B} × {g} / {_shown('back_emf', here.voltage)}, at most",
+        )
+    if here.discharge_voltage > 0.0:
+        against = here.discharge_voltage + here.middle_emf
+        yield HandLine(
+            "force per power of pulses, at most",
+            float(hand_bounds.force_per_power(field=here.field, gap=here.gap, voltage=against)),
+            "force_per_source_power",
+            f"B·g/(V_a + u·B·g) = {B} × {g} / ({_shown('discharge_voltage', here.discharge_voltage)} +"
+            f" {_shown('back_emf', here.middle_emf)}), whatever the source",
         )
 
 

@@ -25,8 +25,14 @@ _MASS: Final = units.Scale("kg", "g")
 _VOLUME: Final = units.Scale("m^3", "mL")
 
 
-#: What stands among the outputs only where it has a number: with computed layers; with a material, a burn time, an arc.
+#: What stands among the outputs only where it has a number: with computed layers; of pulses; with a material, a burn
+#: time, an arc.
 _LAYERS: Final = ("contact_margin", "striking_voltage", "layer_thickness", "layer_resistance")
+_PULSES: Final = (
+    *("pulse_charge", "pulse_impulse", "pulse_duration", "pulse_peak_current", "pulse_gas_heat"),
+    *("pulse_electrode_energy", "pulses_in_passage", "discharge_voltage", "end_voltage", "source_power"),
+    *("charger_use", "force_per_source_power", "pulsed_force_per_power"),
+)
 ELECTRODES: Final = ("electrode_temperature", "allowed_burn_time", "erosion_depth", "firings_lasted")
 
 #: Block: what its inputs' addresses begin with, and its outputs.
@@ -45,7 +51,7 @@ BLOCKS: Final = {
         "field back_emf threshold_voltage terminal_voltage load_factor current plasma_current leak_current"
         " electrical_power electrode_drop_power gas_power joule_heating lorentz_force interaction_parameter"
         " inlet_hall_parameter voltage_drop_share magnetic_reynolds_number "
-        + " ".join((*_LAYERS, *ELECTRODES)),
+        + " ".join((*_LAYERS, *_PULSES, *ELECTRODES)),
     ),
     "Thrust": (
         "exit. ambient.",
@@ -72,7 +78,7 @@ _NOT_SHOWN: Final = (
 def block_tables(point: Point, block: str) -> tuple[Table, ...]:
     """Return a block's inputs and outputs, in two tables where outputs stand pair by pair."""
     beginnings, outputs = (tuple(names.split()) for names in BLOCKS[block])
-    maybe = (*_LAYERS, *ELECTRODES)
+    maybe = (*_LAYERS, *_PULSES, *ELECTRODES)
     outputs = tuple(name for name in outputs if name not in maybe or _has_number(point, name))
     given = _given(point, beginnings)
     if len(point.study.pairs) == 1 or not any(registry.quantity(name).per_pair for name in outputs):

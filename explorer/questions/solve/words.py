@@ -10,6 +10,7 @@ from typing import Final
 from explorer import registry
 from explorer.page.words import STATUS_WORDS, percent
 from explorer.questions.solve.point import Point
+from explorer.questions.solve.pulse_words import no_pulses_words, pulses_words
 from explorer.stage.columns import ARC, SPARK
 
 #: Share of the gain from which on a plain heater is said to give most of it.
@@ -46,7 +47,11 @@ def contact_words(point: Point) -> Iterator[str]:
 
 def granted(point: Point) -> Iterator[str]:
     """Yield that contact is taken for granted, where some pair's layers are stated."""
-    stated = [point.study.choices[f"electrodes.{pair}.layer"] == "stated" for pair in point.study.pairs]
+    stated = [
+        point.study.choices[f"electrodes.{pair}.layer"] == "stated"
+        and point.study.choices[f"electrodes.{pair}.source.kind"] not in registry.PULSED_SOURCES
+        for pair in point.study.pairs
+    ]
     if point.status == "ok" and any(stated):
         yield (
             "That the current starts, and in what form, is taken for granted where a pair's cool layers are stated;"
@@ -57,6 +62,8 @@ def granted(point: Point) -> Iterator[str]:
 def _form(point: Point, pair: str) -> str:
     """In a sentence, how a pair with computed layers conducts and how far it is from an arc; "" with stated ones."""
     head = f"electrodes.{pair}"
+    if point.study.choices[f"{head}.source.kind"] in registry.PULSED_SOURCES:
+        return pulses_words(point, pair)
     if point.study.choices[f"{head}.layer"] == "stated":
         return ""
     found = point.quantities
@@ -87,6 +94,8 @@ def _why_no_current(point: Point, pair: str) -> str:
         return "no current flows: conductivity factor × nozzle lag is 0, the gas does not conduct."
     if point.study.mode == "extraction":
         return _generator(point, pair)
+    if point.study.choices[f"{head}.source.kind"] in registry.PULSED_SOURCES:
+        return no_pulses_words(point, pair)
     supply = values[f"{head}.source.voltage"]
     source_voltage = registry.words_of(f"{head}.source.voltage")
     against = "the electrodes' drop hold against it"

@@ -64,7 +64,7 @@ def erosion_depth(points: Points, pair: str) -> FloatArray:
     if material is None or "gas.burn_time" not in points.values:
         return _nothing(points)
     arc = points.of_pair(pair, "contact") == ARC
-    current = np.where(arc, np.abs(points.of_pair(pair, "plasma_current")), 0.0)
+    current = np.where(arc, points.of_pair(pair, "moved_current"), 0.0)
     depth = erosion.depth_per_firing(
         erosion=points.of_electrodes(pair, "erosion"),
         charge_moved=current * points.value("gas.burn_time"),

@@ -67,6 +67,10 @@ def warning_bits(points: Points, grade: str | None) -> NDArray[np.uint32]:
         if pair.material is not None and "gas.burn_time" in points.values:
             mark("electrodes_too_hot", points.value("gas.burn_time") > allowed_burn_time(points, pair.name))
         mark("spark", points.of_pair(pair.name, "contact") == SPARK)
+        mark("pulsed", points.of_pair(pair.name, "pulse_charge") > 0)
+        if f"electrodes.{pair.name}.source.charger_power" in points.values:
+            most = points.of_electrodes(pair.name, "source.charger_power")
+            mark("charger_too_weak", points.of_pair(pair.name, "source_power") > most)
         mark("hot_electrons", points.of_pair(pair.name, "electron_excess_share") > ELECTRON_EXCESS_LIMIT)
     for one, two in zip(points.design.pairs, points.design.pairs[1:], strict=False):
         behind = points.of_electrodes(one.name, "start") + points.of_electrodes(one.name, "length")

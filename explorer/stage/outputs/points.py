@@ -67,8 +67,7 @@ class Points:
 
     def current(self, pair: str) -> FloatArray:
         """Current at a pair's terminals, leak included [A]."""
-        leak = self.of_electrodes(pair, "leak_conductance") * self.of_pair(pair, "terminal_voltage")
-        return np.asarray(self.of_pair(pair, "plasma_current") + leak)
+        return np.asarray(self.of_pair(pair, "plasma_current") + self.of_pair(pair, "leak_current"))
 
     def electrical_power(self, pair: str) -> FloatArray:
         """Power at a pair's terminals [W], positive when the circuit feeds the stage."""

@@ -41,6 +41,17 @@ _PARTS: Final = ("magnet_mass", "yoke_mass", "electrode_mass", "channel_mass", "
 _OF_PAIR: Final[dict[str, Callable[[Points, str], FloatArray]]] = {
     "current": Points.current,
     "leak_current": lambda q, p: q.current(p) - q.of_pair(p, "plasma_current"),
+    "pulse_impulse": lambda q, p: _quotient(q.of_pair(p, "lorentz_force"), q.of_pair(p, "pulse_rate")),
+    "force_per_source_power": lambda q, p: _quotient(
+        q.of_pair(p, "lorentz_force"), q.of_pair(p, "source_power")
+    ),
+    "charger_use": lambda q, p: _quotient(
+        q.of_pair(p, "source_power"), q.of_electrodes(p, "source.charger_power")
+    ),
+    "pulsed_force_per_power": lambda q, p: _quotient(
+        q.of_pair(p, "field") * q.at_middle(p, "gap"),
+        q.of_pair(p, "discharge_voltage") + q.of_pair(p, "back_emf"),
+    ),
     "electrical_power": Points.electrical_power,
     "power_delivered": lambda q, p: -q.electrical_power(p),
     "load_factor": lambda q, p: _quotient(q.of_pair(p, "terminal_voltage"), q.of_pair(p, "mean_back_emf")),

@@ -61,6 +61,12 @@ def _needs_of_choices(choices: Mapping[str, str], pairs: tuple[str, ...]) -> dic
     needs["magnet.profile.file"] = Need(choices["magnet.kind"] == "profile")
     for pair in pairs:
         needs[f"electrodes.{pair}.source.kind"] = Need(True)
+        pulsed = choices.get(f"electrodes.{pair}.source.kind") in registry.PULSED_SOURCES
+        breaks_down = pulsed or choices[f"electrodes.{pair}.layer"] == "computed"
+        granted = (
+            "" if breaks_down else "with stated layers and a supply or load striking is taken for granted"
+        )
+        needs[f"electrodes.{pair}.shape"] = Need(False, misfit=granted)
     return needs
 
 
@@ -69,8 +75,9 @@ def _check_sources(choices: Mapping[str, str], pairs: tuple[str, ...]) -> None:
     wanted = registry.SOURCE_OF_MODE[mode]
     for address in (f"electrodes.{pair}.source.kind" for pair in pairs):
         kind = choices[address]
-        if kind != wanted:
-            raise refusal(address, f'a {kind} does not fit the mode "{mode}", which takes a {wanted}')
+        if kind != wanted and (mode == "extraction" or kind not in registry.PULSED_SOURCES):
+            takes = "a load" if mode == "extraction" else "a supply, a coil or a capacitor"
+            raise refusal(address, f'a {kind} does not fit the mode "{mode}", which takes {takes}')
 
 
 def _check_alternatives(document: Document, choices: Mapping[str, str]) -> None:

@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Final
 
-from explorer.registry import Quantity
+from explorer.registry import PULSED_SOURCES, Quantity
 from explorer.studyfile.error import StudyError
 
 
@@ -56,7 +56,7 @@ def need_of(quantity: Quantity, choices: Mapping[str, str]) -> Need:
     if head.startswith("electrodes."):
         if last in ("erosion", "root_share", "allowed_depth") and f"{head}.material" not in choices:
             return Need(False, misfit="the pair's material is not stated")
-        return _need_of_layer(quantity, last, choices[f"{head}.layer"])
+        return _need_of_layer(quantity, last, choices[f"{head}.layer"], choices[f"{head}.source.kind"])
     return Need(quantity.default is None and head != "ambient")
 
 
@@ -69,11 +69,22 @@ def _need_of_magnet(quantity: Quantity, head: str, kind: str) -> Need:
     return Need(not optional)
 
 
+#: What a source must have, and what it may have.
+_OF_SOURCE: Final = {
+    "supply": (frozenset({"voltage"}), frozenset({"current_limit", "resistance"})),
+    "load": (frozenset({"resistance"}), frozenset()),
+    "coil": (frozenset({"peak_voltage", "energy", "rate", "inductance", "resistance"}), frozenset()),
+    "capacitor": (
+        frozenset({"voltage", "capacitance", "inductance", "resistance"}),
+        frozenset({"rate", "charger_power", "pulse_length"}),
+    ),
+}
+
+
 def _need_of_source(key: str, kind: str) -> Need:
-    if kind == "supply":
-        return Need(key == "voltage", reason=": a supply has one")
-    if key == "resistance":
-        return Need(True, reason=": a load has one")
+    needed, possible = _OF_SOURCE[kind]
+    if key in needed or key in possible:
+        return Need(key in needed, reason=f": a {kind} has one")
     return Need(False, misfit=f"a {kind} has no {key.replace('_', ' ')}")
 
 
@@ -82,14 +93,25 @@ _COMPUTED: Final = frozenset(
     {
         *("wall_temperature", "work_function", "layer_factor", "electron_lag", "ion_factor", "cathode_share"),
         *("contact_current", "strike_voltage", "strike_share", "dielectric_factor", "arc_fall", "arc_field"),
+        "shape_factor",
     }
 )
 
 
-def _need_of_layer(quantity: Quantity, key: str, layer: str) -> Need:
-    if key in _COMPUTED and layer != "computed":
+#: What only a pair on a coil or a capacitor has, and what it has with stated layers too.
+_PULSED: Final = frozenset({"glow_fall", "glow_field", "discharge_carried"})
+_DISCHARGE: Final = frozenset(
+    {"contact_current", "dielectric_factor", "shape_factor", "arc_fall", "arc_field"}
+)
+
+
+def _need_of_layer(quantity: Quantity, key: str, layer: str, source: str) -> Need:
+    pulsed = source in PULSED_SOURCES
+    if key in _PULSED and not pulsed:
+        return Need(False, misfit=f"the pair's source is a {source}; {key} is for a coil or a capacitor")
+    if key in _COMPUTED and layer != "computed" and not (pulsed and key in _DISCHARGE):
         return Need(False, misfit=f'the pair\'s layers are stated; {key} is for layer = "computed"')
-    if key == "erosion":
+    if key in ("erosion", "shape_factor"):
         return Need(False)
     return Need(quantity.default is None and key != "wall_temperature")
 

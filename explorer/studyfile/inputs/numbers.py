@@ -6,6 +6,7 @@ from functools import cached_property
 from typing import Final
 
 from explorer import registry
+from explorer.physics.contact.breakdown import ELECTRODE_SHAPES
 from explorer.physics.contact.materials import materials
 from explorer.registry import Quantity
 from explorer.space import Rectangular, Uncertain
@@ -92,6 +93,9 @@ def _value_of_word(address: str, choices: Mapping[str, str]) -> float | Uncertai
     head, _, key = address.rpartition(".")
     if address == "magnet.blocks.remanence" and "magnet.blocks.grade" in choices:
         return _remanence_of_grade(choices["magnet.blocks.grade"])
+    if key == "shape_factor" and f"{head}.shape" in choices:
+        low, high = ELECTRODE_SHAPES[choices[f"{head}.shape"]]
+        return low if low == high else Uncertain(address, unknown=Rectangular(low, high))
     if f"{head}.material" not in choices:
         return None
     known = materials()[choices[f"{head}.material"]]

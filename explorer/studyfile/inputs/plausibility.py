@@ -20,6 +20,7 @@ def check_plausible(choices: Mapping[str, str], central: Mapping[str, float], pa
     _check_profile(choices, central["channel.length"])
     _check_pairs(central, pairs)
     _check_arcs(choices, central, pairs)
+    _check_pulses(choices, central, pairs)
     if is_heated(choices) or is_fed(choices):
         _check_stated_gas(choices, central)
     else:
@@ -85,6 +86,31 @@ def _check_arcs(choices: Mapping[str, str], central: Mapping[str, float], pairs:
                 f"{source}.current_limit",
                 "an arc through computed layers draws what the supply lets through: state that, or the supply's"
                 " resistance",
+            )
+
+
+def _check_pulses(choices: Mapping[str, str], central: Mapping[str, float], pairs: tuple[str, ...]) -> None:
+    """Refuse a capacitor whose time or charger isn't told with its rate."""
+    for pair in pairs:
+        source = f"electrodes.{pair}.source"
+        if choices[f"{source}.kind"] != "capacitor":
+            continue
+        rate, charger = central.get(f"{source}.rate"), central.get(f"{source}.charger_power")
+        if rate is None and "gas.burn_time" not in central:
+            raise StudyError(
+                f'missing key "gas.burn_time" (or "{source}.rate"): a capacitor without a rate discharges once, as long'
+                " as the firing",
+                "gas.burn_time",
+            )
+        if rate is None and charger is not None:
+            raise StudyError(
+                f'"{source}.charger_power" does not fit: a capacitor without a rate is not charged again',
+                f"{source}.charger_power",
+            )
+        if rate is not None and charger is None:
+            raise StudyError(
+                f'missing key "{source}.charger_power": a capacitor with a rate is charged again between pulses',
+                f"{source}.charger_power",
             )
 
 

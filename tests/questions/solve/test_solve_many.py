@@ -286,6 +286,17 @@ def test_what_computed_layers_warn_of_is_carried(tmp_path):
     assert [bool(bits & bit("electrodes_too_hot")) for bits in found["warnings"]] == [False, True]
 
 
+def test_pulses_and_a_charger_that_can_t_keep_their_rate_are_warned_of(tmp_path):
+    capacitor = study_named("capacitor", tmp_path)
+    columns = {
+        "electrodes.main.source.voltage": [20.0, 400.0, 400.0],
+        "electrodes.main.source.charger_power": [1e3, 1e3, 10.0],
+    }
+    found = solve_many(capacitor, columns, quantities=["source_power"])
+    assert [bool(bits & bit("pulsed")) for bits in found["warnings"]] == [False, True, True]
+    assert [bool(bits & bit("charger_too_weak")) for bits in found["warnings"]] == [False, False, True]
+
+
 def test_every_warning_of_the_registry_can_be_carried():
     """Those above, and the one of the table's edge, which its status carries."""
     tested = {
@@ -303,6 +314,8 @@ def test_every_warning_of_the_registry_can_be_carried():
         "cathode_limited",
         "spark",
         "electrodes_too_hot",
+        "pulsed",
+        "charger_too_weak",
     }
     assert tested == set(registry.WARNING_BITS)
 
