@@ -7,6 +7,9 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
+    from explorer.firings import Difference, Firing, Step
+    from explorer.questions.calibrate.calibrate import calibrate
+    from explorer.questions.calibrate.posterior import NoPosterior, Posterior
     from explorer.questions.compare.comparison import Comparison
     from explorer.questions.compare.entry import compare
     from explorer.questions.compare.models import ModelComparison
@@ -26,17 +29,23 @@ __all__ = [
     "Amount",
     "Comparison",
     "Correlation",
+    "Difference",
+    "Firing",
     "Flight",
     "Measurement",
     "ModelComparison",
+    "NoPosterior",
     "Point",
+    "Posterior",
     "Propagation",
     "Proposal",
     "Ranking",
     "Reading",
     "Scaling",
+    "Step",
     "Study",
     "StudyError",
+    "calibrate",
     "compare",
     "draws",
     "flight",
@@ -51,6 +60,9 @@ __all__ = [
 ]
 
 _HOMES = {
+    "firings": ("Difference", "Firing", "Step"),
+    "questions.calibrate.calibrate": ("calibrate",),
+    "questions.calibrate.posterior": ("NoPosterior", "Posterior"),
     "questions.compare.comparison": ("Comparison",),
     "questions.compare.entry": ("compare",),
     "questions.compare.models": ("ModelComparison",),

@@ -70,7 +70,8 @@ class Posterior(Shown):
         ``mean``, ``low``, ``high`` of what the instrument should read (scatter, noise and all) ``_before`` any firing,
         ``_after`` all, and ``_left_out``, from the other firings alone; ``p_before``, ``p_left_out``, two-sided. [SI]
     by_firing : DataFrame
-        By firing: ``p_before``, ``p_left_out`` of all its readings together; ``surprise``; ``taught``, the share of the
+        By firing: ``p_before``, ``p_left_out`` of all its readings together; ``log_predictive``, the density
+        that the others foresee for them; ``surprise``, also without the worst one; ``taught``, the share of the
         target's variance that comes back if it is left out; ``left_out_by`` ("weights" or "moves"), ``pareto_k`` of
         those weights, ``impossible``.
     surprises : DataFrame

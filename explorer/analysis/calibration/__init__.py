@@ -1,0 +1,1 @@
+"""Posteriors by tempered sequential Monte Carlo, from arrays and callables."""

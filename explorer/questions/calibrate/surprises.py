@@ -1,0 +1,180 @@
+"""A firing that contradicts the others: which single input, or which instrument, would have to be off, and to what
+value.
+
+Each candidate is given a series of values in that firing alone, all else staying as the other firings say; best is the
+one under which what was read was most likely. It is a pointer to where to look, not a finding.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any, Final
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+from scipy.special import logsumexp
+
+from explorer import registry
+from explorer.questions.calibrate.instruments import Instruments
+from explorer.questions.calibrate.left_out import LeftOut
+from explorer.questions.calibrate.posterior import COMMON_ERROR
+from explorer.questions.calibrate.predictions import together
+
+Floats = NDArray[np.float64]
+
+#: Points and values of the first look, and of the second at the best few [-].
+_FIRST, _SECOND, _BEST = (48, 15), (256, 31), 8
+
+#: How far an uncertain input is moved, in standard uncertainties; one that is exact, as a share of itself; an error of
+#: an instrument, in its own [-].
+_FAR, _SHARE, _ERRORS = 8.0, 1.0, 12.0
+
+#: The same where a gas table must be laid out for it [-].
+_FAR_IN_TABLE: Final[float] = 4.0
+
+#: Fall of the logarithm of the density from its peak that bounds a 95 % interval [-].
+_FALL: Final[float] = 1.92
+
+#: Least gain of that logarithm that is worth telling [-].
+_WORTH: Final[float] = 2.0
+
+COLUMNS: Final = ("firing", "what", "value", "needed", "low", "high", "log_gain", "p")
+
+
+@dataclass(frozen=True)
+class _Candidate:
+    what: str
+    value: float  #: what the model takes
+    lowest: float
+    highest: float
+
+    def values(self, count: int) -> Floats:
+        found = np.linspace(self.lowest, self.highest, count)
+        return np.unique(np.append(found, self.value))
+
+
+def surprises_of(
+    instruments: Instruments, name: str, firing: int, others: LeftOut, rng: np.random.Generator
+) -> pd.DataFrame:
+    """What single change would explain a firing, best first."""
+    look = _Look(instruments, firing, others, rng)
+    first = [(look.best(own, *_FIRST)["log_gain"], own) for own in look.candidates()]
+    kept = [own for _, own in sorted(first, key=lambda pair: -pair[0])[:_BEST]]
+    rows = [
+        {"firing": name, "what": own.what, "value": own.value, **look.best(own, *_SECOND)} for own in kept
+    ]
+    found = pd.DataFrame(rows, columns=list(COLUMNS)).sort_values("log_gain", ascending=False)
+    return found[found["log_gain"] > _WORTH].reset_index(drop=True)
+
+
+class _Look:
+    """One firing, computed with single inputs changed."""
+
+    def __init__(
+        self, instruments: Instruments, firing: int, others: LeftOut, rng: np.random.Generator
+    ) -> None:
+        self._instruments, self._firing, self._rng = instruments, firing, rng
+        self._common, self._own = others.particles.common, others.particles.own[:, firing]
+        self._errors = others.errors
+        self._moments = instruments.stand.of_firing(firing)
+
+    def candidates(self) -> list[_Candidate]:
+        """Every input and named error that could be off in the firing."""
+        found = [own for address in self._addresses() if (own := self._candidate(address)) is not None]
+        errors = dict.fromkeys(n for read in self._instruments.of(self._firing) for n in read.reading.common)
+        return [*found, *(_Candidate(f"{COMMON_ERROR}{name}", 0.0, -_ERRORS, _ERRORS) for name in errors)]
+
+    def _addresses(self) -> Sequence[str]:
+        side = self._instruments.stand.sides[self._moments[0].side]
+        settings = {a for moment in self._moments for a in moment.settings}
+        known = [a for a in side.central if _may_move(a)]
+        return list(dict.fromkeys((*known, *sorted(settings))))
+
+    def _candidate(self, address: str) -> _Candidate | None:
+        values = self._inputs(self._moments[-1], slice(None)).get(address)
+        side = self._instruments.stand.sides[self._moments[-1].side]
+        centre = float(np.mean(values)) if values is not None else side.central.get(address, 0.0)
+        prior = side.values(self._instruments.stand.drawn(*self._prior())).get(address)
+        spread = float(np.std(prior)) if prior is not None and np.size(prior) > 1 else 0.0
+        shapes = False
+        low, high = -np.inf, np.inf
+        try:
+            quantity = registry.quantity(address)
+            low, high, shapes = quantity.low, quantity.high, quantity.shapes_gas_table
+        except registry.UnknownAddressError:
+            pass
+        reach = (_FAR_IN_TABLE if shapes else _FAR) * spread if spread > 0.0 else _SHARE * abs(centre)
+        if not reach > 0.0:
+            return None
+        margin = 1e-6 * reach
+        lowest, highest = max(centre - reach, low + margin), min(centre + reach, high - margin)
+        return _Candidate(address, centre, lowest, highest) if lowest < highest else None
+
+    def _prior(self) -> tuple[Floats, Floats]:
+        count = len(self._common)
+        rng = np.random.default_rng(0)  # only how far to look
+        return rng.standard_normal((count, self._common.shape[1])), rng.standard_normal(self._own.shape)
+
+    def _inputs(self, moment: Any, places: Any) -> dict[str, Floats]:
+        stand, common, own = self._instruments.stand, self._common[places], self._own[places]
+        return stand.inputs(moment, common, own, stand.drawn(common, own))
+
+    def best(self, candidate: _Candidate, points: int, count: int) -> dict[str, float]:
+        """The value under which what was read was most likely, how much more than as it stands, and p with it."""
+        values = candidate.values(count)
+        places = np.linspace(0, len(self._common) - 1, min(points, len(self._common))).astype(np.intp)
+        every = np.tile(places, values.size)
+        common, errors = self._common[every], self._errors[every].copy()
+        moved = np.repeat(values, places.size)
+        inputs = [self._inputs(moment, every) for moment in self._moments]
+        if candidate.what.startswith(COMMON_ERROR):
+            error = self._instruments.errors.index(candidate.what.removeprefix(COMMON_ERROR))
+            errors[:, error] = moved
+        else:
+            self._put(inputs, candidate, moved)
+        shown = self._instruments.simulate_one(self._firing, inputs, every.size)
+        expected = self._instruments.expected(shown, common, errors, self._firing, at=0)
+        logs = self._instruments.density(expected, self._firing)
+        plain = self._plain(places)
+        density = logsumexp(logs.reshape(values.size, -1), axis=1) - np.log(places.size)
+        found = int(np.argmax(density))
+        inside = values[density > density[found] - _FALL]
+        here = slice(found * places.size, (found + 1) * places.size)
+        return {
+            "needed": float(values[found]),
+            "low": float(inside.min()) if inside.size else np.nan,
+            "high": float(inside.max()) if inside.size else np.nan,
+            "log_gain": float(density[found] - plain) if np.isfinite(density[found]) else -np.inf,
+            "p": self._p(expected[here]),
+        }
+
+    def _put(self, inputs: list[dict[str, Floats]], candidate: _Candidate, moved: Floats) -> None:
+        """Give an input its values; where steps set it differently, all are shifted alike."""
+        last = self._moments[-1].settings.get(candidate.what)
+        for moment, own in zip(self._moments, inputs, strict=True):
+            mine = moment.settings.get(candidate.what)
+            shift = 0.0 if last is None or mine is None else mine - last
+            own[candidate.what] = moved + shift
+
+    def _plain(self, places: Any) -> float:
+        common = self._common[places]
+        inputs = [self._inputs(moment, places) for moment in self._moments]
+        shown = self._instruments.simulate_one(self._firing, inputs, len(common))
+        expected = self._instruments.expected(shown, common, self._errors[places], self._firing, at=0)
+        logs = self._instruments.density(expected, self._firing)
+        return float(np.maximum(logsumexp(logs) - np.log(len(common)), -1e6))
+
+    def _p(self, expected: Floats) -> float:
+        replicas = self._instruments.replicas(expected, self._firing, self._rng)
+        whole = replicas[np.isfinite(replicas).all(axis=1)]
+        read = np.array([own.reading.value for own in self._instruments.of(self._firing)])
+        if len(whole) <= 2 * read.size or np.isnan(read).any():
+            return float("nan")
+        return together(whole, read)
+
+
+def _may_move(address: str) -> bool:
+    try:
+        return registry.quantity(address).may_be_uncertain
+    except registry.UnknownAddressError:
+        return True
