@@ -20,9 +20,7 @@ STORED: Final = (
 )
 
 #: The same in short.
-STORED_BRIEF: Final = (
-    "Discharge and short coil and capacitor before anybody comes near; sparks can set off igniters."
-)
+STORED_BRIEF: Final = "Discharge and short what is stored before approach; sparks set off igniters."
 
 
 def stores_energy(*studies: Study) -> bool:

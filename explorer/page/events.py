@@ -6,11 +6,13 @@ from typing import Any, Final
 from explorer import registry
 from explorer.page.designs import event_words, limit_words
 from explorer.page.document import Paragraph, Section
-from explorer.page.words import AS_CALCULATED, listed, percent, percent_with_sampling, verdict_words
+from explorer.page.words import AS_CALCULATED, listed, opened, percent, percent_with_sampling, verdict_words
 from explorer.study.limits import Events, Judged, stated_level
 
 #: Share of firings from which on a warning stands in the headline.
 AT_ONCE: Final = 0.1
+
+_FORMS: Final = {"none": "none", "spark": "a spark", "diffuse": "diffuse", "arc": "an arc"}
 
 
 def at_once(found: Events | None) -> str:
@@ -23,15 +25,31 @@ def at_once(found: Events | None) -> str:
         if float(share) >= AT_ONCE
     ]
     missed = [limit_words(own.limit) for own in found.limits if own.verdict == "not met"]
-    said = [f"Beware: {listed(shares)} of firings."] if shares else []
+    told = list(contact_lines(found, AT_ONCE))
+    told += [opened(f"{listed(shares)} of firings.")] if shares else []
+    said = [f"Beware: {told[0][0].lower()}{told[0][1:]}", *told[1:]] if told else []
     said += [f"Not met: {listed(missed)}."] if missed else []
     return " ".join(said)
+
+
+def contact_lines(found: Events, least: float, *, full: bool = False) -> Iterator[str]:
+    """Yield in what form a pair conducts in which share of firings, of shares from the least on, a sentence a pair."""
+    for pair, forms in found.contacts.items():
+        said = [
+            f"{_FORMS[form]} in {percent_with_sampling(share) if full else percent(float(share))}"
+            for form, share in forms.items()
+            if float(share) >= least
+        ]
+        where = f" of the {pair} pair" if len(found.contacts) > 1 else ""
+        if said:
+            yield f"Contact{where} is {listed(said)} of firings."
 
 
 def beware(found: Events | None) -> Iterator[str]:
     """Yield what a short answer warns of: frequent warnings and limits that are not met, a line each."""
     if found is None:
         return
+    yield from contact_lines(found, AT_ONCE)
     for code, share in found.warnings.items():
         if float(share) >= AT_ONCE:
             said = event_words(code)
@@ -44,10 +62,11 @@ def beware(found: Events | None) -> Iterator[str]:
 
 def events_section(found: Events | None) -> tuple[Section, ...]:
     """Every warning in a hundredth of firings or more with what to do, and every limit; nothing without any."""
-    if found is None or not (found.warnings or found.limits):
+    if found is None or not (found.warnings or found.limits or found.contacts):
         return ()
     sentences = {warning.code: warning.sentence for warning in registry.WARNINGS}
-    said = [
+    said = list(contact_lines(found, 0.0, full=True))
+    said += [
         f"{event_words(code)}, in {percent_with_sampling(share)} of firings. {sentences[code]}"
         for code, share in found.warnings.items()
     ]
@@ -70,10 +89,15 @@ def events_data(found: Events | None) -> dict[str, Any]:
     """The same for a JSON."""
     if found is None:
         return {"firings_with_warning": {}, "limits": []}
+    contact = {
+        pair: {form: {"share": float(share), "standard_error": share.error} for form, share in forms.items()}
+        for pair, forms in found.contacts.items()
+    }
     return {
         "firings_with_warning": {
             code: {"share": float(share), "standard_error": share.error}
             for code, share in found.warnings.items()
         },
         "limits": [own.row() for own in found.limits],
+        **({"contact": contact} if contact else {}),
     }

@@ -18,6 +18,7 @@ from explorer.registry.mass_inputs import MASS_INPUTS
 from explorer.registry.mass_outputs import MASS_OUTPUTS
 from explorer.registry.names import (
     CHOICES,
+    CONTACT_FORMS,
     FUELS,
     LAYOUTS,
     MAGNET_GRADES,
@@ -38,6 +39,7 @@ from explorer.registry.study_keys import STUDY_KEYS, VALUE_FORMS, VALUE_KEYS, St
 
 __all__ = [
     "CHOICES",
+    "CONTACT_FORMS",
     "FLIGHT_INPUTS",
     "FLIGHT_OUTPUTS",
     "FUELS",

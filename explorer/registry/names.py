@@ -85,6 +85,8 @@ PHASES: Final = ("gas", "liquid", "solid")
 LAYERS: Final = ("stated", "computed")
 MATERIALS: Final = ("copper", "graphite", "tungsten", "steel")
 YES_OR_NO: Final = ("no", "yes")
+#: How a pair conducts, by the number of the output `contact`.
+CONTACT_FORMS: Final = ("none", "spark", "diffuse", "arc")
 PULSED_SOURCES: Final = ("coil", "capacitor")
 SHAPES: Final = ("plates", "rounded", "points")
 SOURCES: Final = ("supply", "load", *PULSED_SOURCES)
@@ -232,13 +234,12 @@ _WARNINGS: Final = {
     ),
     "spark": (
         "sparks without an arc",
-        "The gap breaks down, but the source cannot hold the arc (less than 0.1 A): a spark makes contact and hardly "
-        "any thrust; a supply of more current, with less resistance, holds an arc.",
+        "The gap breaks down, but the source cannot hold an arc (less than 0.1 A): contact, and hardly any thrust; a "
+        "supply of more current, with less resistance, holds one.",
     ),
     "pulsed": (
         "pulsed current",
-        "A coil or a capacitor pushes in pulses: force and heat are means over them, and the flow between two pulses "
-        "is that of the open circuit.",
+        "Force and heat are means over the pulses of a coil or a capacitor.",
     ),
     "charger_too_weak": (
         "charger too weak for the rate",

@@ -46,6 +46,9 @@ class Contact(NamedTuple):
     margin: float  #: [-] voltage present over what the next form up needs
     threshold: float  #: [V] at the terminals
     striking: float  #: [V] of the source, from which on an arc is struck
+    column: (
+        bool  #: whether a column of given current was marched, which the core's conductivity doesn't carry
+    )
 
 
 class Striking(NamedTuple):
@@ -142,8 +145,10 @@ def burning(
     gas_power: NDArray[np.float64],
     curve: NDArray[np.float64],
     stations: Rows,
-) -> tuple[float, Marched]:
-    """Terminal voltage [V] and march of a struck pair: the larger of a constricted discharge and an arc's column.
+) -> tuple[float, Marched, bool]:
+    """Terminal voltage [V] and march of a struck pair, the larger of two, and whether that is an arc's column.
+
+    The other is the constricted discharge, through the core.
 
     The outcome is NO_CONTACT where the source holds neither.
     """
@@ -163,12 +168,12 @@ def burning(
             gas, channel, field, arc, source, frozen, state, gas_power, curve, stations
         )
         if constricted.outcome != NO_CONTACT and constricted.outcome != OK:
-            return at, constricted
+            return at, constricted, False
         current = constricted.integrals.plasma_current
     if max(abs(column), abs(current)) < LEAST_ARC:
-        return at, Marched(NO_CONTACT, state, NOTHING)
+        return at, Marched(NO_CONTACT, state, NOTHING), False
     if abs(current) >= abs(column):
-        return at, constricted
+        return at, constricted, False
     for _ in range(_ROUNDS):
         drive = Drive(COLUMN, voltage, column / length, pair.arc_field, pair.arc_fall)
         burns = march(gas, channel, field, segment, drive, state, gas_power, curve, stations)
@@ -180,7 +185,7 @@ def burning(
         if abs(following - column) <= 1e-9 * abs(column):
             break
         column = following
-    return voltage, burns
+    return voltage, burns, True
 
 
 @compiled
@@ -193,6 +198,7 @@ def contact_of(
     pair: Row,
     striking: Striking,
     ignited: bool,
+    lit: bool,
     frozen: Rows,
     state: FlowState,
     gas_power: NDArray[np.float64],
@@ -208,7 +214,9 @@ def contact_of(
     striking : Striking
         What strikes an arc.
     ignited : bool
-        Whether something else strikes the arc: the study says so, or a pair upstream.
+        Whether something else strikes the arc, as the study says.
+    lit : bool
+        Whether a pair upstream does, whose sparks are not this pair's.
     frozen : rows
         The pair's frozen picture.
     """
@@ -221,7 +229,7 @@ def contact_of(
         gas, channel, field, segment, source, frozen, state, gas_power, curve, stations
     )
     if marched.outcome != OK and marched.outcome != NO_CONTACT:
-        return Contact(NONE, voltage, marched, np.nan, threshold, struck_from)
+        return Contact(NONE, voltage, marched, np.nan, threshold, struck_from, False)
     struck = ignited or strikes(striking, 0.0, 0.0, present)
     if marched.outcome == OK:
         for n in range(2 * segment.steps + 1):
@@ -229,20 +237,21 @@ def contact_of(
             struck = struck or strikes(striking, here.current_density, here.electrode_drop, present)
     enough = marched.outcome == OK and abs(marched.integrals.plasma_current) >= pair.contact_current
     unheld = False
-    if struck:
-        at, burns = burning(
+    if struck or lit:
+        at, burns, column = burning(
             gas, channel, field, segment, source, pair, frozen, state, gas_power, curve, stations
         )
         if burns.outcome != NO_CONTACT:
-            return Contact(ARC, at, burns, np.nan, threshold, struck_from)
-        unheld = True
+            return Contact(ARC, at, burns, np.nan, threshold, struck_from, column)
+        unheld = struck
         if enough:  # the arc's trial overwrote the stations
             voltage, marched = operating_voltage(
                 gas, channel, field, segment, source, frozen, state, gas_power, curve, stations
             )
     if enough:
         form = SPARK if unheld else DIFFUSE
-        return Contact(form, voltage, marched, present / (struck_from - emf), threshold, struck_from)
+        return Contact(form, voltage, marched, present / (struck_from - emf), threshold, struck_from, False)
     nothing = Marched(NO_CONTACT, state, NOTHING)
     form = SPARK if unheld else NONE
-    return Contact(form, open_voltage(source), nothing, present / (threshold - emf), threshold, struck_from)
+    margin = present / (threshold - emf)
+    return Contact(form, open_voltage(source), nothing, margin, threshold, struck_from, False)

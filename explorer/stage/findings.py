@@ -35,12 +35,11 @@ def write_pair(
     result.electrode_drop_power = integrals.electrode_drop_power
     write_extremes(gas, channel, segment, stations, result)
     result.cathode_limited = 0.0
-    pulsed = result.pulse_rate > 0.0  # whose means say nothing of a pulse's own current density
-    if pulsed:
+    if contact.column:  # which the core's conductivity doesn't carry, so that these say nothing of it
         result.electron_excess, result.electron_excess_share = 0.0, 0.0
         result.overheating_number, result.max_reduced_field = 0.0, 0.0
         result.constricted = 1.0 if contact.form == ARC else 0.0
-    if contact.form != ARC and not pulsed:
+    if contact.form != ARC and not contact.column:
         for n in range(2 * segment.steps + 1):
             here = stations[n]
             layers = segment.electrodes.voltage_drop + result.layer_resistance * abs(here.current_density)

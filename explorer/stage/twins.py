@@ -80,7 +80,7 @@ def stated_pair(
     form, margin = DIFFUSE, np.nan
     if marched.outcome == NO_CONTACT:
         form, margin = NONE, abs(source.voltage - emf) / (threshold - emf)
-    return Contact(form, voltage, marched, margin, threshold, np.nan)
+    return Contact(form, voltage, marched, margin, threshold, np.nan, False)
 
 
 @compiled
@@ -131,7 +131,7 @@ def closed_pair(
     if not flow_is_open:
         marched = march(gas, channel, field, segment, OPEN_CIRCUIT, state, gas_power, curve, stations)
         if marched.outcome != OK:
-            return Contact(NONE, np.nan, marched, np.nan, np.nan, np.nan)
+            return Contact(NONE, np.nan, marched, np.nan, np.nan, np.nan, False)
         freeze(stations, segment.electrodes, segment.steps, frozen)
         middle = stations[segment.steps]
     source, pulsed = source_of(pairs[p], setting.supplies[p]), setting.pulsed[p] != STEADY
@@ -168,7 +168,6 @@ def closed_pair(
         striking = striking_of(layers, pairs[p])
     elif pulsed:
         striking = Striking(np.inf, np.inf, *gap_breakdown(middle, pairs[p]))
-    ignited = ignited or setting.ignited[p]
     if pulsed:
         contact = pulsed_pair(
             gas,
@@ -178,7 +177,7 @@ def closed_pair(
             setting.pulsed[p],
             pairs[p],
             striking,
-            ignited,
+            ignited or setting.ignited[p],
             point.burn_time,
             middle.velocity,
             frozen,
@@ -197,6 +196,7 @@ def closed_pair(
             source,
             pairs[p],
             striking,
+            setting.ignited[p],
             ignited,
             frozen,
             state,
@@ -213,7 +213,9 @@ def closed_pair(
         return contact
     gas_power[:] = 0.0
     passed = march(gas, channel, field, segment, OPEN_CIRCUIT, state, gas_power, curve, stations)
-    return Contact(contact.form, contact.voltage, passed, contact.margin, contact.threshold, contact.striking)
+    return Contact(
+        contact.form, contact.voltage, passed, contact.margin, contact.threshold, contact.striking, False
+    )
 
 
 @compiled

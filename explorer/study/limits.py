@@ -168,11 +168,34 @@ class Events:
 
     warnings: Mapping[str, Estimate]  #: By code, share of firings, from `SAID_FROM` on, largest first [-]
     limits: tuple[Judged, ...]  #: The study's own, judged
+    #: By pair whose form of contact is worked out, and by form, share of firings, from `SAID_FROM` on [-]
+    contacts: Mapping[str, Mapping[str, Estimate]]
+
+
+def contact_told(study: Study) -> tuple[str, ...]:
+    """Pairs whose form of contact is worked out and not taken for granted: layers computed, or a pulsed source."""
+    if study.calculation is not None:
+        return ()
+    return tuple(
+        pair
+        for pair in study.pairs
+        if study.choices[f"electrodes.{pair}.layer"] == "computed"
+        or study.choices[f"electrodes.{pair}.source.kind"] in registry.PULSED_SOURCES
+    )
+
+
+def forms_of(form: FloatArray, numbered: NDArray[np.bool_]) -> dict[str, Estimate]:
+    """Share of each form of contact among points with numbers, of those that count; shape (repeats, points)."""
+    shares = {name: share_of(form == code, numbered) for code, name in enumerate(registry.CONTACT_FORMS)}
+    said = sorted((n for n in shares if float(shares[n]) >= SAID_FROM), key=lambda name: -float(shares[name]))
+    return {name: shares[name] for name in said}
 
 
 def events(study: Study, number: int, *, jobs: int = 1) -> Events:
     """Warnings and limits of a study on a plain sample of its own."""
+    told = contact_told(study)
     wanted = [limit.quantity for limit in study.limits if limit.event is None]
+    wanted += [f"electrodes.{pair}.contact" for pair in told]
     problem = problem_of(study, None, wanted or None, jobs=jobs)
     stage = stage_of(study, problem.quantities, jobs=jobs)
     uncertain = study.space.central()
@@ -201,4 +224,6 @@ def events(study: Study, number: int, *, jobs: int = 1) -> Events:
     )
     asked = required(study)  # whoever samples tells that from a sample of his own
     limits = tuple(_judgement("limit", limit, whole) for limit in one_sided(study.limits) if limit != asked)
-    return Events({code: shares[code] for code in said}, limits)
+    numbered = whole.outcomes <= NO_CONTACT
+    contacts = {pair: forms_of(whole.quantities[f"electrodes.{pair}.contact"], numbered) for pair in told}
+    return Events({code: shares[code] for code in said}, limits, contacts)

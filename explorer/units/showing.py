@@ -11,8 +11,9 @@ from explorer.units.conversion import CELSIUS, from_si
 _LADDERS: Final = (
     *(("m" + unit, unit, "k" + unit) for unit in "NVA"),
     ("mW", "W", "kW", "MW"),
-    ("J", "kJ", "MJ"),
-    ("N s", "kN s"),
+    ("mJ", "J", "kJ", "MJ"),
+    ("µC", "mC", "C"),
+    ("µN s", "mN s", "N s", "kN s"),
     ("g/s", "kg/s"),
     ("g", "kg"),
     ("mbar", "bar"),

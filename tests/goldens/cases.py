@@ -49,6 +49,11 @@ make = "largest"
         "heavy.toml": sounding.replace('at_least = "4 N"', 'at_least = "6 N"'),
         "no-flight.toml": bench,
         "broken.toml": "title = [",
+        "weak-charger.toml": _demo("capacitor").replace('"2 kW"', '"100 W"'),
+        "droop.toml": _demo("capacitor")
+        .replace('rate = "5 Hz"\ncharger_power = "2 kW"\n', "")
+        .replace('pulse_length = "20 ms"\n', "")
+        .replace('"2.2 mF limits 0.4 mF"', '"0.5 F"'),
         "two-seeds.toml": _demo("arc-heated").replace("{ N2 = 1 }", "{ N2 = 0.98, Cs = 0.02 }"),
         "sooty-flows.toml": 'like = "bench.toml"\n[gas.flows]\nfuel = "30 g/s"\noxidizer = "8 g/s"\n'
         'seed_solution = "1.7 g/s"\n',
@@ -77,6 +82,21 @@ def cases() -> dict[str, Case]:
             ["solve", "cold-electrodes.toml", "--set", "electrodes.main.struck=yes", *SMALL[:2]]
         ),
         "solve-unseeded": Case(["solve", "unseeded.toml", *SMALL[:2]]),
+        "solve-coil": Case(["solve", "coil.toml", *SMALL[:2]]),
+        "solve-capacitor": Case(["solve", "capacitor.toml", *SMALL[:2]]),
+        "solve-capacitor-once": Case(
+            [
+                "solve",
+                "droop.toml",
+                "--set",
+                "electrodes.main.struck=yes",
+                *SMALL[:2],
+            ]
+        ),
+        "solve-two-stage": Case(["solve", "two-stage.toml", *SMALL[:2]]),
+        "propagate-two-stage": Case(["propagate", "two-stage.toml", *few]),
+        "propagate-capacitor": Case(["propagate", "capacitor.toml", *few]),
+        "rank-capacitor": Case(["rank", "capacitor.toml", *quick], slow=True),
         "propagate-cold-electrodes": Case(["propagate", "cold-electrodes.toml", *few]),
         "solve-torch-flows": Case(["solve", "torch-flows.toml", *SMALL[:2]]),
         "solve-arc-heated": Case(["solve", "arc-heated.toml", *SMALL[:2]]),
@@ -209,6 +229,8 @@ def _refused() -> dict[str, list[str]]:
         return ["solve", "arc-heated.toml", "--set", value]
 
     return {
+        "charger": ["solve", "weak-charger.toml", *SMALL[:2]],
+        "coil-extraction": ["solve", "coil.toml", "--set", "mode=extraction", *SMALL[:2]],
         "flows-and-pressure": flows("gas.chamber_pressure=12 bar"),
         "flows-and-ratio": flows("gas.mixture_ratio=2"),
         "flows-soot": ["solve", "sooty-flows.toml"],

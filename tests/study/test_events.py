@@ -6,15 +6,16 @@ import pytest
 from study.known_models import study_of
 
 from explorer import propagate, rank, read_study
-from explorer.page.events import at_once, events_data, events_section
+from explorer.page.events import at_once, beware, events_data, events_section
 from explorer.study.limits import events
 
+STUDIES = Path(__file__).parents[2] / "studies"
 HIGH = {"electrodes.main.source.voltage": "400 V"}
 
 
 @pytest.fixture(scope="module")
 def bench():
-    return read_study(Path(__file__).parents[2] / "studies" / "bench.toml")
+    return read_study(STUDIES / "bench.toml")
 
 
 def test_arcs_at_a_high_voltage_are_told_at_once_and_few_at_a_low_one(bench) -> None:
@@ -39,6 +40,26 @@ def test_propagate_and_rank_carry_them(bench) -> None:
     assert events_data(ranked)["limits"][0]["verdict"] == "not met"
     (section,) = events_section(spread)
     assert section.title == "Warnings and limits"
+
+
+def test_the_chance_of_each_form_of_contact_is_told_where_it_is_worked_out(bench) -> None:
+    """Layers that are stated say nothing of it; a fair share of cold copper at 300 V finds an arc."""
+    assert events(bench, 1, jobs=2).contacts == {}
+    cold = read_study(STUDIES / "cold-electrodes.toml").replaced({"electrodes.main.source.voltage": "300 V"})
+    spread = propagate(cold, samples=1024, jobs=2).events
+    ranked = rank(cold, base=64, measurements=(), test_guesses=False, jobs=2).events
+    assert spread is not None
+    assert ranked is not None
+    forms = {form: float(share) for form, share in spread.contacts["main"].items()}
+    assert forms.keys() >= {"diffuse", "arc"}
+    assert min(forms["diffuse"], forms["arc"]) > 0.1
+    assert sum(forms.values()) == pytest.approx(1.0, abs=0.03)  # rare ones are left out
+    assert forms == {form: float(share) for form, share in ranked.contacts["main"].items()}
+    assert at_once(spread).startswith("Beware: contact is ")
+    assert next(beware(spread)).endswith("of firings.")
+    assert events_data(ranked)["contact"]["main"]["arc"]["share"] == forms["arc"]
+    (section,) = events_section(spread)
+    assert "an arc in" in section.parts[0].text
 
 
 def test_a_callable_and_a_study_without_any_say_nothing() -> None:

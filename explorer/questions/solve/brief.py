@@ -23,7 +23,6 @@ _NUMBERS: Final = (
         "inlet_temperature",
         "mass_flow",
     ),
-    *("pulse_charge", "pulse_impulse", "source_power"),
     *tables.ELECTRODES,
 )
 

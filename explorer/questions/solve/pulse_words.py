@@ -12,17 +12,13 @@ def pulses_words(point: Point, pair: str) -> str:
     head, values = f"electrodes.{pair}", point.study.central()
     kind = point.study.choices[f"{head}.source.kind"]
     form = point.quantities[f"{head}.contact"]
-    how = f"the gas loads the {kind}: its current flows diffusely, without a spark"
+    how = f"the gas loads the {kind}, whose current flows diffusely"
     if form in (SPARK, ARC):
-        how = "sparks jump" if form == SPARK else "an arc burns in each pulse"
+        how = "sparks jump" if form == SPARK else f"the {kind} burns an arc"
     rate = values.get(f"{head}.source.rate")
-    many = (
-        "one discharge in the firing"
-        if rate is None
-        else f"{registry.quantity(f'{head}.source.rate').spoken(rate)}"
-    )
+    many = "once in the firing" if rate is None else registry.quantity(f"{head}.source.rate").spoken(rate)
     each = (
-        f"{_shown(point, pair, 'pulse_charge')} and {_shown(point, pair, 'pulse_impulse')} a pulse,"
+        f"each {_shown(point, pair, 'pulse_charge')} and {_shown(point, pair, 'pulse_impulse')},"
         f" {_shown(point, pair, 'pulse_gas_heat')} into the gas and"
         f" {_shown(point, pair, 'pulse_electrode_energy')} into the electrodes"
     )
@@ -30,7 +26,7 @@ def pulses_words(point: Point, pair: str) -> str:
         f"On average {_shown(point, pair, 'plasma_current')} and {_shown(point, pair, 'lorentz_force')} for"
         f" {_shown(point, pair, 'source_power')}"
     )
-    return f"{how}, {many}: {each}. {mean}.{_droop(point, pair, rate)}{_between(point, pair, rate)}"
+    return f"{how}, {many}, {each}. {mean}.{_droop(point, pair, rate)}{_between(point, pair, rate)}"
 
 
 def _droop(point: Point, pair: str, rate: float | None) -> str:
@@ -40,7 +36,7 @@ def _droop(point: Point, pair: str, rate: float | None) -> str:
         return ""
     full, end = point.study.central()[f"{head}.source.voltage"], point.quantities[f"{head}.end_voltage"]
     volts = registry.quantity("end_voltage")
-    when = "during the firing" if rate is None else "in a pulse"
+    when = "in the firing" if rate is None else "each time"
     return f" The capacitor falls from {volts.spoken(full)} to {volts.spoken(end)} {when}."
 
 
@@ -49,8 +45,7 @@ def _between(point: Point, pair: str, rate: float | None) -> str:
     if rate is None:
         return ""
     met = point.quantities[f"electrodes.{pair}.pulses_in_passage"]
-    most = " most gas meets none." if met < 1.0 else " each portion of gas meets some."
-    return f" The flow is pulsed: f·L/u is {met:.2g} pulses while gas passes the pair;{most}"
+    return f" While gas passes, {met:.2g} pulses come (f·L/u)."
 
 
 def no_pulses_words(point: Point, pair: str) -> str:

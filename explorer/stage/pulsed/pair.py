@@ -117,7 +117,7 @@ def pulsed_pair(
     margin = present / min(drive, threshold - emf) if train.form != DIFFUSE else present / drive
     if train.form == SPARK or train.form == ARC:
         margin = np.nan
-    return Contact(train.form, voltage, marched, margin, threshold, struck_from)
+    return Contact(train.form, voltage, marched, margin, threshold, struck_from, True)
 
 
 @compiled
