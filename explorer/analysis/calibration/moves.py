@@ -12,6 +12,7 @@ section 9.4.3, and J. A. Christen and C. Fox, J. Comput. Graph. Stat. 14 (2005) 
 """
 
 from collections.abc import Callable, Sequence
+from copy import copy
 from dataclasses import dataclass, field
 from typing import Final, Literal
 
@@ -47,6 +48,10 @@ class Judged:
 
     particles: Particles
     likelihood: Floats
+
+    def taken(self, places: Places) -> "Judged":
+        """Return the points at some places, in their order."""
+        return Judged(self.particles.taken(places), self.likelihood[places])
 
 
 @dataclass(frozen=True)
@@ -124,6 +129,18 @@ class Mover:
             longer = self.lengths[kind] * np.exp(_TUNING * (float(np.mean(shares)) - _WANTED))
             self.lengths[kind] = float(np.clip(longer, _SHORTEST, 1.0))
         self.accepted.clear()
+
+    def beside(self, rng: np.random.Generator) -> "Mover":
+        """Return one that makes the same moves with random numbers of its own."""
+        found = copy(self)
+        found.rng, found.accepted = rng, {}
+        return found
+
+    def take_note(self, others: Sequence["Mover"]) -> None:
+        """Take over what was accepted of the moves of others."""
+        for other in others:
+            for kind, shares in other.accepted.items():
+                self.accepted.setdefault(kind, []).extend(shares)
 
     def kinds(self) -> list[Kind]:
         """Return which kinds of moves there are."""

@@ -9,10 +9,11 @@ Sources: P. Del Moral, A. Doucet and A. Jasra, J. R. Stat. Soc. B 68 (2006) 411;
 (2011) 1 (step sizes from the effective size); G. Kitagawa, J. Comput. Graph. Stat. 5 (1996) 1 (systematic draws).
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
-from typing import Final
+from itertools import starmap
+from typing import Any, Final
 
 import numpy as np
 from threadpoolctl import threadpool_limits
@@ -39,6 +40,13 @@ _FIRST_CHAIN, _LONGEST_CHAIN = 8, 48
 
 #: Acceptance of chains below which they are shortened, and above which they are lengthened [-].
 _SHORTEN, _LENGTHEN = 0.25, 0.5
+
+
+#: Pieces of a sample whose chains can run side by side: a fixed number, so that results don't hang on threads.
+_PIECES: Final[int] = 4
+
+#: Gives a function's results for several calls in their order, one after the other or side by side.
+Mapper = Callable[[Callable[..., Any], Sequence[tuple[Any, ...]]], Iterable[Any]]
 
 
 class Impossible(ArithmeticError):
@@ -92,6 +100,7 @@ def tempered(
     start: Floats | None = None,
     end: Floats | None = None,
     most_moves: int = _MOST_MOVES,
+    mapper: Mapper = starmap,
 ) -> Tempered:
     """Return the sample led from one set of exponents to another.
 
@@ -105,6 +114,8 @@ def tempered(
         Exponents of the firings' likelihoods, shape (firings,) [-]; all zero and all one if left out.
     most_moves : int
         Computed moves of a step at most [-].
+    mapper : callable, optional
+        As `itertools.starmap`, for chains side by side.
 
     Raises
     ------
@@ -115,7 +126,9 @@ def tempered(
     there = np.ones(experiments.firings) if end is None else np.asarray(end, dtype=np.float64)
     # Many small systems are solved: more threads of linear algebra would wait for each other, and change last digits.
     with threadpool_limits(limits=1, user_api="blas"):
-        return _led(experiments, begin, rng, here, there, most_moves)
+        return _led(
+            experiments, begin, rng, here, there, partial(_forgotten, most_moves=most_moves, mapper=mapper)
+        )
 
 
 def _led(
@@ -124,7 +137,7 @@ def _led(
     rng: np.random.Generator,
     here: Floats,
     there: Floats,
-    most_moves: int,
+    forgotten: Callable[..., tuple[Particles, Step, Particles, int]],
 ) -> Tempered:
     way, progress, particles, known = there - here, 0.0, begin, begin
     evidence, variance, evaluations = 0.0, 0.0, 0
@@ -141,9 +154,7 @@ def _led(
         evidence += log_mean
         variance += float(particles.count * (weights**2).sum() - 1.0) / particles.count
         particles = particles.taken(systematic_draws(weights, particles.count, rng))
-        particles, step, known, computed = _forgotten(
-            experiments, particles, known, exponents(progress), rng, most_moves
-        )
+        particles, step, known, computed = forgotten(experiments, particles, known, exponents(progress), rng)
         evaluations += computed
         steps.append(replace(step, progress=progress, effective_size=1.0 / float((weights**2).sum())))
     return Tempered(particles, evidence, float(np.sqrt(variance)), tuple(steps), evaluations)
@@ -201,7 +212,9 @@ def _forgotten(
     known: Particles,
     exponents: Floats,
     rng: np.random.Generator,
+    *,
     most_moves: int,
+    mapper: Mapper,
 ) -> tuple[Particles, Step, Particles, int]:
     """Move a sample until it has forgotten where it began."""
     mover = Mover(experiments, exponents, rng)
@@ -214,7 +227,7 @@ def _forgotten(
             now = mover.moved(now, experiments.simulate, experiments.exact)
             share = next(iter(mover.accepted.values()))[-1]
         else:
-            now, trial, share = _chained(mover, now, quick, chain)
+            now, trial, share = _chained(mover, now, quick, chain, mapper)
             recent = [*recent[-1:], trial]
             chain = _next_length(chain, share)
             if move % 3 == 1:
@@ -236,16 +249,19 @@ def _next_length(chain: int, share: float) -> int:
     return min(chain * 2, _LONGEST_CHAIN) if share > _LENGTHEN else chain
 
 
-def _chained(mover: Mover, now: Judged, quick: StandIn, length: int) -> tuple[Judged, Particles, float]:
+def _chained(
+    mover: Mover, now: Judged, quick: StandIn, length: int, mapper: Mapper
+) -> tuple[Judged, Particles, float]:
     """Make a chain of moves on the stand-in, and let the model judge its end."""
     experiments, particles = mover.experiments, now.particles
-    shown = quick(particles.common, particles.own)
-    start = mover.judged(replace(particles, simulated=shown), quick.misfit)
-    end = start
-    for _ in range(length):
-        end = mover.moved(end, quick, quick.misfit)
-    trial = mover.judged(experiments.at(end.particles.common, end.particles.own), experiments.exact)
-    log_ratio = change(now.likelihood, trial.likelihood) - (end.likelihood - start.likelihood)
+    pieces = [part.astype(np.intp) for part in np.array_split(np.arange(particles.count), _PIECES)]
+    movers = [mover.beside(rng) for rng in mover.rng.spawn(_PIECES)]
+    calls = [(own, particles.taken(part), quick, length) for own, part in zip(movers, pieces, strict=True)]
+    ends = list(mapper(_chain, calls))
+    mover.take_note(movers)
+    moved = joined([end for end, _ in ends])
+    trial = mover.judged(experiments.at(moved.common, moved.own), experiments.exact)
+    log_ratio = change(now.likelihood, trial.likelihood) - np.concatenate([rise for _, rise in ends])
     taken = np.log(mover.rng.random(particles.count)) < log_ratio
     likelihood = np.where(taken, trial.likelihood, now.likelihood)
     return (
@@ -253,6 +269,16 @@ def _chained(mover: Mover, now: Judged, quick: StandIn, length: int) -> tuple[Ju
         trial.particles,
         float(taken.mean()),
     )
+
+
+def _chain(mover: Mover, particles: Particles, quick: StandIn, length: int) -> tuple[Particles, Floats]:
+    """Return points at the end of a chain on the stand-in, and how far its log-likelihood rose."""
+    shown = quick(particles.common, particles.own)
+    start = mover.judged(replace(particles, simulated=shown), quick.misfit)
+    end = start
+    for _ in range(length):
+        end = mover.moved(end, quick, quick.misfit)
+    return end.particles, end.likelihood - start.likelihood
 
 
 def _correlation(before: Floats, after: Floats) -> float:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations  # so that help() shows short names
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any, Final, Literal
 
@@ -99,7 +99,7 @@ def calibrate(
     # Results must not hang on how many threads linear algebra takes.
     with threadpool_limits(limits=1, user_api="blas"):
         start = _begun(stand, taken, relative, particles, _stream(number, _SAMPLE))
-        return _Calibration(start, taken, number, aimed, explain).posterior(bool(relative))
+        return _Calibration(start, taken, number, aimed, explain=explain, jobs=jobs).posterior(bool(relative))
 
 
 def _stream(number: int, place: int) -> np.random.Generator:
@@ -195,12 +195,19 @@ class _Calibration:
     """One calibration, from the prior sample on."""
 
     def __init__(
-        self, begun: _Begun, firings: tuple[Firing, ...], number: int, target: str, explain: bool
+        self,
+        begun: _Begun,
+        firings: tuple[Firing, ...],
+        number: int,
+        target: str,
+        *,
+        explain: bool,
+        jobs: int,
     ) -> None:
         self.instruments, self.experiments = begun.instruments, begun.experiments
         nothing = np.zeros(len(firings))
         self.prior = known(self.experiments, begun.prior, nothing, _stream(number, _ERRORS))
-        self.firings, self.number, self.explain = firings, number, explain
+        self.firings, self.number, self.explain, self.jobs = firings, number, explain, jobs
         self.aim: Aim | None = None
         if target:
             self.aim = aim_of(self.instruments, target, begun.prior.count, _stream(number, _AIM))
@@ -209,7 +216,9 @@ class _Calibration:
         """Sample, check, and hold every firing against the others."""
         impossible = self._impossible()
         try:
-            found = tempered(self.experiments, self.prior.particles, _stream(self.number, _SAMPLE + 2))
+            found = tempered(
+                self.experiments, self.prior.particles, _stream(self.number, _SAMPLE + 2), mapper=self.mapper
+            )
         except Impossible as error:
             raise NoPosterior(f"no posterior: {error}. {self._advice()}") from error
         checked = diagnostics(found, impossible, len(self.instruments.stand.moments))
@@ -243,6 +252,10 @@ class _Calibration:
             random_number=self.number,
         )
 
+    def mapper(self, function: Callable[..., Any], calls: Sequence[tuple[Any, ...]]) -> Iterable[Any]:
+        """A function's results for several calls, side by side in threads."""
+        return run.in_threads(function, calls, jobs=self.jobs, total=len(calls))
+
     def _impossible(self) -> pd.Series:
         """Share of prior points at which each firing's readings are impossible [-]."""
         likelihood = self._each_likelihood()
@@ -270,7 +283,7 @@ class _Calibration:
 
     def _left_out(self, found: Known) -> list[LeftOut]:
         return [
-            left_out(self.experiments, found, self.prior, f, _stream(self.number, _LEFT_OUT + f))
+            left_out(self.experiments, found, self.prior, f, _stream(self.number, _LEFT_OUT + f), self.mapper)
             for f in range(len(self.firings))
         ]
 

@@ -67,6 +67,10 @@ class Discrepancy:
         relative, additive = (_half_normal(scales[:, place + i]) for i in range(2))
         return self.relative[quantity] * relative, self.additive[quantity] * additive
 
+    def every_scale(self, scales: Floats) -> dict[str, tuple[Floats, Floats]]:
+        """The same of all quantities."""
+        return {quantity: self.scale(quantity, scales) for quantity in self.relative}
+
     def first(self, quantity: str) -> int:
         """Where a quantity's errors begin."""
         return (self.functions + 1) * [*self.relative].index(quantity)

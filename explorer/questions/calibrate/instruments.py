@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Final
 
 import numpy as np
@@ -74,7 +75,7 @@ class Instruments:
         """Latents of each firing: its scatter, its uncertain settings, variances that few readings are behind."""
         return self.stand.own + max(len(self.poorly_known(f)) for f in range(self.firings))
 
-    @property
+    @cached_property
     def firings(self) -> int:
         """How many firings there are."""
         return 1 + max(read.firing for read in self.reads)
@@ -164,36 +165,38 @@ class Instruments:
         inputs: dict[str, ArrayLike] = {a: columns[:, c] for a, c in each.source.items()}
         return off(side.side.study, each.quantity, plain, factor, inputs)
 
-    def _effects(self, each: Shown, columns: Floats, common: Floats) -> tuple[slice, Floats]:
-        """Which of the model's own errors enter what a step shows, and how strongly, shape (points, errors)."""
-        if each.quantity not in self.discrepancy.relative:
-            return slice(0, 0), np.zeros((len(columns), 0))
+    def _effects(self, each: Shown, columns: Floats, scales: Mapping[str, tuple[Floats, Floats]]) -> Floats:
+        """How strongly the model's own errors of its quantity enter what a step shows, shape (points, errors)."""
         plain = columns[:, each.column]
+        relative, additive = scales[each.quantity]
         # Where a supply fixes a quantity it stays as it is, whatever the factor.
-        share = (plain - self._off(each, columns, np.full(len(columns), 1.0 - _NUDGE))) / _NUDGE
-        relative, additive = self.discrepancy.scale(each.quantity, self.scales(common))
-        smooth = (relative * share)[:, None] * self.discrepancy.loadings[each.moment]
-        added = np.where(plain == 0.0, 0.0, additive)
-        first = len(self.errors) + self.discrepancy.first(each.quantity)
-        return slice(first, first + smooth.shape[1] + 1), np.column_stack([smooth, added])
+        share = plain
+        if each.source:
+            share = (plain - self._off(each, columns, np.full(len(columns), 1.0 - _NUDGE))) / _NUDGE
+        found = np.empty((len(columns), self.discrepancy.functions + 1))
+        np.multiply((relative * share)[:, None], self.discrepancy.loadings[each.moment], out=found[:, :-1])
+        found[:, -1] = np.where(plain == 0.0, 0.0, additive)
+        return found
 
-    def _arrays(self, particles: Particles, firing: int, blur: Floats) -> tuple[Floats, Floats, Floats]:
+    def _arrays(
+        self, particles: Particles, firing: int, blur: Floats, scales: Mapping[str, tuple[Floats, Floats]]
+    ) -> tuple[Floats, Floats, Floats]:
         """Deviations (points, readings), effects (points, readings, errors) and variances of a firing's readings."""
         columns, reads = particles.simulated[:, firing], self.of(firing)
         effects = np.zeros((particles.count, len(reads), self.linear))
-        expected, variance = np.empty((2, particles.count, len(reads)))
-        shown = {
-            place: self._effects(each, columns, particles.common) for place, each in self._shown_in(firing)
-        }
+        deviation, variance = np.empty((2, particles.count, len(reads)))
         few = {own: self.stand.own + i for i, own in enumerate(self.poorly_known(firing))}
         for r, read in enumerate(reads):
-            expected[:, r] = columns[:, self.shown[read.taken].column]
-            own = shown[read.taken]
-            effects[:, r, own[0]] += own[1]
-            if read.less is not None:
-                expected[:, r] -= columns[:, self.shown[read.less].column]
-                own = shown[read.less]
-                effects[:, r, own[0]] -= own[1]
+            deviation[:, r] = read.reading.value
+            for place, sign in ((read.taken, 1.0), (read.less, -1.0)):
+                if place is None:
+                    continue
+                each = self.shown[place]
+                deviation[:, r] -= sign * columns[:, each.column]
+                if each.quantity in scales:
+                    first = len(self.errors) + self.discrepancy.first(each.quantity)
+                    own = effects[:, r, first : first + self.discrepancy.functions + 1]
+                    own += sign * self._effects(each, columns, scales)
             for name, size in read.reading.common.items():
                 effects[:, r, self.errors.index(name)] = size
             variance[:, r] = read.reading.random_of_mean**2
@@ -201,25 +204,25 @@ class Instruments:
                 latents = particles.own[:, firing, few[r]]
                 variance[:, r] *= variance_ratio(latents, read.reading.degrees_of_freedom)
             variance[:, r] += _blur(self.shown, read, blur[firing]) ** 2
-        value = np.array([read.reading.value for read in reads])
-        return value - expected, effects, variance
+        return deviation, effects, variance
 
     def _terms(
-        self, particles: Particles, firing: int, blur: Floats
+        self, particles: Particles, firing: int, blur: Floats, scales: Mapping[str, tuple[Floats, Floats]]
     ) -> tuple[NDArray[np.bool_], Floats, Floats, Floats]:
         """At which points a firing's readings are possible, and of those that are numbers what `_arrays` gives."""
         reads = self.of(firing)
-        deviation, effects, variance = self._arrays(particles, firing, blur)
+        deviation, effects, variance = self._arrays(particles, firing, blur, scales)
+        if np.isfinite(deviation).all() and np.isfinite(effects).all():
+            return np.ones(particles.count, dtype=np.bool_), deviation, effects, variance
         none = np.array([np.isnan(read.reading.value) for read in reads])
         columns = [self.shown[read.taken].column for read in reads]
         shown = np.isfinite(particles.simulated[:, firing][:, columns])
         # What only stands in for the model gives numbers everywhere: a firing without one is then always possible.
         exact = blur[firing][columns] == 0.0
-        possible = np.asarray(np.where(none, ~shown | ~exact, shown).all(axis=1))
+        possible = np.where(none, ~shown | ~exact, shown).all(axis=1)
         whole = np.isfinite(deviation) & np.isfinite(effects).all(axis=2)
-        possible = np.asarray(possible & whole[:, ~none].all(axis=1))
         return (
-            possible,
+            np.asarray(possible & whole[:, ~none].all(axis=1)),
             np.where(whole, deviation, 0.0)[:, ~none],
             np.where(whole[:, :, None], effects, 0.0)[:, ~none],
             variance[:, ~none],
@@ -239,7 +242,8 @@ class Instruments:
                 nothing,
                 np.zeros(0),
             )
-        terms = [self._terms(particles, f, blur) for f in chosen]
+        scales = self.discrepancy.every_scale(self.scales(particles.common))
+        terms = [self._terms(particles, f, blur, scales) for f in chosen]
         powers = np.concatenate(
             [np.full(own[1].shape[1], exponents[f]) for f, own in zip(chosen, terms, strict=True)]
         )
@@ -266,16 +270,21 @@ class Instruments:
     def given(self, particles: Particles, errors: Floats, blur: Floats) -> Floats:
         """Logarithm of each firing's density given the linear errors, shape (points, firings)."""
         found = np.empty((particles.count, self.firings))
+        scales = self.discrepancy.every_scale(self.scales(particles.common))
         for f in range(self.firings):
-            possible, deviation, effects, variance = self._terms(particles, f, blur)
+            possible, deviation, effects, variance = self._terms(particles, f, blur, scales)
             left = deviation - np.einsum("nre,ne->nr", effects, errors)
             logs = -0.5 * (left**2 / variance + np.log(2.0 * np.pi * variance)).sum(axis=1)
             found[:, f] = np.where(possible, logs, -np.inf)
         return found
 
+    @cached_property
+    def _by_firing(self) -> tuple[tuple[Read, ...], ...]:
+        return tuple(tuple(own for own in self.reads if own.firing == f) for f in range(self.firings))
+
     def of(self, firing: int) -> tuple[Read, ...]:
         """The readings of a firing."""
-        return tuple(read for read in self.reads if read.firing == firing)
+        return self._by_firing[firing]
 
     def density(self, expected: Floats, firing: int) -> Floats:
         """Logarithm of the density of a firing's readings about what is expected of them, shape (points,)."""

@@ -12,7 +12,7 @@ from scipy.special import logsumexp
 
 from explorer.analysis.calibration.experiments import Experiments, Particles
 from explorer.analysis.calibration.importance import TRUSTED, smoothed_weights
-from explorer.analysis.calibration.tempering import systematic_draws, tempered
+from explorer.analysis.calibration.tempering import Mapper, systematic_draws, tempered
 
 Floats = NDArray[np.float64]
 
@@ -50,7 +50,12 @@ def known(
 
 
 def left_out(
-    experiments: Experiments, posterior: Known, prior: Known, firing: int, rng: np.random.Generator
+    experiments: Experiments,
+    posterior: Known,
+    prior: Known,
+    firing: int,
+    rng: np.random.Generator,
+    mapper: Mapper,
 ) -> LeftOut:
     """What is known without a firing."""
     if experiments.firings == 1 or experiments.linear is None:
@@ -68,6 +73,8 @@ def left_out(
     start = np.ones(experiments.firings)
     end = start.copy()
     end[firing] = 0.0
-    found = tempered(experiments, particles.taken(few), rng, start=start, end=end, most_moves=_MOVES)
+    found = tempered(
+        experiments, particles.taken(few), rng, start=start, end=end, most_moves=_MOVES, mapper=mapper
+    )
     others = known(experiments, found.particles, end, rng)
     return LeftOut(others.particles, others.errors, -found.log_evidence, "moves", shape, found.evaluations)
