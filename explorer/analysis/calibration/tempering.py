@@ -32,8 +32,8 @@ _FALLING: Final[float] = 0.2  #: by which a step is shortened at first [-]
 #: Correlation with where the moves of a step began, from which on they have forgotten it [-].
 FORGOTTEN: Final[float] = 0.1
 
-#: Computed moves of a step at least and at most, and most steps [-].
-_FEWEST_MOVES, _MOST_MOVES, _MOST_STEPS = 2, 40, 80
+#: Computed moves of a step at least, of the last one and of others at most, and most steps [-].
+_FEWEST_MOVES, _MOST_MOVES, _MOST_BETWEEN, _MOST_STEPS = 2, 30, 12, 80
 
 #: Moves on the stand-in behind one that is computed, at first and at most [-].
 _FIRST_CHAIN, _LONGEST_CHAIN = 8, 48
@@ -113,7 +113,7 @@ def tempered(
     start, end : ndarray, optional
         Exponents of the firings' likelihoods, shape (firings,) [-]; all zero and all one if left out.
     most_moves : int
-        Computed moves of a step at most [-].
+        Computed moves of the last step at most [-].
     mapper : callable, optional
         As `itertools.starmap`, for chains side by side.
 
@@ -126,9 +126,7 @@ def tempered(
     there = np.ones(experiments.firings) if end is None else np.asarray(end, dtype=np.float64)
     # Many small systems are solved: more threads of linear algebra would wait for each other, and change last digits.
     with threadpool_limits(limits=1, user_api="blas"):
-        return _led(
-            experiments, begin, rng, here, there, partial(_forgotten, most_moves=most_moves, mapper=mapper)
-        )
+        return _led(experiments, begin, rng, here, there, most_moves, mapper)
 
 
 def _led(
@@ -137,7 +135,8 @@ def _led(
     rng: np.random.Generator,
     here: Floats,
     there: Floats,
-    forgotten: Callable[..., tuple[Particles, Step, Particles, int]],
+    most_moves: int,
+    mapper: Mapper,
 ) -> Tempered:
     way, progress, particles, known = there - here, 0.0, begin, begin
     evidence, variance, evaluations = 0.0, 0.0, 0
@@ -154,7 +153,10 @@ def _led(
         evidence += log_mean
         variance += float(particles.count * (weights**2).sum() - 1.0) / particles.count
         particles = particles.taken(systematic_draws(weights, particles.count, rng))
-        particles, step, known, computed = forgotten(experiments, particles, known, exponents(progress), rng)
+        most = most_moves if progress >= 1.0 else min(most_moves, _MOST_BETWEEN)
+        particles, step, known, computed = _forgotten(
+            experiments, particles, known, exponents(progress), rng, most_moves=most, mapper=mapper
+        )
         evaluations += computed
         steps.append(replace(step, progress=progress, effective_size=1.0 / float((weights**2).sum())))
     return Tempered(particles, evidence, float(np.sqrt(variance)), tuple(steps), evaluations)
