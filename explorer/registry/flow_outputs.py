@@ -99,6 +99,27 @@ _INLET_PLASMA: Final = {
     ),
 }
 
+_RELAXING: Final = {
+    "freezing": _plasma(
+        "n_e1/n_eq",
+        "Electron density at the channel's inlet over that of equilibrium there, after a nozzle of stated length.",
+    ),
+    "preionizer_electron_density": _plasma("n_i", "Electron density at the pre-ioniser's exit.", "1/m^3"),
+    "preionizer_unaided_density": _plasma(
+        "n_i0", "Electron density that there would be at the pre-ioniser's exit without it.", "1/m^3"
+    ),
+    "preionizer_conductivity": _plasma("σ_i", "Conductivity at the pre-ioniser's exit.", "S/m"),
+    "preionizer_unaided_conductivity": _plasma(
+        "σ_i0", "Conductivity that there would be at the pre-ioniser's exit without it.", "S/m"
+    ),
+    "decay_length": _plasma(
+        "u/(β(n_i + n_eq))",
+        "Length behind the pre-ioniser in which its excess of electrons falls by e at first.",
+        "m",
+        "mm",
+    ),
+}
+
 _WALLS: Final = {
     "wall_heat": _plasma(
         "∫ q P dx", "Heat from the gas into the channel's walls.", "W", "kW", sign="positive out of the gas"
@@ -192,6 +213,7 @@ INLET_OUTPUTS: Final[tuple[Quantity, ...]] = (
     *named(_STREAMS, formula="explorer.physics.streams"),
     *named(_CHAMBER_AND_INLET, formula="explorer.stage.gas.expansion"),
     *named(_INLET_PLASMA, formula="explorer.physics.conductivity"),
+    *named(_RELAXING, formula="explorer.stage.gas.relaxation"),
 )
 
 EXIT_OUTPUTS: Final[tuple[Quantity, ...]] = (

@@ -1,7 +1,7 @@
 """Inputs of a study that concern nozzle, channel, magnet, exit, surroundings, electrodes and their circuits."""
 
 from functools import partial
-from typing import Final
+from typing import Any, Final
 
 from explorer.registry.quantity import (
     INFINITY,
@@ -17,6 +17,16 @@ from explorer.registry.quantity import (
 
 _ELECTRONVOLT: Final[float] = 1.602176634e-19  # [J], exact in the SI
 
+#: No electron costs less than cesium's ionisation energy.
+_PAIR_ENERGY: Final[dict[str, Any]] = {
+    "unit": "J",
+    "shown_unit": "eV",
+    "low": 3.894 * _ELECTRONVOLT,
+    "low_open": False,
+    "high": 1e7 * _ELECTRONVOLT,
+    "high_open": False,
+}
+
 _parasitic = partial(not_negative, default=0.0, default_origin="assumed")
 
 _NOZZLE: Final = {
@@ -24,6 +34,28 @@ _NOZZLE: Final = {
     "nozzle.discharge_coefficient": share(
         "C_d", "Mass flow through the throat over that of ideal one-dimensional flow.", low_open=True
     ),
+}
+
+_NOZZLE_LENGTH: Final = {
+    "nozzle.length": length(
+        "L_n",
+        "Length of the nozzle from throat to channel, its area growing evenly: whether ionisation freezes in it.",
+    ),
+}
+
+_PREIONIZER: Final = {
+    "preionizer.power": not_negative("P_i", "Power that the pre-ioniser draws; 0 switches it off.", "W"),
+    "preionizer.coupling": share("η_i", "Share of the pre-ioniser's power that reaches the gas."),
+    "preionizer.pair_energy": uncertain_input(
+        "ε",
+        "Energy into the gas for each electron that the pre-ioniser makes: beam 30 to 40 eV, nanosecond pulses 60 to"
+        " 200 eV, radio frequency in wet gas 1 keV to 1 MeV (assumed).",
+        **_PAIR_ENERGY,
+    ),
+    "preionizer.start": length(
+        "x_i", "Where the pre-ioniser begins, counted from the channel's inlet.", low_open=False
+    ),
+    "preionizer.length": length("l_i", "Length of the pre-ioniser along the flow."),
 }
 
 _CHANNEL: Final = {
@@ -244,6 +276,12 @@ _ELECTRODES: Final = {
         default=0.5,
         default_origin="assumed",
     ),
+    "electrodes.*.pair_energy": uncertain_input(
+        "ε_d",
+        "Energy of the pair's discharge for each electron that it makes, felt by the pairs behind it: an arc or spark"
+        " some 100 eV, a diffuse current in wet gas 1 keV to 1 MeV (assumed). Without it the discharge makes none.",
+        **_PAIR_ENERGY,
+    ),
     "electrodes.*.leak_conductance": _parasitic(
         "G", "Conductance of the seed film on the insulating walls, from electrode to electrode.", "S"
     ),
@@ -310,6 +348,8 @@ _ELECTRODES: Final = {
 
 HARDWARE_INPUTS: Final[tuple[Quantity, ...]] = (
     *named(_NOZZLE, formula="explorer.stage.gas.expansion"),
+    *named(_NOZZLE_LENGTH, formula="explorer.stage.gas.freezing"),
+    *named(_PREIONIZER, formula="explorer.stage.gas.relaxation"),
     *named(_CHANNEL, formula="explorer.stage.channel"),
     *named(_WALLS, formula="explorer.physics.walls"),
     *named(_MAGNET, formula="explorer.physics.magnet"),

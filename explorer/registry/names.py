@@ -83,6 +83,7 @@ MODES: Final = ("acceleration", "extraction")
 LAYOUTS: Final = ("continuous", "segmented")
 PHASES: Final = ("gas", "liquid", "solid")
 LAYERS: Final = ("stated", "computed")
+IONIZATIONS: Final = ("equilibrium", "relaxing")
 MATERIALS: Final = ("copper", "graphite", "tungsten", "steel")
 YES_OR_NO: Final = ("no", "yes")
 #: How a pair conducts, by the number of the output `contact`.
@@ -119,6 +120,13 @@ CHOICES: Final[tuple[Choice, ...]] = (
         "Shares of a gas that is heated and not burnt, such as { N2 = 0.98, Cs = 0.02 }; an alkali metal is the seed.",
     ),
     Choice("gas.components_by", ("mole", "mass"), "What the shares of gas.components count.", default="mole"),
+    Choice(
+        "gas.ionization",
+        IONIZATIONS,
+        "Whether electrons are in equilibrium with the gas everywhere, or are made and recombine at finite rates, so"
+        " that they lag behind it; a [preionizer] takes the latter.",
+        default="equilibrium",
+    ),
     Choice(
         "magnet.blocks.grade", _names(MAGNET_GRADES), "Grade of the magnet blocks, in place of a remanence."
     ),

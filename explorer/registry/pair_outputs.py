@@ -119,6 +119,23 @@ _CONTACT: Final = {
     "layer_thickness": _plasma("s", "Computed thickness of one cool layer.", "m", "mm"),
 }
 
+_ELECTRONS: Final = {
+    "start_electron_density": _plasma(
+        "n_0", "Electron density where the pair begins, where electrons relax.", "1/m^3"
+    ),
+    "start_unaided_density": _plasma(
+        "n_00",
+        "Electron density that there would be where the pair begins without pre-ioniser or a discharge upstream.",
+        "1/m^3",
+    ),
+    "start_conductivity": _plasma("σ_0", "Conductivity where the pair begins, where electrons relax.", "S/m"),
+    "start_unaided_conductivity": _plasma(
+        "σ_00",
+        "Conductivity that there would be where the pair begins without pre-ioniser or a discharge upstream.",
+        "S/m",
+    ),
+}
+
 _ELECTRODES: Final = {
     "electrode_temperature": _plasma(
         "T_s",
@@ -199,6 +216,7 @@ PAIR_OUTPUTS: Final[tuple[Quantity, ...]] = (
     *named(_CIRCUIT, formula="explorer.stage.circuit", per_pair=True),
     *named(_FINDINGS, formula="explorer.stage.findings", per_pair=True),
     *named(_CONTACT, formula="explorer.stage.contact", per_pair=True),
+    *named(_ELECTRONS, formula="explorer.stage.gas.relaxation", per_pair=True),
     *named(_ELECTRODES, formula="explorer.stage.outputs.electrodes", per_pair=True),
     *named(_PULSES, formula="explorer.stage.pulsed", per_pair=True),
     *named(_HAND_BOUNDS, formula="explorer.physics.hand_bounds", per_pair=True),

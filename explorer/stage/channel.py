@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from explorer.physics.compiled import compiled
+from explorer.stage.gas.relaxation import EQUILIBRIUM, Relaxation
 from explorer.stage.gas.spline import cell, weights
 
 
@@ -26,6 +27,7 @@ class Channel(NamedTuple):
     mass_flow: float  #: [kg/s] ṁ of gas
     conductivity_factor: float  #: [-] multiplies the electrons' mobility
     nozzle_lag: float  #: [-] multiplies their density
+    relaxation: Relaxation = EQUILIBRIUM
 
 
 class Section(NamedTuple):
@@ -65,3 +67,22 @@ def field_at(field: NDArray[np.float64], place: float) -> float:
     i, t = cell(place * cells, cells)
     w0, w1, w2, w3 = weights(t)
     return float(w0 * field[i] + w1 * field[i + 1] + w2 * field[i + 2] + w3 * field[i + 3])
+
+
+@compiled
+def with_relaxation(channel: Channel, relaxation: Relaxation) -> Channel:
+    """The same channel with electrons that relax so."""
+    return Channel(
+        channel.length,
+        channel.gap_in,
+        channel.gap_out,
+        channel.width_in,
+        channel.width_out,
+        channel.friction_coefficient,
+        channel.heat_transfer_factor,
+        channel.wall_enthalpy,
+        channel.mass_flow,
+        channel.conductivity_factor,
+        channel.nozzle_lag,
+        relaxation,
+    )

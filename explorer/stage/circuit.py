@@ -16,7 +16,7 @@ from explorer.stage.channel import Channel
 from explorer.stage.columns import NO_CONTACT, NOT_CONVERGED, OK, Rows
 from explorer.stage.gas.flow import FlowState
 from explorer.stage.gas.lookup import Gas
-from explorer.stage.march import NOTHING, Marched, Segment, march
+from explorer.stage.march import NOTHING, Marched, march
 from explorer.stage.pair_current import (
     Electrodes,
     back_emf_range,
@@ -24,6 +24,7 @@ from explorer.stage.pair_current import (
     powered_at,
     threshold_voltage,
 )
+from explorer.stage.stations import Segment
 
 #: Relative tolerance of the terminal voltage.
 TOLERANCE: Final[float] = 1e-8

@@ -16,7 +16,7 @@ from explorer.stage.columns import ARC, DIFFUSE, NO_CONTACT, NONE, OK, SPARK, Ro
 from explorer.stage.gas.flow import FlowState
 from explorer.stage.gas.lookup import Gas
 from explorer.stage.layers import Layers
-from explorer.stage.march import NOTHING, Marched, Segment, march
+from explorer.stage.march import NOTHING, Marched, march
 from explorer.stage.pair_current import (
     COLUMN,
     MOST_VOLTAGE,
@@ -26,6 +26,7 @@ from explorer.stage.pair_current import (
     frozen_current,
     threshold_voltage,
 )
+from explorer.stage.stations import Segment, with_electrodes
 
 #: A source that gives less than this [A] through an arc's voltage doesn't hold it.
 LEAST_ARC: Final[float] = 0.1
@@ -163,7 +164,7 @@ def burning(
     at = open_voltage(source)
     if np.isfinite(pair.arc_voltage):
         electrodes = Electrodes(0.0, _CONSTRICTED, pair.arc_voltage, segment.electrodes.segmented, 0.0)
-        arc = Segment(segment.start, segment.end, segment.steps, True, electrodes)
+        arc = with_electrodes(segment, electrodes)
         at, constricted = operating_voltage(
             gas, channel, field, arc, source, frozen, state, gas_power, curve, stations
         )

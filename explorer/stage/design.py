@@ -28,6 +28,7 @@ _FIELD_CHUNK: Final[int] = 2048
 _ABSENT: Final = {
     "source_current_limit": np.inf,
     "source_pulse_length": np.inf,
+    "pair_energy": np.inf,
     "dielectric_factor": 1.0,
     "shape_factor": 1.0,
 }
@@ -60,6 +61,8 @@ class Design:
     feed: Feed | None = (
         None  #: how the streams come to their flows, where the study states them and not the mixture
     )
+
+    relaxing: bool = False  #: whether electrons are followed as they relax, else in equilibrium
 
     @property
     def layers(self) -> bool:
@@ -166,6 +169,13 @@ def kernel_inputs(design: Design, values: Values) -> KernelInputs:
         "conductivity_factor": values["gas.conductivity_factor"],
         "nozzle_lag": values["gas.nozzle_lag"],
         "recombination_factor": values.get("gas.recombination_factor", 1.0),
+        "nozzle_length": values.get("nozzle.length", np.nan),
+        "preionizer_power": np.multiply(
+            values.get("preionizer.power", 0.0), values.get("preionizer.coupling", 0.0)
+        ),
+        "preionizer_pair_energy": values.get("preionizer.pair_energy", np.inf),
+        "preionizer_start": values.get("preionizer.start", 0.0),
+        "preionizer_length": values.get("preionizer.length", 0.0),
         "throat_flow_area": np.multiply(throat_area, values["nozzle.discharge_coefficient"]),
         "area_ratio": values["exit.area_ratio"],
         "ambient_pressure": ambient_pressure(values),

@@ -6,6 +6,7 @@ from typing import Final, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from explorer import constants as c
 from explorer.physics.compiled import compiled
 from explorer.stage import columns
 from explorer.stage.columns import (
@@ -34,6 +35,11 @@ GAP_STEPS: Final[int] = 1
 PAIR_STEPS: Final[int] = 4
 PAIR_STEPS_VARYING: Final[int] = 8
 
+#: The same where electrons are followed: steps end on a pre-ioniser's edges, and grow up to a pair's middle.
+RELAXING_GAP_STEPS: Final[int] = 3
+RELAXING_PAIR_STEPS: Final[int] = 10
+RELAXING_PAIR_STEPS_VARYING: Final[int] = 16
+
 #: The same for a profile that is to be drawn and integrated.
 PROFILE_GAP_STEPS: Final[int] = 40
 PROFILE_PAIR_STEPS: Final[int] = 80
@@ -43,6 +49,8 @@ PROFILE_COLUMNS: Final[tuple[str, ...]] = (
     "x",
     "velocity",
     "conductivity",
+    "electron_density",
+    "unaided_density",
     "current_density",
     "magnetic_field",
     "electric_field",
@@ -67,11 +75,16 @@ class Profile(NamedTuple):
 
 
 def setting(
-    design: Design, *, heater: bool, gap_steps: int = GAP_STEPS, pair_steps: int | None = None
+    design: Design, *, heater: bool, gap_steps: int | None = None, pair_steps: int | None = None
 ) -> Setting:
     """The kernel's setting for a design; by default with as many steps as its field asks for."""
+    few, many, between = PAIR_STEPS, PAIR_STEPS_VARYING, GAP_STEPS
+    if design.relaxing:
+        few, many, between = RELAXING_PAIR_STEPS, RELAXING_PAIR_STEPS_VARYING, RELAXING_GAP_STEPS
     if pair_steps is None:
-        pair_steps = PAIR_STEPS if design.magnet == "uniform" else PAIR_STEPS_VARYING
+        pair_steps = few if design.magnet == "uniform" else many
+    if gap_steps is None:
+        gap_steps = between
     return Setting(
         np.array([pair.segmented for pair in design.pairs]),
         np.array([pair.supplies for pair in design.pairs]),
@@ -83,6 +96,7 @@ def setting(
         gap_steps,
         pair_steps,
         heater,
+        design.relaxing,
     )
 
 
@@ -96,7 +110,7 @@ def evaluate(
     tables: Tables,
     *,
     heater: bool,
-    gap_steps: int = GAP_STEPS,
+    gap_steps: int | None = None,
     pair_steps: int | None = None,
 ) -> KernelResults:
     """Operating points of a chunk, each on the narrowest table that it doesn't leave.
@@ -183,8 +197,11 @@ def _stations(
         steps = setting.pair_steps if segment % 2 == 1 else setting.gap_steps
         for n in range(2 * steps + 1):
             here = stations[segment, n]
-            sigma, _ = electrical(gas, here.xi, here.z, np.exp(here.z))
-            here.conductivity = sigma * point[0].conductivity_factor * point[0].nozzle_lag
+            if not setting.relaxing:
+                sigma, mobility = electrical(gas, here.xi, here.z, np.exp(here.z))
+                here.conductivity = sigma * point[0].conductivity_factor * point[0].nozzle_lag
+                here.electron_density = sigma / (c.e * mobility) * point[0].nozzle_lag
+                here.unaided_density = here.electron_density
             mach[segment, n] = mach_number(gas, here.xi, here.z, here.velocity)
     return outcome
 

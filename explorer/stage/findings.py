@@ -4,12 +4,15 @@ import numpy as np
 
 from explorer import constants as c
 from explorer.physics.compiled import compiled
+from explorer.physics.contact.recombination import decay_length
 from explorer.physics.electrodes import effective_conductivity, hall_field
 from explorer.stage.channel import Channel
 from explorer.stage.columns import ARC, DIFFUSE, Row, Rows
 from explorer.stage.contact import Contact
 from explorer.stage.gas.lookup import Gas, conductivity_slope, energy_loss_rate, temperature, thermo
-from explorer.stage.march import Marched, Segment
+from explorer.stage.march import Marched
+from explorer.stage.segments import Setting, Workspace, segment_at
+from explorer.stage.stations import Segment
 
 
 @compiled
@@ -34,6 +37,7 @@ def write_pair(
     result.joule_heating = integrals.joule_heating
     result.electrode_drop_power = integrals.electrode_drop_power
     write_extremes(gas, channel, segment, stations, result)
+    write_start(stations, channel, result)
     result.cathode_limited = 0.0
     if contact.column:  # which the core's conductivity doesn't carry, so that these say nothing of it
         result.electron_excess, result.electron_excess_share = 0.0, 0.0
@@ -47,6 +51,49 @@ def write_pair(
                 result.cathode_limited = 1.0
     arc = contact.form == DIFFUSE and result.constricted > 0.0  # with stated layers
     result.contact = ARC if arc else contact.form
+
+
+@compiled
+def write_start(stations: Rows, channel: Channel, result: Row) -> None:
+    """Write down what electrons reach a pair, where they are followed."""
+    here = stations[0]
+    result.start_conductivity, result.start_unaided_conductivity = np.nan, np.nan
+    result.start_electron_density, result.start_unaided_density = np.nan, np.nan
+    if channel.relaxation.on:
+        result.start_conductivity = here.conductivity
+        result.start_unaided_conductivity = c.e * here.unaided_density * here.mobility
+        result.start_electron_density = here.electron_density
+        result.start_unaided_density = here.unaided_density
+
+
+@compiled
+def write_preionizer(
+    channel: Channel, point: Row, pairs: Rows, setting: Setting, work: Workspace, result: Row
+) -> None:
+    """Write down the electrons at a pre-ioniser's exit, and how far from there an excess lives."""
+    relaxation = channel.relaxation
+    result.preionizer_electron_density, result.preionizer_unaided_density = np.nan, np.nan
+    result.preionizer_conductivity, result.preionizer_unaided_conductivity = np.nan, np.nan
+    result.decay_length = np.nan
+    if not (relaxation.on and relaxation.preionizer_end > relaxation.preionizer_start):
+        return
+    for number in range(2 * pairs.size + 1):
+        segment = segment_at(point, pairs, setting, number)
+        if segment.end <= segment.start:
+            continue
+        stations = work.open_stations[number] if number == 0 else work.stations[number]
+        for n in range(0, 2 * segment.steps + 1, 2):
+            here = stations[n]
+            if here.x < relaxation.preionizer_end * (1.0 - 1e-9):
+                continue
+            result.preionizer_electron_density = here.electron_density
+            result.preionizer_unaided_density = here.unaided_density
+            result.preionizer_conductivity = here.conductivity
+            result.preionizer_unaided_conductivity = c.e * here.unaided_density * here.mobility
+            result.decay_length = decay_length(
+                here.velocity, here.recombination_rate, here.electron_density, here.equilibrium_density
+            )
+            return
 
 
 @compiled

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from explorer import constants as c
 from explorer.physics.compiled import compiled
-from explorer.stage.channel import Channel
+from explorer.stage.channel import Channel, with_relaxation
 from explorer.stage.columns import (
     CHOKED,
     INPUTS,
@@ -28,8 +28,10 @@ from explorer.stage.columns import (
     Rows,
     rows,
 )
+from explorer.stage.findings import write_preionizer
 from explorer.stage.gas.expansion import chamber, exit_state, heated_chamber, mach_number, supersonic
 from explorer.stage.gas.flow import FlowState
+from explorer.stage.gas.freezing import STEPS, electrons_at_inlet
 from explorer.stage.gas.lookup import (
     Gas,
     contract,
@@ -41,8 +43,9 @@ from explorer.stage.gas.lookup import (
     thermo,
     wall_enthalpy,
 )
+from explorer.stage.gas.relaxation import EQUILIBRIUM, NO_DRIFT, Drift, in_equilibrium
 from explorer.stage.gas.table import SHEAR
-from explorer.stage.segments import Setting, Workspace, pairs_within, spread, workspace
+from explorer.stage.segments import Setting, Workspace, pairs_within, relaxation_of, spread, workspace
 from explorer.stage.twins import all_open, heated, powered
 
 #: Where Newton's search for the adiabatic flame begins [K].
@@ -157,7 +160,41 @@ def channel_of(gas: Gas, point: Row, inlet: Inlet) -> Channel:
         mass_flow=inlet.mass_flow,
         conductivity_factor=point.conductivity_factor,
         nozzle_lag=point.nozzle_lag,
+        relaxation=EQUILIBRIUM,
     )
+
+
+@compiled
+def inlet_electrons(
+    gas: Gas, channel: Channel, point: Row, inlet: Inlet, equilibrium: float
+) -> tuple[Drift, float]:
+    """Electrons that enter the channel, and their density over that of equilibrium [-].
+
+    The latter is NaN where the nozzle's length isn't stated: they are in equilibrium then.
+
+    Parameters
+    ----------
+    equilibrium : float
+        [1/m³] of them at the inlet, without the nozzle's lag.
+    """
+    if not channel.relaxation.on:
+        return NO_DRIFT, np.nan
+    density = channel.mass_flow / (channel.gap_in * channel.width_in * inlet.velocity)
+    lagging = equilibrium * channel.nozzle_lag
+    if not point.nozzle_length > 0.0:
+        return in_equilibrium(density, lagging), np.nan
+    there, settled = electrons_at_inlet(
+        gas,
+        channel.relaxation,
+        inlet.xi_chamber,
+        inlet.z_chamber,
+        inlet.z,
+        point.nozzle_length,
+        channel.nozzle_lag,
+        STEPS,
+    )
+    freezing = there / settled
+    return in_equilibrium(density, lagging * freezing), freezing
 
 
 @compiled
@@ -254,14 +291,18 @@ def operating_point(
     if inlet.outcome != OK:
         return inlet.outcome
     flow, channel = inlet.mass_flow, channel_of(gas, point, inlet)
+    channel = with_relaxation(channel, relaxation_of(point, setting, channel))
     sigma, mobility = electrical(gas, inlet.xi, inlet.z, np.exp(inlet.z))
+    electrons, freezing = inlet_electrons(gas, channel, point, inlet, sigma / (c.e * mobility))
+    if not np.isnan(freezing):
+        sigma *= freezing
     factor = point.conductivity_factor
     spread(
         channel, pairs, setting, field, sigma * factor * point.nozzle_lag, mobility * factor, work.conducting
     )
     pairs = work.conducting
     momentum_flux = flow * inlet.velocity + np.exp(inlet.z) * channel.gap_in * channel.width_in
-    state = FlowState(momentum_flux, inlet.total_enthalpy, inlet.xi, inlet.z)
+    state = FlowState(momentum_flux, inlet.total_enthalpy, inlet.xi, inlet.z, electrons)
     before_pairs, idle = all_open(gas, channel, field, point, pairs, setting, state, work)
     if idle.outcome != OK:
         return idle.outcome
@@ -284,6 +325,8 @@ def operating_point(
             exit_warm = exit_of(gas, point, flow, warm.state)
             result.thrust_heating, result.heater_outcome = exit_warm.thrust, exit_warm.outcome
     write_flow(gas, point, inlet, sigma, mobility, outlet, exit_open, exit_on, result)
+    result.freezing = freezing
+    write_preionizer(channel, point, pairs, setting, work, result)
     result.thrust_open_circuit, result.thrust = exit_open.thrust, exit_on.thrust
     losses = closed.integrals
     result.wall_heat, result.friction_force = losses.wall_heat, losses.friction

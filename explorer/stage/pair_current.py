@@ -14,8 +14,6 @@ from explorer.physics.contact.cathode_curve import limited
 from explorer.physics.electrodes import current_density, effective_conductivity
 from explorer.stage.channel import Section
 from explorer.stage.columns import Rows, row_type
-from explorer.stage.gas.flow import Flow
-from explorer.stage.gas.lookup import Gas, electrical
 
 #: What flows in a pair: nothing, its current, the current's power as plain heat, or a given current in a column.
 OPEN, POWERED, HEATER, COLUMN = range(4)
@@ -54,6 +52,13 @@ class Electrodes(NamedTuple):
     cathode_share: float  #: [-] of the drop, that draws the cathode's current; 0 where it gives what is asked
 
 
+class Plasma(NamedTuple):
+    """What the gas conducts at one place, a study's factors included."""
+
+    conductivity: float  #: [S/m] σ
+    mobility: float  #: [m²/(V s)]
+
+
 class Current(NamedTuple):
     """What flows between the electrodes at one place; all zero outside a pair."""
 
@@ -63,25 +68,24 @@ class Current(NamedTuple):
     drop: float  #: [V] V_d at both electrodes
     resistivity: float  #: [ohm m] 1/σ_e
     heater_power: float  #: [W/m] of the plain heater
-    conductivity: float  #: [S/m] σ
-    mobility: float  #: [m²/(V s)]
     constricted: bool
 
 
+#: What stands for a gas of which nothing is asked.
+NO_PLASMA: Final = Plasma(0.0, 0.0)
+
 #: What flows outside a pair.
-NO_CURRENT: Final = Current(0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, False)
+NO_CURRENT: Final = Current(0.0, 0.0, 0.0, 0.0, 0.0, 0.0, False)
 
 
 @compiled
 def current_at(
-    gas: Gas,
     electrodes: Electrodes,
     drive: Drive,
     section: Section,
-    flow: Flow,
+    velocity: float,
+    plasma: Plasma,
     field: float,
-    conductivity_factor: float,
-    nozzle_lag: float,
     heater_power: float,
     curve: NDArray[np.float64],
 ) -> Current:
@@ -89,39 +93,34 @@ def current_at(
 
     Parameters
     ----------
+    velocity : float
+        [m/s] u
     field : float
         [T]
-    conductivity_factor : float
-        [-] multiplies the electrons' mobility.
-    nozzle_lag : float
-        [-] multiplies their density.
     heater_power : float
         [W/m] where the drive is HEATER.
     curve : NDArray
         [V, A/m²] what the cathode gives, shape (2, nodes), where its share of the drop counts.
     """
-    u, gap = flow.velocity, section.gap
-    open_field = u * field  # the field that the moving gas makes
+    gap = section.gap
+    open_field = velocity * field  # the field that the moving gas makes
     if drive.mode == HEATER:
-        return Current(0.0, open_field, field, 0.0, 0.0, heater_power, 0.0, 0.0, False)
-    sigma, mobility = electrical(gas, flow.xi, flow.z, flow.pressure)
-    sigma *= conductivity_factor * nozzle_lag
-    mobility *= conductivity_factor
-    sigma_e = effective_conductivity(sigma, mobility * field, electrodes.segmented)
+        return Current(0.0, open_field, field, 0.0, 0.0, heater_power, False)
+    sigma_e = effective_conductivity(plasma.conductivity, plasma.mobility * field, electrodes.segmented)
     if drive.mode == OPEN:
-        return Current(0.0, open_field, field, 0.0, 1.0 / sigma_e, 0.0, sigma, mobility, False)
+        return Current(0.0, open_field, field, 0.0, 1.0 / sigma_e, 0.0, False)
     if drive.mode == COLUMN:
         j = drive.current_per_length / section.width
         along = drive.column_field if j > 0.0 else -drive.column_field
         resistivity = along / j if j != 0.0 else 0.0
-        return Current(j, open_field + along, field, drive.fall, resistivity, 0.0, sigma, mobility, True)
+        return Current(j, open_field + along, field, drive.fall, resistivity, 0.0, True)
     j, drop, _, constricted = current_through(
         drive.voltage - open_field * gap, gap / sigma_e, electrodes, curve
     )
     electric_field = open_field
     if j != 0.0:
         electric_field = (drive.voltage - (drop if j > 0.0 else -drop)) / gap
-    return Current(j, electric_field, field, drop, 1.0 / sigma_e, 0.0, sigma, mobility, constricted)
+    return Current(j, electric_field, field, drop, 1.0 / sigma_e, 0.0, constricted)
 
 
 @compiled
@@ -171,15 +170,19 @@ def freeze(stations: Rows, electrodes: Electrodes, steps: int, frozen: Rows) -> 
     frozen : rows
         Receives the picture, shape (2 steps + 1,).
     """
-    length = stations[2 * steps].x - stations[0].x
     for n in range(2 * steps + 1):
         here, place = stations[n], frozen[n]
         B = here.magnetic_field
         sigma_e = effective_conductivity(here.conductivity, here.mobility * B, electrodes.segmented)
         place.back_emf = here.velocity * B * here.gap
         place.gap_resistance, place.gap = here.gap / sigma_e, here.gap
-        share = 4.0 if n % 2 == 1 else (1.0 if n == 0 or n == 2 * steps else 2.0)
-        place.weight = share * length / (6.0 * steps) * here.width
+        place.weight = 0.0
+    for step in range(steps):
+        first, middle, last = 2 * step, 2 * step + 1, 2 * step + 2
+        sixth = (stations[last].x - stations[first].x) / 6.0
+        frozen[first].weight += sixth * stations[first].width
+        frozen[middle].weight += 4.0 * sixth * stations[middle].width
+        frozen[last].weight += sixth * stations[last].width
 
 
 @compiled

@@ -14,9 +14,10 @@ from explorer.physics.electrodes import effective_conductivity
 from explorer.stage.channel import Channel, field_at, section_at
 from explorer.stage.circuit import Source
 from explorer.stage.columns import PAIR_INPUTS, Row, Rows, row_type
-from explorer.stage.march import Segment
+from explorer.stage.gas.propellants import LN_UNSEEDED
+from explorer.stage.gas.relaxation import EQUILIBRIUM, Relaxation
 from explorer.stage.pair_current import FROZEN, Electrodes
-from explorer.stage.stations import STATION
+from explorer.stage.stations import STATION, Segment
 
 PAIR: Final = row_type(PAIR_INPUTS)
 
@@ -38,6 +39,7 @@ class Setting(NamedTuple):
     gap_steps: int  #: [-] between pairs
     pair_steps: int  #: [-] within pairs
     heater: bool  #: whether the plain heater twin is wanted
+    relaxing: bool = False  #: whether electrons are followed, else in equilibrium
 
 
 class Workspace(NamedTuple):
@@ -115,10 +117,63 @@ def segment_at(point: Row, pairs: Rows, setting: Setting, number: int) -> Segmen
         pair.voltage_drop, pair.drop_resistance, pair.arc_voltage, setting.segmented[last], 0.0
     )
     if within_pair:
-        return Segment(pair.start, pair.start + pair.length, setting.pair_steps, True, electrodes)
+        return Segment(
+            pair.start,
+            pair.start + pair.length,
+            setting.pair_steps,
+            True,
+            electrodes,
+            pair.pair_energy,
+            setting.relaxing,
+            np.nan,
+            np.nan,
+        )
     start = 0.0 if p == 0 else pairs[p - 1].start + pairs[p - 1].length
     end = point.length if p == pairs.size else pair.start
-    return Segment(start, end, setting.gap_steps, False, electrodes)
+    preionizer_end = point.preionizer_start + point.preionizer_length
+    return Segment(
+        start,
+        end,
+        setting.gap_steps,
+        False,
+        electrodes,
+        np.inf,
+        False,
+        edge_within(point.preionizer_start, start, end),
+        edge_within(preionizer_end, start, end),
+    )
+
+
+@compiled
+def edge_within(x: float, start: float, end: float) -> float:
+    """An edge [m] where it lies between two others, else NaN."""
+    return x if start < x < end else np.nan
+
+
+@compiled
+def alkali_share(point: Row, setting: Setting) -> float:
+    """Alkali's share of the positive ions [-]: all of them where the gas holds any."""
+    return 1.0 if setting.alkali and point.ln_alkali > LN_UNSEEDED else 0.0
+
+
+@compiled
+def relaxation_of(point: Row, setting: Setting, channel: Channel) -> Relaxation:
+    """How a point's electrons relax, with what its pre-ioniser makes evenly in its volume.
+
+    All its power counts as heat there: what is spent on pairs comes back as they recombine, a decay length on.
+    """
+    if not setting.relaxing:
+        return EQUILIBRIUM
+    start, end = point.preionizer_start, point.preionizer_start + point.preionizer_length
+    density, source = 0.0, 0.0
+    if point.preionizer_power > 0.0:
+        first, last = section_at(channel, start).area, section_at(channel, end).area
+        middle = section_at(channel, 0.5 * (start + end)).area
+        density = 6.0 * point.preionizer_power / ((end - start) * (first + 4.0 * middle + last))
+        source = density / point.preionizer_pair_energy
+    return Relaxation(
+        True, alkali_share(point, setting), point.recombination_factor, start, end, source, density
+    )
 
 
 @compiled
@@ -130,11 +185,15 @@ def source_of(pair: Row, supplies: bool) -> Source:
 
 @compiled
 def pairs_within(point: Row, pairs: Rows) -> bool:
-    """Whether every pair lies within the channel and behind the one before; sampled sizes may say otherwise."""
+    """Whether the pairs lie within the channel, one behind the other, and a pre-ioniser within it.
+
+    Sampled sizes may say otherwise.
+    """
     behind = 0.0
     for p in range(pairs.size):
         pair = pairs[p]
         if not (pair.start >= behind * (1.0 - 1e-9) and pair.length > 0.0):
             return False
         behind = pair.start + pair.length
+    behind = max(behind, point.preionizer_start + point.preionizer_length)
     return bool(behind <= point.length * (1.0 + 1e-9))

@@ -11,12 +11,12 @@ from explorer.stage.contact import Contact, Striking, contact_of, striking_of
 from explorer.stage.findings import write_pair
 from explorer.stage.gas.flow import FlowState
 from explorer.stage.gas.lookup import Gas
-from explorer.stage.gas.propellants import LN_UNSEEDED
 from explorer.stage.layers import exposure, gap_breakdown, layers_of
-from explorer.stage.march import NOTHING, Marched, Segment, joined, march
+from explorer.stage.march import NOTHING, Marched, joined, march
 from explorer.stage.pair_current import AS_HEATER, OPEN_CIRCUIT, Electrodes, freeze, threshold_voltage
 from explorer.stage.pulsed.pair import pulsed_pair
-from explorer.stage.segments import Setting, Workspace, segment_at, source_of
+from explorer.stage.segments import Setting, Workspace, alkali_share, segment_at, source_of
+from explorer.stage.stations import Segment, with_electrodes
 
 
 @compiled
@@ -144,7 +144,6 @@ def closed_pair(
         heat_flux, recovery = exposure(gas, channel, middle, wall)
         result.heat_transfer, result.recovery_temperature = heat_flux / (recovery - wall), recovery
     if setting.computed[p]:
-        share = 1.0 if setting.alkali and point.ln_alkali > LN_UNSEEDED else 0.0
         layers = layers_of(
             gas,
             channel,
@@ -153,7 +152,7 @@ def closed_pair(
             heat_flux,
             recovery,
             point.recombination_factor,
-            share,
+            alkali_share(point, setting),
             curve,
         )
         result.layer_resistance, result.layer_thickness = layers.resistance, layers.thickness
@@ -164,7 +163,7 @@ def closed_pair(
             segment.electrodes.segmented,
             pairs[p].cathode_share,
         )
-        segment = Segment(segment.start, segment.end, segment.steps, True, electrodes)
+        segment = with_electrodes(segment, electrodes)
         striking = striking_of(layers, pairs[p])
     elif pulsed:
         striking = Striking(np.inf, np.inf, *gap_breakdown(middle, pairs[p]))

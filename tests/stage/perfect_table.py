@@ -14,10 +14,10 @@ from explorer.stage.gas.lookup import HEADER, gas_space
 from explorer.stage.gas.spline import prefiltered
 from explorer.stage.gas.table import SHEAR, Axis, GasTable, TableAxes
 from explorer.stage.kernel import operating_points
-from explorer.stage.march import Segment, march
+from explorer.stage.march import march
 from explorer.stage.pair_current import Drive, Electrodes
 from explorer.stage.segments import Setting
-from explorer.stage.stations import STATION
+from explorer.stage.stations import STATION, Segment
 
 #: Of one pair's setting: layers stated, nothing that strikes an arc beside its source, no alkali.
 STATED = np.array([False]), np.array([False]), np.array([False]), np.array([0], dtype=np.int8), False

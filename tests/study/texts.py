@@ -161,6 +161,19 @@ _LAYERS_COMPUTED = (
     'voltage_drop = "2 V"\nlayer = "computed"\nwork_function = "2.4 eV"\nwall_temperature = "1500 K"\n'
 )
 
+_PREIONIZER = """
+[preionizer]
+power = "2 kW"
+coupling = 0.5
+pair_energy = "35 eV"
+start = "3 mm"
+length = "10 mm"
+"""
+_PAIR = PLAIN[PLAIN.index("[electrodes.main]") : PLAIN.index("[exit]")]
+_TWO_PAIRS = _PAIR.replace('"60 mm"', '"30 mm"\npair_energy = "100 eV"') + _PAIR.replace(
+    "main", "rear"
+).replace('"15 mm"', '"45.5 mm"').replace('"60 mm"', '"30 mm"')
+
 #: (what to replace, with what) in `PLAIN`.
 _CHANGES = {
     "plain": [],
@@ -194,6 +207,15 @@ _CHANGES = {
     ],
     "coil": [*_UNSEEDED, (_SOURCE, _COIL)],
     "capacitor": [*_UNSEEDED, (_SOURCE, _CAPACITOR)],
+    "preionized": [
+        ('throat_diameter = "9 mm"', 'throat_diameter = "9 mm"\nlength = "25 mm"'),
+        ("[exit]", _PREIONIZER + "\n[exit]"),
+    ],
+    "discharges": [
+        ("nozzle_lag = 0.8\n", 'nozzle_lag = 0.8\nionization = "relaxing"\n'),
+        (_PAIR, _TWO_PAIRS),
+    ],
+    "two pairs": [(_PAIR, _TWO_PAIRS.replace('pair_energy = "100 eV"\n', ""))],
     "altitude": [('pressure = "1.013 bar"', 'altitude = "0 km"')],
 }
 

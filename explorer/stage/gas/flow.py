@@ -7,6 +7,7 @@ import numpy as np
 from explorer.physics.compiled import compiled
 from explorer.stage.columns import CHOKED, NOT_CONVERGED, OK
 from explorer.stage.gas.lookup import Gas, thermo
+from explorer.stage.gas.relaxation import NO_DRIFT, Drift
 
 _MOST_STEPS: Final[int] = 40
 _STEP_TOLERANCE: Final[float] = 2e-6  # Newton is quadratic: the state is then good to about 1e-11
@@ -19,6 +20,7 @@ class FlowState(NamedTuple):
     total_enthalpy: float  #: [J/kg] h0
     xi: float  #: [-] ξ = ln T − a ln p
     z: float  #: [-] ln p
+    electrons: Drift = NO_DRIFT
 
 
 class Flow(NamedTuple):

@@ -14,9 +14,10 @@ from explorer.stage.columns import ARC, COIL, DIFFUSE, NO_CONTACT, OK, SPARK, Ro
 from explorer.stage.contact import Contact, Striking, striking_drive
 from explorer.stage.gas.flow import FlowState
 from explorer.stage.gas.lookup import Gas
-from explorer.stage.march import NOTHING, Marched, Segment, march
+from explorer.stage.march import NOTHING, Marched, march
 from explorer.stage.pair_current import COLUMN, MOST_VOLTAGE, Drive, threshold_voltage
 from explorer.stage.pulsed.train import Train, capacitor_train, coil_train
+from explorer.stage.stations import Segment
 
 #: Rounds in which the back EMF that pulses meet is that of the flow that they push.
 _ROUNDS: Final[int] = 12

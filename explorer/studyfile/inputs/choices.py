@@ -26,6 +26,13 @@ def choices_of(document: Document, pairs: tuple[str, ...]) -> tuple[dict[str, st
             elif entry.default is not None:
                 choices[address], origin[address] = entry.default, "default"
     choices["magnet.kind"] = _magnet_kind(document)
+    if "preionizer" in document:
+        if origin.get("gas.ionization") == "yours" and choices["gas.ionization"] == "equilibrium":
+            raise refusal(
+                "gas.ionization",
+                'electrons in "equilibrium" forget a pre-ioniser at once: take "relaxing", or leave out [preionizer]',
+            )
+        choices["gas.ionization"] = "relaxing"
     choices |= {address: word for address, word in following.items() if address == "gas.kind"}
     needs = _needs_of_choices(choices, pairs)
     special = {address: need_of_gas(address, choices, document) for address in (*needs, "gas.components_by")}

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from explorer.registry import PULSED_SOURCES, Quantity
+from explorer.studyfile.document import Document
 from explorer.studyfile.error import StudyError
 
 
@@ -50,14 +51,31 @@ def need_of(quantity: Quantity, choices: Mapping[str, str]) -> Need:
         return _need_of_mass(last, choices["magnet.kind"])
     if quantity.address == "gas.burn_time":
         return Need(False)
-    if quantity.address == "gas.recombination_factor":
-        computed = "computed" in (word for address, word in choices.items() if address.endswith(".layer"))
-        return Need(False, misfit="" if computed else 'no pair has layer = "computed"')
+    if quantity.address in ("gas.recombination_factor", "nozzle.length") or last == "pair_energy":
+        return _need_of_relaxing(quantity.address, choices)
     if head.startswith("electrodes."):
         if last in ("erosion", "root_share", "allowed_depth") and f"{head}.material" not in choices:
             return Need(False, misfit="the pair's material is not stated")
         return _need_of_layer(quantity, last, choices[f"{head}.layer"], choices[f"{head}.source.kind"])
     return Need(quantity.default is None and head != "ambient")
+
+
+def _need_of_relaxing(address: str, choices: Mapping[str, str]) -> Need:
+    """Return the need for what concerns how electrons relax; recombination counts in computed layers too."""
+    if choices["gas.ionization"] == "relaxing":
+        return Need(False)
+    misfit = 'gas.ionization is "equilibrium"'
+    if address == "gas.recombination_factor":
+        computed = "computed" in (word for own, word in choices.items() if own.endswith(".layer"))
+        misfit = "" if computed else f'{misfit} and no pair has layer = "computed"'
+    return Need(False, misfit=misfit)
+
+
+def need_of_preionizer(address: str, document: Document) -> Need | None:
+    """Return the need for a key of [preionizer]: all where the table stands; None for other addresses."""
+    if not address.startswith("preionizer."):
+        return None
+    return Need("preionizer" in document, reason=": the study has a [preionizer]")
 
 
 def _need_of_magnet(quantity: Quantity, head: str, kind: str) -> Need:

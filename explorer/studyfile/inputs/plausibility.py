@@ -21,6 +21,7 @@ def check_plausible(choices: Mapping[str, str], central: Mapping[str, float], pa
     _check_pairs(central, pairs)
     _check_arcs(choices, central, pairs)
     _check_pulses(choices, central, pairs)
+    _check_preionizer(central, pairs)
     if is_heated(choices) or is_fed(choices):
         _check_stated_gas(choices, central)
     else:
@@ -71,6 +72,24 @@ def _check_pairs(central: Mapping[str, float], pairs: tuple[str, ...]) -> None:
                 f"{head}.arc_voltage",
             )
         end_before, before = end, pair
+
+
+def _check_preionizer(central: Mapping[str, float], pairs: tuple[str, ...]) -> None:
+    """Refuse a pre-ioniser outside the channel, or one that no pair lies behind."""
+    if "preionizer.start" not in central:
+        return
+    start = central["preionizer.start"]
+    end, length = start + central["preionizer.length"], central["channel.length"]
+    if end > length + _CLEARANCE:
+        raise refusal("preionizer.length", f"it ends at {_mm(end)}, outside the channel of {_mm(length)}")
+    last = f"electrodes.{pairs[-1]}"
+    behind = central[f"{last}.start"] + central[f"{last}.length"]
+    if start > behind - _CLEARANCE:
+        raise refusal(
+            "preionizer.start",
+            f"it begins at {_mm(start)}, downstream of all pairs, which end at {_mm(behind)}: its electrons would meet"
+            " no electrode",
+        )
 
 
 def _check_arcs(choices: Mapping[str, str], central: Mapping[str, float], pairs: tuple[str, ...]) -> None:
