@@ -12,7 +12,9 @@ from explorer.page.document import Lines, Paragraph, Part, Section, Table
 from explorer.registry import Choice, Named, PointWarning, Quantity, UnknownAddressError
 
 #: Inputs by the beginning of their addresses, in the order of a study.
-_INPUTS: Final = (*("gas", "nozzle", "channel", "magnet", "electrodes", "exit", "ambient", "mass", "flight"),)
+_INPUTS: Final = (
+    *("gas", "nozzle", "channel", "preionizer", "magnet", "electrodes", "exit", "ambient", "mass", "flight"),
+)
 
 _NAMED: Final = {
     "Fuels": registry.FUELS,

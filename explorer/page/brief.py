@@ -10,7 +10,7 @@ from typing import Final
 from explorer import registry
 from explorer.analysis.scrambles import Estimate
 from explorer.page.answer import left_of_template
-from explorer.page.cautions import STORED_BRIEF, stores_energy
+from explorer.page.cautions import PREIONIZER_BRIEF, STORED_BRIEF, has_preionizer, stores_energy
 from explorer.page.document import Paragraph, Section, Table
 from explorer.page.words import counted, listed, opened, percent
 from explorer.study.limits import verdict
@@ -44,7 +44,8 @@ def brief(
     warned += [paragraph for study in studies for paragraph in left_of_template(study, brief=True)]
     values = values_words(studies) if studies else ""
     stored = STORED_BRIEF if stores_energy(*studies) else ""
-    foot = [Paragraph(text) for text in (*notes, values, stored, CAUTION) if text]
+    preionizer = PREIONIZER_BRIEF if has_preionizer(*studies) else ""
+    foot = [Paragraph(text) for text in (*notes, values, stored, preionizer, CAUTION) if text]
     middle = [Section("", (*steps, *warned)) if steps or warned else None]
     middle += [Section("", (numbers,)) if numbers is not None and numbers.rows else None]
     return (

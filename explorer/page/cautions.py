@@ -32,7 +32,31 @@ def stores_energy(*studies: Study) -> bool:
     )
 
 
+#: Where a pre-ioniser is.
+PREIONIZER: Final = (
+    "A pre-ioniser is a source of kilovolts, radio frequency or a beam: shield and screen it, measure what leaks out,"
+    " and keep people, igniters and data lines away from it; licences for transmitters and for ionising radiation come"
+    " first."
+)
+
+#: The same in short.
+PREIONIZER_BRIEF: Final = (
+    "Pre-ioniser: kilovolts, radio frequency or a beam: shield it, and keep people away."
+)
+
+
+def has_preionizer(*studies: Study) -> bool:
+    """Whether one of the studies has a pre-ioniser."""
+    return any("preionizer.power" in study.central() for study in studies)
+
+
+def caution_sentences(*studies: Study) -> tuple[str, ...]:
+    """Return the cautions, with those of kilovolts, capacitors and pre-ionisers where studies have them."""
+    stored = (STORED,) if stores_energy(*studies) else ()
+    preionizer = (PREIONIZER,) if has_preionizer(*studies) else ()
+    return *CAUTIONS, *stored, *preionizer
+
+
 def cautions(*studies: Study) -> Section:
-    """Return the cautions as a section, with those of kilovolts and capacitors where studies have them."""
-    said = (*CAUTIONS, STORED) if stores_energy(*studies) else CAUTIONS
-    return Section("Caution", (Paragraph(" ".join(said)),))
+    """Return the cautions as a section."""
+    return Section("Caution", (Paragraph(" ".join(caution_sentences(*studies))),))

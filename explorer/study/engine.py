@@ -60,7 +60,7 @@ def design_of(study: Study) -> Design:
         study.choices["magnet.kind"],
         _profile(study),
         feed_of(study.choices, values),
-        study.choices["gas.ionization"] == "relaxing",
+        study.choices.get("gas.ionization") == "relaxing",
     )
 
 

@@ -7,7 +7,7 @@ from typing import Any, Final
 import pandas as pd
 
 from explorer.page.answer import Answer, Envelope, Options, Question, Work, left_of_template, study_of
-from explorer.page.cautions import CAUTIONS, STORED, stores_energy
+from explorer.page.cautions import caution_sentences
 from explorer.page.document import Paragraph, Part, Picture, Section, for_reviewers, section
 from explorer.page.figures import with_standard_errors
 from explorer.page.inputs import how_read, notes, resolved_inputs, to_try
@@ -115,8 +115,7 @@ def _sections(found: Flight, head: Mapping[str, Any], plain: Section) -> Iterato
     yield section("The flight as read", [tables.phases_table(found), vehicle, _MODEL])
     yield from to_try(study, "flight")
     yield how_read(study, use=_USE)
-    stored = [STORED] if stores_energy(study) else []
-    yield section("Caution", [" ".join((*CAUTIONS, _CAUTION, *stored))])
+    yield section("Caution", [" ".join((*caution_sentences(study), _CAUTION))])
     yield for_reviewers("For a reviewer", [_METHOD, tables.names_table(found)])
     yield resolved_inputs(study)
     yield provenance(head, {"scenarios": str(found.samples)})

@@ -26,6 +26,7 @@ from explorer.page.words import STATUS_WORDS
 from explorer.questions.solve import tables, words
 from explorer.questions.solve.before import before_and_after, before_data
 from explorer.questions.solve.brief import short_answer
+from explorer.questions.solve.electron_words import electron_words
 from explorer.questions.solve.hand_calculation import hand_table
 from explorer.questions.solve.pictures import picture
 from explorer.questions.solve.point import Point, solve
@@ -38,6 +39,8 @@ PROFILE_UNITS: Final[dict[str, str]] = {
     "velocity": "m/s",
     "mach": "1",
     "conductivity": "S/m",
+    "electron_density": "1/m^3",
+    "unaided_density": "1/m^3",
     "current_density": "A/m^2",
     "magnetic_field": "T",
     "electric_field": "V/m",
@@ -113,7 +116,12 @@ def told(
         return Answer(head, tuple(sections), data, brief=_brief(point, beside), failure=failure)
     said = [
         Paragraph(text)
-        for text in (*words.contact_words(point), *words.worth_words(point), *words.granted(point))
+        for text in (
+            *words.contact_words(point),
+            *electron_words(point),
+            *words.worth_words(point),
+            *words.granted(point),
+        )
     ]
     sections = [
         _heading(point),

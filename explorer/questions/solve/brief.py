@@ -10,6 +10,7 @@ from explorer.page.document import Section, Table
 from explorer.page.text import aligned
 from explorer.page.words import STATUS_WORDS, listed, requirement
 from explorer.questions.solve import tables, words
+from explorer.questions.solve.electron_words import electron_words
 from explorer.questions.solve.point import Point
 
 #: What a reader at the stand asks for, most wanted first.
@@ -61,6 +62,7 @@ def _verdict(point: Point) -> Iterator[str]:
     elif point.status != "ok":
         yield f"Status: {STATUS_WORDS[point.status]}."
     yield from words.contact_words(point)
+    yield from electron_words(point)
     yield from words.worth_words(point)
 
 

@@ -167,8 +167,7 @@ def solve_many(
     found = stage.points(given, progress=progress)
     names = pd.Index([status.name for status in registry.STATUSES])
     kept = {a: np.broadcast_to(v, found.outcomes.shape) for a, v in given.items()} if inputs else {}
-    frame = pd.DataFrame({**kept, **found.quantities}, copy=False)
-    frame["status"] = pd.Categorical.from_codes(found.outcomes, categories=names)
-    frame["warnings"] = found.warnings
+    told = {"status": pd.Categorical.from_codes(found.outcomes, categories=names), "warnings": found.warnings}
+    frame = pd.DataFrame({**kept, **found.quantities, **told}, copy=False)
     frame.attrs["units"] = {address: registry.quantity(address).unit for address in (*kept, *wanted)}
     return frame

@@ -25,13 +25,25 @@ _MASS: Final = units.Scale("kg", "g")
 _VOLUME: Final = units.Scale("m^3", "mL")
 
 
-#: What stands among the outputs only where it has a number: with computed layers; of pulses; with a material, a burn
-#: time, an arc.
+#: What stands among the outputs only where it has a number: with computed layers; of pulses; where electrons relax;
+#: with a material, a burn time, an arc.
 _LAYERS: Final = ("contact_margin", "striking_voltage", "layer_thickness", "layer_resistance")
 _PULSES: Final = (
     *("pulse_charge", "pulse_impulse", "pulse_duration", "pulse_peak_current", "pulse_gas_heat"),
     *("pulse_electrode_energy", "pulses_in_passage", "discharge_voltage", "end_voltage", "source_power"),
     *("charger_use", "force_per_source_power", "pulsed_force_per_power"),
+)
+_ELECTRONS: Final = (
+    "freezing",
+    *(f"preionizer_{what}" for what in ("electron_density", "unaided_density")),
+    *(f"preionizer_{what}" for what in ("conductivity", "unaided_conductivity")),
+    "decay_length",
+)
+_AT_START: Final = (
+    "start_electron_density",
+    "start_unaided_density",
+    "start_conductivity",
+    "start_unaided_conductivity",
 )
 ELECTRODES: Final = ("electrode_temperature", "allowed_burn_time", "erosion_depth", "firings_lasted")
 
@@ -42,16 +54,16 @@ BLOCKS: Final = {
         "mass_flow gas_flow channel_flow flame_temperature chamber_temperature characteristic_velocity",
     ),
     "Inlet": (
-        "nozzle. channel.",
+        "nozzle. channel. preionizer.",
         "inlet_pressure inlet_temperature inlet_velocity inlet_mach inlet_conductivity inlet_electron_density"
-        " pressure_gap reynolds_number",
+        " pressure_gap reynolds_number " + " ".join(_ELECTRONS),
     ),
     "Electrical": (
         "magnet. electrodes.",
         "field back_emf threshold_voltage terminal_voltage load_factor current plasma_current leak_current"
         " electrical_power electrode_drop_power gas_power joule_heating lorentz_force interaction_parameter"
         " inlet_hall_parameter voltage_drop_share magnetic_reynolds_number "
-        + " ".join((*_LAYERS, *_PULSES, *ELECTRODES)),
+        + " ".join((*_LAYERS, *_PULSES, *_AT_START, *ELECTRODES)),
     ),
     "Thrust": (
         "exit. ambient.",
@@ -78,7 +90,7 @@ _NOT_SHOWN: Final = (
 def block_tables(point: Point, block: str) -> tuple[Table, ...]:
     """Return a block's inputs and outputs, in two tables where outputs stand pair by pair."""
     beginnings, outputs = (tuple(names.split()) for names in BLOCKS[block])
-    maybe = (*_LAYERS, *_PULSES, *ELECTRODES)
+    maybe = (*_LAYERS, *_PULSES, *_ELECTRONS, *_AT_START, *ELECTRODES)
     outputs = tuple(name for name in outputs if name not in maybe or _has_number(point, name))
     given = _given(point, beginnings)
     if len(point.study.pairs) == 1 or not any(registry.quantity(name).per_pair for name in outputs):
@@ -87,7 +99,9 @@ def block_tables(point: Point, block: str) -> tuple[Table, ...]:
 
 
 def _has_number(point: Point, name: str) -> bool:
-    return any(math.isfinite(point.quantities[f"electrodes.{pair}.{name}"]) for pair in point.study.pairs)
+    pairs = point.study.pairs if registry.quantity(name).per_pair else ()
+    addresses = [f"electrodes.{pair}.{name}" for pair in pairs] or [name]
+    return any(math.isfinite(point.quantities[address]) for address in addresses)
 
 
 def _given(point: Point, beginnings: tuple[str, ...]) -> tuple[Row, ...]:

@@ -26,13 +26,7 @@ def choices_of(document: Document, pairs: tuple[str, ...]) -> tuple[dict[str, st
             elif entry.default is not None:
                 choices[address], origin[address] = entry.default, "default"
     choices["magnet.kind"] = _magnet_kind(document)
-    if "preionizer" in document:
-        if origin.get("gas.ionization") == "yours" and choices["gas.ionization"] == "equilibrium":
-            raise refusal(
-                "gas.ionization",
-                'electrons in "equilibrium" forget a pre-ioniser at once: take "relaxing", or leave out [preionizer]',
-            )
-        choices["gas.ionization"] = "relaxing"
+    _settle_ionization(document, choices, origin)
     choices |= {address: word for address, word in following.items() if address == "gas.kind"}
     needs = _needs_of_choices(choices, pairs)
     special = {address: need_of_gas(address, choices, document) for address in (*needs, "gas.components_by")}
@@ -44,6 +38,21 @@ def choices_of(document: Document, pairs: tuple[str, ...]) -> tuple[dict[str, st
     _check_sources(choices, pairs)
     _check_alternatives(document, choices)
     return choices, origin
+
+
+def _settle_ionization(document: Document, choices: dict[str, str], origin: dict[str, str]) -> None:
+    """Let electrons relax where the study has a pre-ioniser; where it says nothing of them it holds no word of it."""
+    address = "gas.ionization"
+    if "preionizer" not in document:
+        if origin[address] == "default":
+            del choices[address], origin[address]
+        return
+    if origin[address] == "yours" and choices[address] == "equilibrium":
+        raise refusal(
+            address,
+            'electrons in "equilibrium" forget a pre-ioniser at once: take "relaxing", or leave out [preionizer]',
+        )
+    choices[address], origin[address] = "relaxing", "yours"
 
 
 def _magnet_kind(document: Document) -> str:

@@ -62,7 +62,7 @@ def need_of(quantity: Quantity, choices: Mapping[str, str]) -> Need:
 
 def _need_of_relaxing(address: str, choices: Mapping[str, str]) -> Need:
     """Return the need for what concerns how electrons relax; recombination counts in computed layers too."""
-    if choices["gas.ionization"] == "relaxing":
+    if choices.get("gas.ionization") == "relaxing":
         return Need(False)
     misfit = 'gas.ionization is "equilibrium"'
     if address == "gas.recombination_factor":
