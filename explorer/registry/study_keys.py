@@ -116,6 +116,10 @@ _TABLES: Final[dict[str, tuple[str, dict[str, tuple[str, str]]]]] = {
         {
             "name": ("A name of your own, in small letters.", _MUST),
             "hours": ("Hours to put it up, once for all that need it.", _MUST),
+            "standing": (
+                "Whether it stands already, so that it takes no hours any more: true or false.",
+                _MAY,
+            ),
             "lowest_pressure": (
                 "Of an altitude cell: the lowest pressure that it holds around a firing stage.",
                 _MAY,
@@ -139,6 +143,20 @@ _TABLES: Final[dict[str, tuple[str, dict[str, tuple[str, str]]]]] = {
             "setup": ("Name of the [[setup]] that it needs.", _MAY),
             "hours": ("Hours of work, the set-up aside.", _MUST),
             "repeats": ("How often it is read.", "1 if left out"),
+        },
+    ),
+    "[[firing]]": (
+        "A firing to come, for its card.",
+        {
+            "name": ("A name of your own, in small letters.", _MUST),
+            "seconds": ("How long it burns, where it has no steps.", _MAY),
+            "settings": ("Inputs that are others in it: an address = a value.", _MAY),
+            "instruments": ("Names of the instruments that read it; all of the study's if left out.", _MAY),
+            "step": (
+                "Parts of the burn, [[firing.step]] each with a name, seconds and settings of its own: off, 100 V,"
+                " off, 200 V.",
+                _MAY,
+            ),
         },
     ),
     "[decision]": (

@@ -13,6 +13,7 @@ from pydantic import BaseModel, ValidationError, create_model
 from explorer import registry
 from explorer.studyfile.error import StudyError
 from explorer.studyfile.inputs.correlations import CorrelationTable
+from explorer.studyfile.sections.firings import FiringTable
 from explorer.studyfile.sections.flight import flight_table
 from explorer.studyfile.sections.instruments import InstrumentTable
 from explorer.studyfile.sections.measurements import MeasurementTable, SetupTable
@@ -39,6 +40,7 @@ def document_model() -> type[BaseModel]:
         "instrument": (list[InstrumentTable], []),
         "setup": (list[SetupTable], []),
         "measurement": (list[MeasurementTable], []),
+        "firing": (list[FiringTable], []),
         "decision": (DecisionTable | None, None),
         "flight": (flight_table() | None, None),
     }

@@ -23,6 +23,7 @@ from explorer.studyfile.inputs.varied import made_exact_by, still_varied
 from explorer.studyfile.names import pair_names
 from explorer.studyfile.rig import Rig
 from explorer.studyfile.sections import measurements, search, target
+from explorer.studyfile.sections.firings import PlannedFiring, firings
 from explorer.studyfile.sections.flight import FlightPlan, flight_plan
 from explorer.studyfile.sections.instruments import Instrument, instruments
 from explorer.studyfile.sections.measurements import Measurement, Setup
@@ -55,6 +56,7 @@ class Study:
     instruments: tuple[Instrument, ...] = ()
     setups: tuple[Setup, ...] = ()
     measurements: tuple[Measurement, ...] = ()
+    firings: tuple[PlannedFiring, ...] = ()  #: to come, as [[firing]] plans them
     decision: Decision | None = None
     vary: tuple[Varied, ...] = ()  #: in column order, words last
     wishes: tuple[Wish, ...] = ()  #: none, one, or two for a trade-off curve
@@ -225,6 +227,7 @@ def study_of(
         instruments=sensors,
         setups=setups,
         measurements=tests,
+        firings=firings(model.firing, pairs, sensors, inherited),
         decision=None if model.decision is None else Decision(**dict(model.decision)),
         vary=vary,
         wishes=search.wishes(model.wanted, pairs, inherited),

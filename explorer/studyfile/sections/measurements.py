@@ -24,6 +24,7 @@ class SetupTable(Table):
 
     name: Text
     hours: float = Field(ge=0, allow_inf_nan=False)
+    standing: bool = False
     lowest_pressure: Written = None
 
 
@@ -44,7 +45,7 @@ class Setup:
     """Something that is put up once for several measurements."""
 
     name: str
-    hours: float  #: [h]
+    hours: float  #: [h] that it takes yet: none where it stands already
     #: Of an altitude cell, the lowest pressure that it holds around a firing stage [Pa]; None for anything else.
     lowest_pressure: float | None = None
 
@@ -65,7 +66,11 @@ class Measurement:
 def setups(tables: Iterable[SetupTable]) -> tuple[Setup, ...]:
     """Return the set-ups of [[setup]]."""
     found = tuple(
-        Setup(table.name, table.hours, _lowest(f"setup {table.name}: lowest_pressure", table.lowest_pressure))
+        Setup(
+            table.name,
+            0.0 if table.standing else table.hours,
+            _lowest(f"setup {table.name}: lowest_pressure", table.lowest_pressure),
+        )
         for table in tables
     )
     check_names("setup", [item.name for item in found])
