@@ -10,6 +10,8 @@ if TYPE_CHECKING:
     from explorer.firings import Difference, Firing, Step
     from explorer.questions.calibrate.calibrate import calibrate
     from explorer.questions.calibrate.posterior import NoPosterior, Posterior
+    from explorer.questions.card.against import Against, against
+    from explorer.questions.card.card import Card, card
     from explorer.questions.compare.comparison import Comparison
     from explorer.questions.compare.entry import compare
     from explorer.questions.compare.models import ModelComparison
@@ -26,7 +28,9 @@ if TYPE_CHECKING:
     from explorer.studyfile import Amount, Measurement, Reading, Study, StudyError, parse_study, read_study
 
 __all__ = [
+    "Against",
     "Amount",
+    "Card",
     "Comparison",
     "Correlation",
     "Difference",
@@ -45,7 +49,9 @@ __all__ = [
     "Step",
     "Study",
     "StudyError",
+    "against",
     "calibrate",
+    "card",
     "compare",
     "draws",
     "flight",
@@ -63,6 +69,8 @@ _HOMES = {
     "firings": ("Difference", "Firing", "Step"),
     "questions.calibrate.calibrate": ("calibrate",),
     "questions.calibrate.posterior": ("NoPosterior", "Posterior"),
+    "questions.card.against": ("Against", "against"),
+    "questions.card.card": ("Card", "card"),
     "questions.compare.comparison": ("Comparison",),
     "questions.compare.entry": ("compare",),
     "questions.compare.models": ("ModelComparison",),

@@ -53,6 +53,7 @@ class Purpose(IntEnum):
     SCALING = 13
     LADDER_CHOICE = 14
     EVENTS = 15
+    FIRING = 16
 
 
 def random_number(source: int | np.random.Generator) -> int:

@@ -238,6 +238,28 @@ def _scale(command: ArgumentParser) -> None:
     results(command)
 
 
+def _card(command: ArgumentParser) -> None:
+    study(command)
+    which = command.add_mutually_exclusive_group()
+    which.add_argument(
+        "--firing", metavar="NAME", help="which of the study's [[firing]] tables; the only one if left out"
+    )
+    which.add_argument(
+        "--against",
+        metavar="NAME",
+        help="instead of a card: hold a firing that was made against its prediction",
+    )
+    command.add_argument(
+        "--firings",
+        type=Path,
+        metavar="FILE",
+        help="where --against finds it; <study>-firings.csv beside the study if left out",
+    )
+    random_number(command)
+    jobs(command)
+    results(command)
+
+
 #: Every command, in the order of the help.
 COMMANDS: Final = (
     Command("new", "write a commented study to fill in", _new, "explorer.cli.new"),
@@ -257,6 +279,9 @@ COMMANDS: Final = (
         "optimize", "look for the design that makes a result largest or smallest within the limits", _optimize
     ),
     Command("compare", "put designs beside each other and say which differences are real", _compare),
+    Command(
+        "card", "print what a firing should read and when to stop; afterwards, hold it against that", _card
+    ),
     Command("flight", "say whether the stage pays in flight, with and without it", _flight),
     Command(
         "scale", "look at the way to a larger design: where its regime changes and what to fire on it", _scale

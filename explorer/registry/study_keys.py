@@ -152,11 +152,14 @@ _TABLES: Final[dict[str, tuple[str, dict[str, tuple[str, str]]]]] = {
             "seconds": ("How long it burns, where it has no steps.", _MAY),
             "settings": ("Inputs that are others in it: an address = a value.", _MAY),
             "instruments": ("Names of the instruments that read it; all of the study's if left out.", _MAY),
-            "step": (
-                "Parts of the burn, [[firing.step]] each with a name, seconds and settings of its own: off, 100 V,"
-                " off, 200 V.",
-                _MAY,
-            ),
+        },
+    ),
+    "[[firing.step]]": (
+        "A part of the burn with settings of its own, in order: off, 100 V, off, 200 V.",
+        {
+            "name": ("A name, one of its own in the firing.", _MUST),
+            "seconds": ("How long it lasts.", _MAY),
+            "settings": ("Inputs that are others in it: an address = a value.", _MAY),
         },
     ),
     "[decision]": (

@@ -38,6 +38,9 @@ OWN_CHANGE: Final[frozenset[str]] = frozenset(
 #: Of these, the ones for which a reading is a difference already (power on less power off).
 _DIFFERENCES: Final[frozenset[str]] = frozenset({"thrust_gain", "exit_pressure_change"})
 
+#: What an instrument carries that reads a change: a load cell bears the whole thrust.
+CARRIED: Final[Mapping[str, str]] = {"thrust_gain": "thrust"}
+
 
 def change_quantity(reads: str, mode: str) -> str | None:
     """The output that tells how a reading changes when the power comes on."""

@@ -12,6 +12,7 @@ from explorer.studyfile.inputs.substances import (
 )
 from explorer.studyfile.reading import parse_study, read_inputs, read_study, settings_of
 from explorer.studyfile.rig import Rig
+from explorer.studyfile.sections.firings import PlannedFiring, PlannedStep
 from explorer.studyfile.sections.flight import FlightPlan, Phase
 from explorer.studyfile.sections.instruments import Amount, Instrument, Reading, amount
 from explorer.studyfile.sections.measurements import Measurement, Setup, measurement_of
@@ -39,6 +40,8 @@ __all__ = [
     "Measurement",
     "ModelError",
     "Phase",
+    "PlannedFiring",
+    "PlannedStep",
     "Reading",
     "Rig",
     "Run",

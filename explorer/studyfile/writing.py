@@ -29,6 +29,7 @@ def _document(study: Study) -> Document:
     kept: dict[str, Any] = {
         "correlation": _of_space(document.get("correlation", []), study),
         "measurement": _named(document.get("measurement", []), [item.name for item in study.measurements]),
+        "firing": _named(document.get("firing", []), [item.name for item in study.firings]),
         "vary": _flat_of(document.get("vary", {}), [item.address for item in study.vary]),
         "model_error": flattened(document.get("model_error", {})),
     }

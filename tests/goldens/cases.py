@@ -54,6 +54,8 @@ make = "largest"
         .replace('rate = "5 Hz"\ncharger_power = "2 kW"\n', "")
         .replace('pulse_length = "20 ms"\n', "")
         .replace('"2.2 mF limits 0.4 mF"', '"0.5 F"'),
+        "three.csv": "name;electrodes.main.source.voltage [V];current [A];exit_pressure_change [mbar]\n"
+        "F1;150;10,4;1,1\nF2;150;0,02;0\n",
         "two-seeds.toml": _demo("arc-heated").replace("{ N2 = 1 }", "{ N2 = 0.98, Cs = 0.02 }"),
         "sooty-flows.toml": 'like = "bench.toml"\n[gas.flows]\nfuel = "30 g/s"\noxidizer = "8 g/s"\n'
         'seed_solution = "1.7 g/s"\n',
@@ -74,6 +76,8 @@ def cases() -> dict[str, Case]:
     quick = [*base, "--no-guesses"]
     answered = {
         "solve-bench": Case(["solve", "bench.toml", "--burn", "6 s", *SMALL[:2]]),
+        "card-bench": Case(["card", "bench.toml", *SMALL[:2]]),
+        "card-against": Case(["card", "bench.toml", "--against", "F2", "--firings", "three.csv", *SMALL[:2]]),
         "solve-extraction": Case(["solve", "bench-extraction.toml", *SMALL[:2]]),
         "solve-two-pair": Case(["solve", "two-pair.toml", *SMALL[:2]]),
         "solve-sounding": Case(["solve", "sounding.toml", *SMALL[:2]]),

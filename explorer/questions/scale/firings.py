@@ -8,12 +8,12 @@ from explorer import registry, units
 from explorer.page.cautions import CAUTIONS
 from explorer.page.words import counted, listed, percent, with_sampling
 from explorer.questions.scale.ladder import Firing, Ladder
-from explorer.questions.scale.path.designs import CARRIED, Waypoint
+from explorer.questions.scale.path.designs import Waypoint
 from explorer.questions.scale.path.path import SWITCH
 from explorer.questions.scale.scaling import COST_EXPONENT, Scaling
 from explorer.questions.scale.verdict import firings_text, worth_words
 from explorer.questions.scale.words import OFTEN, border_name, fired_where
-from explorer.study.visibility import SEEN
+from explorer.study.visibility import CARRIED, SEEN
 from explorer.studyfile import Instrument, study_text
 
 #: Share of what a step removes from which on one instrument is said to teach most of it [-].

@@ -17,9 +17,10 @@ from numpy.typing import NDArray
 from explorer import sampling
 from explorer.analysis.reading_sets import ReadingSets, reading_sets
 from explorer.analysis.regression import Regressors, left_variance, regressors
-from explorer.questions.scale.path.designs import CARRIED, Waypoint
+from explorer.questions.scale.path.designs import Waypoint
 from explorer.questions.scale.path.sample import Sample
 from explorer.study.outcomes import FEWEST, NoNumbers, fewest
+from explorer.study.visibility import CARRIED
 from explorer.studyfile import Instrument
 
 FloatArray = NDArray[np.float64]

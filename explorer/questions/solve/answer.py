@@ -21,6 +21,7 @@ from explorer.page.cautions import cautions
 from explorer.page.document import Paragraph, Part, Picture, Section
 from explorer.page.inputs import how_read, notes, to_try
 from explorer.page.provenance import provenance
+from explorer.page.streams import solution_words, streams_table
 from explorer.page.usage import UsageError
 from explorer.page.words import STATUS_WORDS
 from explorer.questions.solve import tables, words
@@ -153,10 +154,10 @@ def _heading(point: Point) -> Section:
 
 def _streams(point: Point, burn: float | None) -> Iterator[Part]:
     yield Paragraph("As set at the stand:")
-    yield tables.streams_table(point, burn)
+    yield streams_table(point.study, point.quantities, burn)
     yield Paragraph("As the gas sees it:")
     yield tables.gas_table(point)
-    solution = None if burn is None else tables.solution_words(point, burn)
+    solution = None if burn is None else solution_words(point.study, point.quantities, burn)
     if solution is not None:
         yield Paragraph(solution)
     yield Paragraph(_FLOWS)

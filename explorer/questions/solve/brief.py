@@ -7,6 +7,7 @@ from typing import Final
 from explorer import registry
 from explorer.page import brief
 from explorer.page.document import Section, Table
+from explorer.page.streams import streams_table
 from explorer.page.text import aligned
 from explorer.page.words import STATUS_WORDS, listed, requirement
 from explorer.questions.solve import tables, words
@@ -84,7 +85,7 @@ def _exceeded(point: Point) -> Iterator[str]:
 def _gas_seen_twice(point: Point) -> Iterator[str]:
     """What is to be set at the stand, and what the gas is made of."""
     streams = []
-    for name, flow, *rest in tables.streams_table(point, None).rows:
+    for name, flow, *rest in streams_table(point.study, point.quantities, None).rows:
         volume, upstream = (*rest, "")[:2]
         more = [text for text in (volume, f"from {upstream}" if upstream else "") if text]
         streams.append(f"{name} {flow}" + (f" ({', '.join(more)})" if more else ""))

@@ -4,7 +4,7 @@ In each block first what went in, and whose each value is, then what came out, w
 """
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from itertools import pairwise
 from typing import Final
 
@@ -12,17 +12,11 @@ from explorer import registry, units
 from explorer.page.document import Table
 from explorer.page.inputs import who_says
 from explorer.physics.magnet import GRADES
-from explorer.physics.streams import Stream, stream_flows
 from explorer.questions.solve.point import Point
 from explorer.stage.design import ambient_pressure
-from explorer.stage.gas.propellants import Propellants
 from explorer.stage.outputs import limits as limit
-from explorer.studyfile import STREAMS, propellants_of, seed_of
 
 Row = tuple[str, ...]
-
-_MASS: Final = units.Scale("kg", "g")
-_VOLUME: Final = units.Scale("m^3", "mL")
 
 
 #: What stands among the outputs only where it has a number: with computed layers; of pulses; where electrons relax;
@@ -182,67 +176,10 @@ def _limits(point: Point) -> Iterator[tuple[Row, bool, str]]:
         yield ("magnet blocks", quantity.shown(value), quantity.shown(most)), value > most, f"grade {grade}"
 
 
-def streams_table(point: Point, burn: float | None) -> Table:
-    """Return what to feed: mass and volume flows of fuel, oxidiser and seed solution, and amounts for a burn [s]."""
-    mass_flow, volume_flow = units.Scale("kg/s", "g/s"), units.Scale("m^3/s", "mL/min")
-    rows, upstream = [], _upstream(point)
-    for stream, pressure in zip(_streams(point), upstream, strict=False):
-        mass, volume = float(stream.mass_flow), stream.volume_flow
-        row = [
-            stream.name,
-            mass_flow.text(mass),
-            "" if volume is None else volume_flow.text(float(volume), 3),
-        ]
-        if any(upstream):
-            row.append(pressure)
-        if burn is not None:
-            row += [_MASS.text(mass * burn), "" if volume is None else _VOLUME.text(float(volume) * burn, 3)]
-        rows.append(tuple(row))
-    amounts = () if burn is None else (f"in {units.number_text(burn)} s",) * 2
-    set_up = ("pressure upstream",) if any(upstream) else ()
-    return Table(tuple(rows), ("stream", "mass flow", "volume flow", *set_up, *amounts))
-
-
-def _upstream(point: Point) -> tuple[str, str, str]:
-    """What stands before the orifices of fuel, oxidiser and seed solution, "" where none is stated."""
-    fuel, oxidizer, solution = (
-        registry.quantity(address).shown(point.study.central()[address])
-        if address in point.study.central()
-        else ""
-        for address in (f"gas.flows.{stream}_orifice.upstream_pressure" for stream in STREAMS)
-    )
-    return fuel, oxidizer, solution
-
-
 def gas_table(point: Point) -> Table:
     """Return what the streams make of the gas."""
     found = [registry.quantity(name) for name in GAS_OF_STREAMS]
     rows = [(q.words, q.spoken(point.quantities[q.address]), f"= {q.symbol}") for q in found]
     return Table(
         tuple(row for row, q in zip(rows, found, strict=True) if math.isfinite(point.quantities[q.address]))
-    )
-
-
-def solution_words(point: Point, burn: float) -> str | None:
-    """Return of what the seed's solution for a burn [s] is made; None where there is none."""
-    seed, water = seed_of(point.study.choices), point.study.central()["gas.seed_water"]
-    if seed is None or not water > 0.0:
-        return None
-    solution = float(_streams(point)[-1].mass_flow) * burn
-    salt, rest = _MASS.spoken(solution / (1 + water)), _MASS.spoken(solution * water / (1 + water))
-    return f"The solution is {salt} of {seed.name} in {rest} of water."
-
-
-def _streams(point: Point) -> Sequence[Stream]:
-    study, values = point.study, point.study.central()
-    gas = propellants_of(study.choices, values)
-    return stream_flows(
-        point.quantities["mass_flow"],
-        mixture_ratio=point.quantities["mixture_ratio"] if gas.burns else 0.0,
-        seed_fraction=point.quantities["seed_fraction"],
-        seed_water=values["gas.seed_water"],
-        fuel=gas.fuel if isinstance(gas, Propellants) else gas.carrier,
-        oxidizer=gas.oxidizer if isinstance(gas, Propellants) else None,
-        seed=gas.seed,
-        seed_solution_density=values.get("gas.flows.seed_solution_orifice.density"),
     )

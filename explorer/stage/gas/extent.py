@@ -125,11 +125,10 @@ def _isentropic(
 
 def _ratio_spacing(propellants: Substances, middle: float) -> float:
     """Spacing along the mixture ratio [-], in round numbers: a share of the stoichiometric one, or of the middle."""
-    whole = propellants.stoichiometric_ratio if isinstance(propellants, Propellants) else np.nan
-    whole = whole if whole > 0.0 else middle
-    return float(
-        f"{SPACING['mixture_ratio'] * (whole if whole > 0.0 else 1.0):.2g}"
-    )  # a gas only heated has none
+    if not isinstance(propellants, Propellants):  # nothing burns, and there is no ratio to vary
+        return SPACING["mixture_ratio"]
+    whole = propellants.stoichiometric_ratio
+    return float(f"{SPACING['mixture_ratio'] * (whole if whole > 0.0 else middle):.2g}")
 
 
 def table_axes(

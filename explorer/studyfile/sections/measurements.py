@@ -24,7 +24,7 @@ class SetupTable(Table):
 
     name: Text
     hours: float = Field(ge=0, allow_inf_nan=False)
-    standing: bool = False
+    standing: bool | None = None
     lowest_pressure: Written = None
 
 

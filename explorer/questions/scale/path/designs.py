@@ -2,7 +2,6 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import Final
 
 import numpy as np
 
@@ -17,10 +16,8 @@ from explorer.study.contrasts import figures_of
 from explorer.study.joint import study_names
 from explorer.study.outcomes import FEWEST, NoNumbers, endings, fewest
 from explorer.study.together import Tried
+from explorer.study.visibility import CARRIED
 from explorer.studyfile import Instrument, Study
-
-#: What an instrument carries that reads a change: a load cell bears the whole thrust.
-CARRIED: Final[Mapping[str, str]] = {"thrust_gain": "thrust"}
 
 
 @dataclass(frozen=True)
