@@ -121,17 +121,20 @@ _CONTACT: Final = {
 
 _ELECTRONS: Final = {
     "start_electron_density": _plasma(
-        "n_0", "Electron density where the pair begins, where electrons relax.", "1/m^3"
+        "n_0", "Electron density where the pair's current begins, where electrons relax.", "1/m^3"
     ),
     "start_unaided_density": _plasma(
         "n_00",
-        "Electron density that there would be where the pair begins without pre-ioniser or a discharge upstream.",
+        "Electron density where the pair's current begins, if there were neither pre-ioniser nor discharge"
+        " upstream.",
         "1/m^3",
     ),
-    "start_conductivity": _plasma("σ_0", "Conductivity where the pair begins, where electrons relax.", "S/m"),
+    "start_conductivity": _plasma(
+        "σ_0", "Conductivity where the pair's current begins, where electrons relax.", "S/m"
+    ),
     "start_unaided_conductivity": _plasma(
         "σ_00",
-        "Conductivity that there would be where the pair begins without pre-ioniser or a discharge upstream.",
+        "Conductivity where the pair's current begins, if there were neither pre-ioniser nor discharge upstream.",
         "S/m",
     ),
 }

@@ -102,6 +102,9 @@ def cases() -> dict[str, Case]:
         "propagate-capacitor": Case(["propagate", "capacitor.toml", *few]),
         "rank-capacitor": Case(["rank", "capacitor.toml", *quick], slow=True),
         "propagate-cold-electrodes": Case(["propagate", "cold-electrodes.toml", *few]),
+        "solve-preionized": Case(["solve", "preionized.toml", *SMALL[:2]]),
+        "solve-preionized-unseeded": Case(["solve", "preionized.toml", "--set", "gas.seed=none", *SMALL[:2]]),
+        "propagate-preionized": Case(["propagate", "preionized.toml", *few]),
         "solve-torch-flows": Case(["solve", "torch-flows.toml", *SMALL[:2]]),
         "solve-arc-heated": Case(["solve", "arc-heated.toml", *SMALL[:2]]),
         "solve-no-contact": Case(

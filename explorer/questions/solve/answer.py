@@ -71,6 +71,10 @@ _FLOWS: Final = (
 
 _ALONG: Final = "Along the channel; the electrodes are shaded. The upright axes do not begin at zero."
 
+_ALONG_WITHOUT: Final = (
+    f"{_ALONG} Broken: the electrons that there would be without pre-ioniser or a discharge upstream."
+)
+
 
 def ask(options: Options) -> Question:
     """The question, as asked on the command line."""
@@ -128,7 +132,7 @@ def told(
         _heading(point),
         Section("In short", (*said, *marked, *left_of_template)),
         *beside,
-        Section("Along the channel", (Picture("channel", picture(point), _ALONG),)),
+        Section("Along the channel", (Picture("channel", picture(point), _along_words(point)),)),
         *(Section(block, tables.block_tables(point, block)) for block in tables.BLOCKS),
         Section("Limits", (tables.limits_table(point),)),
         Section("By hand", (Paragraph(_BY_HAND), hand_table(point))),
@@ -178,6 +182,13 @@ def _data(point: Point) -> dict[str, Any]:
         },
         "notes": list(point.study.notes),
     }
+
+
+def _along_words(point: Point) -> str:
+    """What stands under the picture along the channel."""
+    along = point.along or {}
+    helped = along and np.any(along["electron_density"] != along["unaided_density"])
+    return _ALONG_WITHOUT if helped else _ALONG
 
 
 def profile_csv(along: Mapping[str, NDArray[np.float64]]) -> str:

@@ -63,7 +63,7 @@ def _verdict(point: Point) -> Iterator[str]:
     elif point.status != "ok":
         yield f"Status: {STATUS_WORDS[point.status]}."
     yield from words.contact_words(point)
-    yield from electron_words(point)
+    yield from electron_words(point, brief=True)
     yield from words.worth_words(point)
 
 

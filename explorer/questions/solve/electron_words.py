@@ -16,10 +16,13 @@ _LAGS: Final = 1.05
 _FREEZES: Final = 2.0
 
 
-def electron_words(point: Point) -> Iterator[str]:
-    """Yield what becomes of electrons in the nozzle and behind a pre-ioniser, where they are followed."""
+def electron_words(point: Point, *, brief: bool = False) -> Iterator[str]:
+    """Yield what becomes of electrons in the nozzle and behind a pre-ioniser, where they are followed.
+
+    In brief a nozzle in which nothing happens is left out.
+    """
     freezing = point.quantities["freezing"]
-    if math.isfinite(freezing):
+    if freezing >= _LAGS or (math.isfinite(freezing) and not brief):
         how = "follows equilibrium"
         if freezing >= _FREEZES:
             how = "freezes"
@@ -27,11 +30,13 @@ def electron_words(point: Point) -> Iterator[str]:
             how = "lags behind"
         yield f"In the nozzle ionisation {how}: {freezing:.3g} × the electrons of equilibrium enter the channel."
     if math.isfinite(point.quantities["decay_length"]):
-        yield f"{_at_exit(point)} {_at_electrodes(point)} {_ACCOUNT}"
+        yield f"{_at_exit(point)} {_at_electrodes(point)}"
+        if not brief:
+            yield _ACCOUNT
 
 
 _ACCOUNT: Final = (
-    "Its power heats the gas whether the pairs run or not, so that the thrust gain is theirs alone and their power does"
+    "The pre-ioniser's power heats the gas whether the pairs run or not, so that the thrust gain is theirs alone and their power does"
     " not hold it."
 )
 
@@ -64,8 +69,8 @@ def _at_electrodes(point: Point) -> str:
     elif ratio >= _FELT:
         verdict = f"little of it reaches {electrodes}"
     return (
-        f"The excess falls by e in the first {_mm(decay)}; {away}, with {ratio:.3g} × the electrons that there would be"
-        f" without: {verdict}."
+        f"The excess falls by e in the first {_mm(decay)}; {away}, and where their current begins there are"
+        f" {ratio:.3g} × the electrons that there would be without: {verdict}."
     )
 
 

@@ -29,6 +29,10 @@ _PANELS: Final[dict[str, tuple[str, str]]] = {
 #: Drawn as well where it isn't the same all along the channel.
 _FIELD: Final = {"magnetic_field": ("magnetic field B", "magnet.field")}
 
+#: Drawn as well where a pre-ioniser or a discharge upstream makes electrons; broken, what there would be without.
+_ELECTRONS: Final = {"electron_density": ("electron density n_e", "inlet_electron_density")}
+_UNAIDED: Final = "unaided_density"
+
 #: Where the panels stand; to find it out by drawing takes as long as solving the point.
 _MARGINS: Final = {
     "left": 0.09,
@@ -54,6 +58,8 @@ def channel_figure(along: Along, electrodes: Mapping[str, tuple[float, float]]) 
     """Return the profile along the channel, the electrodes' zones shaded."""
     with style():
         drawn = _PANELS | (_FIELD if np.ptp(along.get("magnetic_field", 0.0)) > 0 else {})
+        if _UNAIDED in along and np.any(along[_UNAIDED] != along["electron_density"]):
+            drawn |= _ELECTRONS
         rows = -(-len(drawn) // 2)
         figure = blank(8.0, 2.2 * rows, settles=False)
         panels = figure.subplots(rows, 2, sharex=True, gridspec_kw=_MARGINS)
@@ -78,6 +84,10 @@ def _panel(axes: Axes, along: Along, column: str, words: str, address: str) -> N
     axes.plot(x, y, color="black")
     axes.set_ylabel(axis_label(words, scale))
     axes.margins(x=0.0, y=0.08)
+    if column in _ELECTRONS:
+        axes.plot(x, from_si(along[_UNAIDED], scale.unit, scale.shown_unit), color="black", linestyle="--")
+        axes.set_yscale("log")
+        return
     axes.ticklabel_format(axis="y", useOffset=False)
     if column == "current_density":
         axes.axhline(0.0, color="black", linewidth=0.6)
