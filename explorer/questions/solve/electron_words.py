@@ -36,8 +36,8 @@ def electron_words(point: Point, *, brief: bool = False) -> Iterator[str]:
 
 
 _ACCOUNT: Final = (
-    "The pre-ioniser's power heats the gas whether the pairs run or not, so that the thrust gain is theirs alone and their power does"
-    " not hold it."
+    "The pre-ioniser's power heats the gas whether the pairs run or not, so that the thrust gain is theirs alone and"
+    " their power does not hold it."
 )
 
 
