@@ -21,7 +21,7 @@ from explorer.stage.evaluate import Tables as TableSource
 from explorer.stage.evaluate import evaluate, refuse_unfed
 from explorer.stage.gas import table as gas_table
 from explorer.stage.gas.extent import ROOMS, SHAPING_INPUTS, Ranges, Room, table_axes
-from explorer.stage.gas.propellants import LEAST_ALKALI, Substances
+from explorer.stage.gas.propellants import Substances, least_alkali
 from explorer.stage.gas.table import GasTable, TableAxes
 from explorer.stage.outputs.limits import warning_bits
 from explorer.stage.outputs.points import Points
@@ -119,7 +119,9 @@ class Tables:
         self._made: dict[tuple[int, bool], GasTable | None] = {}
         self._making = Lock()
         most = ranges["gas.seed_fraction"][1] * ranges["gas.seed_vaporized"][1]
-        seeded = design.propellants.seed is None or most >= LEAST_ALKALI
+        if design.propellants.trace:
+            most = ranges["gas.trace_alkali"][1]
+        seeded = design.propellants.seed is None or most >= least_alkali(design.propellants)
         self._made[0, seeded] = self._table(0, seeded)
 
     def __call__(self, room: int, seeded: bool) -> GasTable | None:

@@ -69,6 +69,19 @@ _PROPELLANTS: Final = {
     ),
 }
 
+_TRACE: Final = {
+    "gas.trace_alkali": positive(
+        "y_t",
+        "Mass of potassium over mass of gas where no seed is fed: no unseeded gas is clean (0.1 to 10 ppm, assumed).",
+        shown_unit="ppm",
+        low=1e-8,
+        low_open=False,
+        high=1e-4,
+        high_open=False,
+        shapes_gas_table=True,
+    ),
+}
+
 _CHAMBER: Final = {
     "gas.chamber_pressure": positive("p_c", "Absolute stagnation pressure in the chamber.", "Pa", "bar"),
     "gas.combustion_efficiency": share(
@@ -156,6 +169,7 @@ _CONDUCTIVITY: Final = {
 
 GAS_INPUTS: Final[tuple[Quantity, ...]] = (
     *named(_PROPELLANTS, formula="explorer.physics.propellant"),
+    *named(_TRACE, formula="explorer.stage.gas.propellants"),
     *named(_CHAMBER, formula="explorer.stage.gas.expansion"),
     *named(_HEATED, formula="explorer.stage.gas.expansion"),
     *named(_FLOWS, formula="explorer.stage.gas.feeding"),

@@ -154,7 +154,7 @@ def kernel_inputs(design: Design, values: Values) -> KernelInputs:
     throat_area = np.pi / 4 * np.square(values["nozzle.throat_diameter"])
     given = {
         "mixture_ratio": values["gas.mixture_ratio"],
-        "ln_alkali": ln_alkali(alkali) if design.propellants.seed else 0.0,
+        "ln_alkali": ln_alkali(design.propellants, alkali) if design.propellants.seed else 0.0,
         "carrier_water": np.where(
             np.less(values["gas.seed_fraction"], LEAST_ALKALI), 0.0, gas.carrier_water_fraction
         ),

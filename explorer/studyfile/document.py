@@ -34,6 +34,7 @@ _FOLLOWING: Final = (  # what a change to the first takes the place of
         ("gas.fuel", "gas.oxidizer", "gas.mixture_ratio", "gas.combustion_efficiency", "gas.flows"),
     ),
     ("gas.components", ("gas.oxidizer_concentration", "gas.custom_fuel", "gas.custom_oxidizer")),
+    ("gas.seed", ("gas.trace_alkali",)),
     ("gas.fuel", ("gas.components", "gas.components_by", "gas.stagnation_temperature")),
 )
 

@@ -23,6 +23,7 @@ CASES = {
     "gas.seed_fraction": ("plain", "1.2 %", "inlet_electron_density", UP),
     "gas.seed_water": ("plain", "1.3", "flame_temperature", DOWN),
     "gas.seed_vaporized": ("plain", "0.95", "condensed_flow", DOWN),
+    "gas.trace_alkali": ("traced", "4 ppm", "inlet_conductivity", UP),
     "gas.chamber_pressure": ("plain", "13 bar", "mass_flow", UP),
     "gas.combustion_efficiency": ("plain", "0.97", "characteristic_velocity", UP),
     "gas.stagnation_temperature": ("heated", "3600 K", "chamber_temperature", UP),

@@ -205,6 +205,10 @@ _CHANGES = {
         ('"100 V"', '"149 V"'),
         ("nozzle_lag = 0.8\n", 'nozzle_lag = 0.8\nburn_time = "2 s"\n'),
     ],
+    "traced": [
+        (_UNSEEDED[0][0], 'seed = "none"\ntrace_alkali = "1 ppm"\n'),
+        _UNSEEDED[1],
+    ],
     "coil": [*_UNSEEDED, (_SOURCE, _COIL)],
     "capacitor": [*_UNSEEDED, (_SOURCE, _CAPACITOR)],
     "preionized": [

@@ -203,6 +203,14 @@ PULSED = {
         ("plain", 'voltage_drop = "8 V"', 'voltage_drop = "8 V"\nshape = "points"'),
         'electrodes.main.shape" does not fit: with stated layers and a supply or load striking is taken for granted',
     ),
+    "a trace of nothing": (
+        ("traced", '"1 ppm"', '"0 ppm"'),
+        "gas.trace_alkali: must be between 0.01 ppm and 100 ppm",
+    ),
+    "a trace beside a seed": (
+        ("plain", "nozzle_lag = 0.8", 'nozzle_lag = 0.8\ntrace_alkali = "1 ppm"'),
+        "does not fit: the gas is seeded with potassium carbonate",
+    ),
     "a coil without an inductance": (
         ("coil", 'inductance = "40 H", ', ""),
         'source.inductance": a coil has one',

@@ -11,14 +11,14 @@ from typing import Any, Final, NamedTuple
 import numpy as np
 
 from explorer.physics import gas as gas_model
-from explorer.stage.gas.propellants import LEAST_ALKALI, LN_UNSEEDED, Propellants, Substances, composition
+from explorer.stage.gas.propellants import LN_UNSEEDED, Propellants, Substances, composition, least_alkali
 from explorer.stage.gas.table import COLDEST_WALL, LN_HOTTEST, SHEAR, SPACING, Axis, TableAxes
 
 Ranges = Mapping[str, tuple[float, float]]
 
 #: Inputs whose ranges a table's axes follow.
 SHAPING_INPUTS: Final = (
-    *("gas.mixture_ratio", "gas.seed_fraction", "gas.seed_water", "gas.seed_vaporized"),
+    *("gas.mixture_ratio", "gas.seed_fraction", "gas.seed_water", "gas.seed_vaporized", "gas.trace_alkali"),
     *("gas.chamber_pressure", "gas.combustion_efficiency", "gas.stagnation_temperature"),
     *("nozzle.throat_diameter", "nozzle.discharge_coefficient"),
     *("channel.gap_in", "channel.gap_out", "channel.width_in", "channel.width_out"),
@@ -70,7 +70,8 @@ def supersonic_pressure_ratio(area_ratio: float, heat_capacity_ratio: float) -> 
 
 def _corners(propellants: Substances, ranges: Ranges) -> list[tuple[float, float, float]]:
     """Composition coordinates (mixture ratio, alkali, carrier water) at all corners of the ranges."""
-    names = ("gas.mixture_ratio", "gas.seed_fraction", "gas.seed_water", "gas.seed_vaporized")
+    seeding = ("gas.seed_fraction", "gas.seed_water", "gas.seed_vaporized")
+    names = ("gas.mixture_ratio", *(("gas.trace_alkali",) if propellants.trace else seeding))
     found = []
     for corner in product(*(sorted(set(ranges[name])) for name in names)):
         gas = composition(propellants, dict(zip(names, corner, strict=True)))
@@ -156,10 +157,10 @@ def table_axes(
     ratios, alkalis, waters = (np.array(c) for c in zip(*corners, strict=True))
     if propellants.seed is None:
         ln_seed = np.zeros(1)
-    elif alkalis.max() < LEAST_ALKALI:
+    elif alkalis.max() < least_alkali(propellants):
         ln_seed = np.array([LN_UNSEEDED])
     else:
-        ln_seed = np.log(np.maximum(alkalis, LEAST_ALKALI))
+        ln_seed = np.log(np.maximum(alkalis, least_alkali(propellants)))
     p_low, p_high = ranges["gas.chamber_pressure"]
     throat = [np.pi / 4 * d**2 for d in ranges["nozzle.throat_diameter"]]
     flow = (

@@ -14,6 +14,9 @@ from explorer.physics.compounds import METAL_SEEDS, WATER, Compound
 #: seed does.
 LEAST_ALKALI: Final[float] = 1e-6
 
+#: Least trace of it that a gas without seed may be stated to hold [-].
+LEAST_TRACE: Final[float] = 1e-8
+
 #: ln of the alkali mass fraction that stands for an unseeded gas where a seed is chosen, but none is fed or vaporized.
 LN_UNSEEDED: Final[float] = float(np.log(1e-9))
 
@@ -25,6 +28,7 @@ class Propellants:
     fuel: Compound
     oxidizer: Compound
     seed: Compound | None
+    trace: bool = False  #: whether the seed is none that is fed, but a trace of alkali in what else is
 
     @property
     def burns(self) -> bool:
@@ -90,6 +94,7 @@ class HeatedGas:
 
     carrier: Compound
     seed: Compound | None
+    trace: bool = False  #: as of propellants
 
     @property
     def burns(self) -> bool:
@@ -105,7 +110,7 @@ class HeatedGas:
 
     @property
     def _as_propellants(self) -> Propellants:
-        return Propellants(self.carrier, self.carrier, self.seed)
+        return Propellants(self.carrier, self.carrier, self.seed, self.trace)
 
     @property
     def alkali(self) -> str | None:
@@ -132,14 +137,27 @@ class HeatedGas:
 Substances = Propellants | HeatedGas
 
 
-def ln_alkali(alkali: ArrayLike) -> NDArray[np.float64]:
+def least_alkali(propellants: Substances) -> float:
+    """Alkali mass fraction in the gas below which it counts as unseeded [-]."""
+    return LEAST_TRACE if propellants.trace else LEAST_ALKALI
+
+
+def ln_alkali(propellants: Substances, alkali: ArrayLike) -> NDArray[np.float64]:
     """Coordinate of the gas table for alkali mass fractions in the gas [-]."""
-    alkali = np.asarray(alkali, dtype=np.float64)
-    return np.where(alkali < LEAST_ALKALI, LN_UNSEEDED, np.log(np.maximum(alkali, LEAST_ALKALI)))
+    alkali, least = np.asarray(alkali, dtype=np.float64), least_alkali(propellants)
+    return np.where(alkali < least, LN_UNSEEDED, np.log(np.maximum(alkali, least)))
 
 
 def composition(propellants: Substances, values: Mapping[str, ArrayLike]) -> propellant.GasComposition:
     """Mass fractions in the gas, from numbers by address."""
+    if propellants.trace:
+        return propellant.gas_composition(
+            mixture_ratio=values["gas.mixture_ratio"],
+            seed_fraction=values["gas.trace_alkali"],
+            seed_water=0.0,
+            seed_vaporized=1.0,
+            seed=propellants.seed,
+        )
     return propellant.gas_composition(
         mixture_ratio=values["gas.mixture_ratio"],
         seed_fraction=values["gas.seed_fraction"],

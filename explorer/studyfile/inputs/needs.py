@@ -49,6 +49,10 @@ def need_of(quantity: Quantity, choices: Mapping[str, str]) -> Need:
         return _need_of_source(last, choices[f"{head}.kind"])
     if head == "mass":
         return _need_of_mass(last, choices["magnet.kind"])
+    if quantity.address == "gas.trace_alkali":
+        seeded = "" if choices["gas.seed"] == "none" else f"the gas is seeded with {choices['gas.seed']}"
+        flows = "it is for a stated mixture, not for [gas.flows]" if choices.get("gas.kind") == "fed" else ""
+        return Need(False, misfit=seeded or flows)
     if quantity.address == "gas.burn_time":
         return Need(False)
     if quantity.address in ("gas.recombination_factor", "nozzle.length") or last == "pair_energy":

@@ -3,10 +3,11 @@
 from collections.abc import Mapping
 from dataclasses import replace
 from pathlib import Path
-from typing import TYPE_CHECKING, cast
+from typing import TYPE_CHECKING, Final, cast
 
 from explorer.physics.compounds import (
     FUELS,
+    METAL_SEEDS,
     OXIDIZERS,
     SEEDS,
     Compound,
@@ -21,6 +22,9 @@ from explorer.studyfile.document import STREAMS
 from explorer.studyfile.error import refusal
 from explorer.studyfile.files import bytes_of_file
 from explorer.studyfile.inputs.stated_gas import is_fed, is_heated, phase_of
+
+#: What a trace of alkali in a gas without seed is counted as.
+TRACE: Final = METAL_SEEDS["K"]
 
 if TYPE_CHECKING:
     from explorer.physics.field_profile import FieldProfile
@@ -51,10 +55,12 @@ def seed_of(choices: Mapping[str, str]) -> Compound | None:
 
 def propellants_of(choices: Mapping[str, str], values: Mapping[str, float]) -> Substances:
     """Return what the study burns or only heats, with its seed."""
+    trace = "gas.trace_alkali" in values
+    seed = SEEDS[TRACE] if trace else seed_of(choices)
     if not is_heated(choices):
-        return Propellants(fuel_of(choices, values), oxidizer_of(choices, values), seed_of(choices))
+        return Propellants(fuel_of(choices, values), oxidizer_of(choices, values), seed, trace)
     shares = shares_of_text(choices["gas.components"])
-    return HeatedGas(carrier(shares, choices["gas.components_by"]), seed_of(choices))
+    return HeatedGas(carrier(shares, choices["gas.components_by"]), seed, trace)
 
 
 def feed_of(choices: Mapping[str, str], values: Mapping[str, float]) -> Feed | None:
