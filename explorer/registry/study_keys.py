@@ -172,6 +172,18 @@ _TABLES: Final[dict[str, tuple[str, dict[str, tuple[str, str]]]]] = {
             "hours": ("Hours that can be spent on tests; any number if left out.", _MAY),
         },
     ),
+    "[calibrated]": (
+        "What firings taught, in place of what the study states: `mhdstage calibrate` writes it.",
+        {
+            "sample": ("File of the joint sample, beside the study.", _MUST),
+            "takes": (
+                '"all" that was learnt, or only what is "shared": for another stage than the one that was fired.',
+                '"all" if left out',
+            ),
+            "of": ("The study that was learnt about.", _MAY),
+            "firings": ("Names of the firings that it was learnt from.", _MAY),
+        },
+    ),
     "[flight]": (
         "The vehicle, its plain engine and the phases of its burn.",
         {},

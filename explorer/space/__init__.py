@@ -10,6 +10,7 @@ from explorer.space.distributions import (
     StudentT,
     Triangular,
 )
+from explorer.space.empirical import Empirical
 from explorer.space.uncertain import TAIL_ALLOWED, Part, Row, Uncertain
 
 __all__ = [
@@ -18,6 +19,7 @@ __all__ = [
     "CorrelationError",
     "Cut",
     "Distribution",
+    "Empirical",
     "InputSpace",
     "Lognormal",
     "Normal",

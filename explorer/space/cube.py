@@ -121,8 +121,8 @@ class InputSpace:
     def row_number(self, address: str, part: Part) -> int:
         """Return where a row stands; KeyError if it isn't uncertain."""
         for item in self.inputs:
-            if item.address == address and part in item.parts:
-                return self._numbers[address][item.parts.index(part)]
+            if item.address == address and part in item.fixed_or_scatter:
+                return self._numbers[address][item.fixed_or_scatter.index(part)]
         raise KeyError(f"{address} has no {part} part")
 
     @cached_property
@@ -239,7 +239,7 @@ def _check_correlations(space: InputSpace) -> None:
         if correlation.part == "unknown" and b in space.one_with(a):
             raise CorrelationError(f"{a} and {b} are one shared thing, and hang together as such")
         for address in (a, b):
-            if correlation.part not in {item.address: item.parts for item in space.inputs}.get(address, ()):
+            if correlation.part not in {i.address: i.fixed_or_scatter for i in space.inputs}.get(address, ()):
                 raise CorrelationError(
                     f"correlated, but without an uncertain {correlation.part} part: {address}"
                 )

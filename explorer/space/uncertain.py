@@ -72,6 +72,11 @@ class Uncertain:
             present.append("scatter")
         return tuple(present)
 
+    @property
+    def fixed_or_scatter(self) -> tuple[Part, ...]:
+        """Its parts as correlations name them: what the model is off by is fixed but not known too."""
+        return ("unknown",) if self.called else self.parts
+
     def _stated(self, part: Part) -> Distribution:
         found = self.scatter if part == "scatter" else self.unknown
         if found is None:

@@ -160,21 +160,32 @@ def _of_study(
 
         return evaluate
 
-    space = InputSpace((*study.space.inputs, *_model_errors(study, wanted)), study.space.correlations)
+    errors = _model_errors(study, wanted)
+    space = InputSpace((*study.space.inputs, *errors), (*study.space.correlations, *_ties(study, errors)))
     return Problem(study, space, wanted, elsewhere({}, wanted), elsewhere)
 
 
 def _model_errors(study: Study, quantities: Sequence[str]) -> list[Uncertain]:
     """Rows for the model's own errors, the quantity named where several have one."""
     stated = {quantity: study.model_error.of(quantity).relative for quantity in quantities}
-    several = sum(map(bool, stated.values())) > 1
-    return [
-        row
-        for quantity, relative in stated.items()
-        for row in model_error(
-            f"{MODEL_ITSELF}: {quantity}" if several else MODEL_ITSELF, variance_of(relative), quantity
-        )
-    ]
+    learnt = {} if study.calibrated is None else study.calibrated.model_errors
+    several = sum(bool(relative) or quantity in learnt for quantity, relative in stated.items()) > 1
+    found: list[Uncertain] = []
+    for quantity, relative in stated.items():
+        name = f"{MODEL_ITSELF}: {quantity}" if several else MODEL_ITSELF
+        if quantity in learnt:
+            found.append(Uncertain(quantity, unknown=learnt[quantity], called=name))
+        else:
+            found += model_error(name, variance_of(relative), quantity)
+    return found
+
+
+def _ties(study: Study, errors: Sequence[Uncertain]) -> list[Correlation]:
+    """How what firings taught of the model's own errors hangs together with the inputs, and with each other."""
+    if study.calibrated is None:
+        return []
+    there = {item.address for item in (*study.space.inputs, *errors)}
+    return [own for own in study.calibrated.model_correlations if set(own.between) <= there]
 
 
 def _refuse_certain(space: InputSpace) -> None:

@@ -88,6 +88,9 @@ def document_of_text(text: str, folder: Path | None = None, name: str = "study")
     profile = _found(document, ("magnet", "profile"))
     if folder is not None and isinstance(profile, dict) and isinstance(profile.get("file"), str):
         profile["file"] = os.path.realpath(folder / profile["file"])
+    learnt = _found(document, ("calibrated",))
+    if folder is not None and isinstance(learnt, dict) and isinstance(learnt.get("sample"), str):
+        learnt["sample"] = os.path.realpath(folder / learnt["sample"])
     return document
 
 

@@ -13,6 +13,7 @@ from pydantic import BaseModel, ValidationError, create_model
 from explorer import registry
 from explorer.studyfile.error import StudyError
 from explorer.studyfile.inputs.correlations import CorrelationTable
+from explorer.studyfile.sections.calibrated import CalibratedTable
 from explorer.studyfile.sections.firings import FiringTable
 from explorer.studyfile.sections.flight import flight_table
 from explorer.studyfile.sections.instruments import InstrumentTable
@@ -42,6 +43,7 @@ def document_model() -> type[BaseModel]:
         "measurement": (list[MeasurementTable], []),
         "firing": (list[FiringTable], []),
         "decision": (DecisionTable | None, None),
+        "calibrated": (CalibratedTable | None, None),
         "flight": (flight_table() | None, None),
     }
     return create_model("Document", __base__=Table, **fields)

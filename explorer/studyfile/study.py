@@ -23,6 +23,7 @@ from explorer.studyfile.inputs.varied import made_exact_by, still_varied
 from explorer.studyfile.names import pair_names
 from explorer.studyfile.rig import Rig
 from explorer.studyfile.sections import measurements, search, target
+from explorer.studyfile.sections.calibrated import Calibrated, calibrated
 from explorer.studyfile.sections.firings import PlannedFiring, firings
 from explorer.studyfile.sections.flight import FlightPlan, flight_plan
 from explorer.studyfile.sections.instruments import Instrument, instruments
@@ -62,6 +63,7 @@ class Study:
     wishes: tuple[Wish, ...] = ()  #: none, one, or two for a trade-off curve
     limits: tuple[Limit, ...] = ()
     flight: FlightPlan | None = None
+    calibrated: Calibrated | None = None  #: what it takes from firings
     notes: tuple[str, ...] = ()  #: what a reader must know of how it was resolved
     #: asked in place of the stage: values [SI] by address in, outputs by address out, NaN where there is no number
     calculation: Calculation | None = field(default=None, repr=False, compare=False)
@@ -103,7 +105,8 @@ class Study:
     @cached_property
     def as_read(self) -> Known:
         """By address, what its document states of an input, and how that was read."""
-        uncertain = {item.address: item for item in self.space.inputs}
+        stated = self.space if self.calibrated is None else self.calibrated.before
+        uncertain = {item.address: item for item in stated.inputs}
         values: dict[str, float | Uncertain] = {**self.exact, **uncertain}
         return Given(dict(self.document), self.choices, values, self.origin).known
 
@@ -139,6 +142,7 @@ class Study:
             "measurements": [asdict(item) for item in self.measurements],
             "decision": None if self.decision is None else asdict(self.decision),
             **self._search_as_resolved(),
+            **({} if self.calibrated is None else {"calibrated": self.calibrated.as_resolved()}),
             **({} if self.flight is None else {"flight": self.flight.as_resolved()}),
         }
 
@@ -196,6 +200,7 @@ def study_of(
     vary = search.varied_inputs(model.vary, pairs)
     made_exact = made_exact_by(replacements, vary, choices)
     space = space_of(values, model.correlation, pairs, made_exact, inherited)
+    space, learnt = calibrated(model.calibrated, space, notes)
     exact = {address: item for address, item in values.items() if isinstance(item, float)}
     central = exact | space.central()
     if choices["magnet.kind"] == "blocks" and "magnet.blocks.position" not in central:
@@ -233,6 +238,7 @@ def study_of(
         wishes=search.wishes(model.wanted, pairs, inherited),
         limits=search.limits(model.limit, pairs, inherited),
         flight=flight,
+        calibrated=learnt,
         notes=(*notes, *seed_oxides_note(choices)),
         rig=Rig() if rig is None else rig,
         document=raw,

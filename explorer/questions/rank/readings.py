@@ -243,6 +243,8 @@ class Simulation:
 
         for column, row in enumerate(self.problem.rows):
             if row.part == "model" and plain(row.address) == plain(quantity):
+                if study.calibrated is not None and row.address in study.calibrated.model_errors:
+                    return self.problem.space.values(cube)[row.address]
                 return model_factor(cube[:, column], study.model_error.of(row.address).relative)
         relative = study.model_error.of(quantity).relative
         if not relative:
