@@ -52,7 +52,7 @@ def test_streams_differ_by_purpose_scramble_and_chunk() -> None:
 
 def test_purpose_numbers_are_fixed() -> None:
     # A changed number would change every result made with it.
-    assert [int(p) for p in Purpose] == list(range(1, 16))
+    assert [int(p) for p in Purpose] == list(range(1, 17))
     assert (Purpose.PROPAGATION, Purpose.RANKING, Purpose.READINGS) == (1, 2, 3)
 
 

@@ -8,7 +8,7 @@ import pytest
 
 from explorer.firings import FiringError, read_rows
 from explorer.firings.spreadsheet import sheet_of, with_point
-from explorer.study.recorded import recorded
+from explorer.study.firing.recorded import recorded
 from explorer.studyfile import Amount, read_study
 
 BENCH = Path(__file__).parents[2] / "studies/bench.toml"

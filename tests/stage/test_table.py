@@ -109,7 +109,7 @@ def test_a_table_s_mixtures_lie_close_enough_for_every_pair_of_propellants(fuel,
     inputs = BENCH | {"gas.fuel": fuel, "gas.oxidizer": oxidizer, "gas.mixture_ratio": middle}
     design = design_and_values(inputs)[0]
     table = run.table_for(design, ranges_over([inputs]) | {"gas.mixture_ratio": (low, high)}, jobs=2)
-    assert 5 <= table.axes[0, 2] <= 20
+    assert 5 <= table.axes[0, 2] <= 32
     alkali, water = float(np.exp(table.axes[1, 0])), float(table.axes[2, 0])
     ratios = low + (high - low) * np.array([0.11, 0.37, 0.48, 0.61, 0.83])
     places = PLACES[:2] if oxidizer == "air" else PLACES  # a flame with air is colder than the others

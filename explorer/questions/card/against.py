@@ -23,8 +23,8 @@ from explorer.firings import Firing, Reading
 from explorer.questions.card.card import TOLD
 from explorer.space import Lognormal, Uncertain
 from explorer.stage.gas.extent import SHAPING_INPUTS
-from explorer.study.burn import Burn, burn_of, moment_of
 from explorer.study.engine import reach_of
+from explorer.study.firing.burn import Burn, burn_of, moment_of
 from explorer.study.outcomes import NO_CONTACT
 from explorer.study.shown import Shown, Summary, scale_of
 from explorer.studyfile import Study, StudyError

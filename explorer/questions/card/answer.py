@@ -20,7 +20,7 @@ from explorer.questions.card.against import Against, against
 from explorer.questions.card.brief import of_card, of_firing
 from explorer.questions.card.card import Card, card, planned
 from explorer.questions.card.pictures import picture
-from explorer.study.recorded import recorded
+from explorer.study.firing.recorded import recorded
 from explorer.studyfile import Study, StudyError
 
 _USE: Final = "A card takes the whole of each, as one firing in many would have it."

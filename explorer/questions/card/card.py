@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from explorer import registry, sampling
 from explorer.run import Evaluated
 from explorer.sampling import Purpose
-from explorer.study.burn import Burn, Moment, burn_of, moment_of
+from explorer.study.firing.burn import Burn, Moment, burn_of, moment_of
 from explorer.study.outcomes import NO_CONTACT
 from explorer.study.shown import Shown, Summary, scale_of
 from explorer.study.visibility import CARRIED

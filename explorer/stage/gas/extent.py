@@ -47,6 +47,9 @@ _COLDEST: Final[float] = 1000.0
 _COLDEST_EXPANDED: Final[float] = 400.0
 _COLDEST_TABLE: Final[float] = 300.0
 
+#: Distance between mixture ratios that is right for ethanol and oxygen about their stoichiometric one [-].
+_FINEST: Final[float] = 0.08
+
 
 def supersonic_pressure_ratio(area_ratio: float, heat_capacity_ratio: float) -> float:
     """Static over chamber pressure of a perfect gas at a supersonic area ratio [-].
@@ -124,12 +127,22 @@ def _isentropic(
         return _COLDEST_EXPANDED
 
 
-def _ratio_spacing(propellants: Substances, middle: float) -> float:
-    """Spacing along the mixture ratio [-], in round numbers: a share of the stoichiometric one, or of the middle."""
+def _ratio_spacing(propellants: Substances, low: float, high: float) -> float:
+    """Spacing along the mixture ratio [-], in round numbers: a share of the stoichiometric one, or of the middle.
+
+    Half of it where a range holds the stoichiometric mixture, about which free oxygen appears, though not below what
+    is right for ethanol and oxygen. A range that is narrower than a spacing has the fewest nodes anyway: they are
+    drawn together.
+    """
     if not isinstance(propellants, Propellants):  # nothing burns, and there is no ratio to vary
-        return SPACING["mixture_ratio"]
+        return _FINEST
     whole = propellants.stoichiometric_ratio
-    return float(f"{SPACING['mixture_ratio'] * (whole if whole > 0.0 else middle):.2g}")
+    spacing = float(f"{SPACING['mixture_ratio'] * (whole if whole > 0.0 else 0.5 * (low + high)):.2g}")
+    if low - spacing < whole < high + spacing:
+        spacing = max(0.5 * spacing, min(spacing, _FINEST))
+    while 0.0 < high - low < 0.5 * spacing:
+        spacing *= 0.5
+    return spacing
 
 
 def table_axes(
@@ -204,7 +217,9 @@ def table_axes(
     )
     return TableAxes(
         Axis.over(
-            float(ratios.min()), float(ratios.max()), _ratio_spacing(propellants, float(ratios.mean()))
+            float(ratios.min()),
+            float(ratios.max()),
+            _ratio_spacing(propellants, float(ratios.min()), float(ratios.max())),
         ),
         Axis.over(float(ln_seed.min()), float(ln_seed.max()), SPACING["ln_alkali"]),
         Axis.over(float(waters.min()), float(waters.max()), SPACING["carrier_water"]),

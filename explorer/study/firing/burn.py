@@ -13,8 +13,8 @@ from explorer.run import Evaluated
 from explorer.sampling import Purpose
 from explorer.space import InputSpace, Uncertain
 from explorer.study.engine import Evaluator, stage_of
+from explorer.study.firing.recorded import settings_of
 from explorer.study.model_error import model_factor, off
-from explorer.study.recorded import settings_of
 from explorer.studyfile import Study
 
 FloatArray = NDArray[np.float64]
