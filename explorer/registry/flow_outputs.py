@@ -120,6 +120,15 @@ _RELAXING: Final = {
     ),
 }
 
+_MAGNET: Final = {
+    "final_magnet_temperature": _flow(
+        "T_m",
+        "Temperature of the magnet blocks at the end of a firing, even throughout and cooled by nothing.",
+        "K",
+        "°C",
+    ),
+}
+
 _WALLS: Final = {
     "wall_heat": _plasma(
         "∫ q P dx", "Heat from the gas into the channel's walls.", "W", "kW", sign="positive out of the gas"
@@ -217,6 +226,7 @@ INLET_OUTPUTS: Final[tuple[Quantity, ...]] = (
 )
 
 EXIT_OUTPUTS: Final[tuple[Quantity, ...]] = (
+    *named(_MAGNET, formula="explorer.physics.contact.warming"),
     *named(_WALLS, formula="explorer.stage.equations"),
     *named(_OUTLET_AND_EXIT, formula="explorer.stage.gas.expansion"),
     *named(_THRUST, formula="explorer.stage.kernel"),

@@ -105,10 +105,22 @@ _MAGNET: Final = {
     ),
     "magnet.blocks.temperature": positive(
         "T_m",
-        "Temperature of the magnet blocks during the firing.",
+        "Temperature of the magnet blocks during the firing; before it where magnet.blocks.heat_leak is stated.",
         "K",
         "°C",
         default=293.15,
+        default_origin="assumed",
+    ),
+    "magnet.blocks.heat_leak": not_negative(
+        "Q_m",
+        "Heat that flows into both blocks together during a firing of gas.burn_time: they lose field as they warm.",
+        "W",
+    ),
+    "magnet.blocks.heat_capacity": positive(
+        "c_m",
+        "Specific heat capacity of the blocks (sintered neodymium magnets 350 to 500 J/(kg K), from memory).",
+        "J/(kg K)",
+        default=440.0,
         default_origin="assumed",
     ),
     "magnet.blocks.yoke_factor": factor(

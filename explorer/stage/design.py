@@ -10,7 +10,9 @@ from typing import Final, NamedTuple
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from explorer.physics import mass
 from explorer.physics.atmosphere import standard_atmosphere
+from explorer.physics.contact import warming
 from explorer.physics.field_profile import FieldProfile, profile_axis_field
 from explorer.physics.magnet import blocks_axis_field, remanence_at
 from explorer.stage import columns
@@ -96,14 +98,35 @@ def ambient_pressure(values: Values) -> NDArray[np.float64]:
     return np.asarray(values["ambient.pressure"], dtype=np.float64)
 
 
+def magnet_temperature(values: Values) -> NDArray[np.float64]:
+    """Temperature of the magnet blocks at the end of a firing [K]; as stated where no heat leaks into them."""
+    start = np.asarray(values["magnet.blocks.temperature"], dtype=np.float64)
+    if "magnet.blocks.heat_leak" not in values:
+        return start
+    return warming.magnet_temperature(
+        values["gas.burn_time"],
+        start_temperature=start,
+        heat_leak=values["magnet.blocks.heat_leak"],
+        mass=mass.blocks_mass(
+            length=values["magnet.blocks.length"],
+            height=values["magnet.blocks.height"],
+            thickness=values["magnet.blocks.thickness"],
+            density=values["mass.magnet_density"],
+        ),
+        heat_capacity=values["magnet.blocks.heat_capacity"],
+    )
+
+
 def field_rows(design: Design, values: Values) -> NDArray[np.float64]:
     """Magnetic field along the channel as the kernel reads it [T].
 
     Shape (n, 1) where it is uniform, else B-spline coefficients (n, FIELD_NODES + 2); one row where it is the same
-    for all points.
+    for all points. Blocks that warm have the field of the firing's end.
     """
     if design.magnet == "uniform":
         return np.atleast_1d(np.asarray(values["magnet.field"], dtype=np.float64))[:, None]
+    if design.magnet == "blocks":
+        values = {**values, "magnet.blocks.temperature": magnet_temperature(values)}
     own = {a: np.atleast_1d(v) for a, v in values.items() if a.startswith("magnet.") or a == "channel.length"}
     n = points_in(own)
     full = {address: np.broadcast_to(value, (n,)) for address, value in own.items()}

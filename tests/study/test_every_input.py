@@ -73,6 +73,8 @@ CASES = {
     "magnet.blocks.spacing": ("blocks", "26 mm", "field", DOWN),
     "magnet.blocks.position": ("blocks", "60 mm", "field", DOWN),
     "magnet.blocks.temperature": ("blocks", "70 °C", "field", DOWN),
+    "magnet.blocks.heat_leak": ("warming", "2 kW", "final_magnet_temperature", UP),
+    "magnet.blocks.heat_capacity": ("warming", "400 J/(kg K)", "field", DOWN),
     "magnet.blocks.yoke_factor": ("blocks", "1.2", "field", UP),
     "magnet.profile.scale": ("profile", "1.05", "field", UP),
     "exit.area_ratio": ("plain", "1.4", "exit_mach", UP),

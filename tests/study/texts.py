@@ -183,6 +183,10 @@ _CHANGES = {
         (_SOURCE, 'source = { kind = "load", resistance = "5 ohm" }'),
     ],
     "blocks": [('[magnet]\nfield = "0.48 T"\n', _BLOCKS)],
+    "warming": [
+        ('[magnet]\nfield = "0.48 T"\n', _BLOCKS + 'heat_leak = "1 kW"\n'),
+        ("nozzle_lag = 0.8\n", 'nozzle_lag = 0.8\nburn_time = "5 s"\n'),
+    ],
     "yoked": [('[magnet]\nfield = "0.48 T"\n', _BLOCKS + _MASSES)],
     "weighed": [('[magnet]\nfield = "0.48 T"\n', '[magnet]\nfield = "0.48 T"\n\n[mass]\nmagnet = "6 kg"\n')],
     "profile": [('[magnet]\nfield = "0.48 T"\n', '[magnet.profile]\nfile = "field.csv"\nscale = 1.0\n')],

@@ -13,7 +13,7 @@ from explorer.page.document import Table
 from explorer.page.inputs import who_says
 from explorer.physics.magnet import GRADES
 from explorer.questions.solve.point import Point
-from explorer.stage.design import ambient_pressure
+from explorer.stage.design import ambient_pressure, magnet_temperature
 from explorer.stage.outputs import limits as limit
 
 Row = tuple[str, ...]
@@ -54,9 +54,9 @@ BLOCKS: Final = {
     ),
     "Electrical": (
         "magnet. electrodes.",
-        "field back_emf threshold_voltage terminal_voltage load_factor current plasma_current leak_current"
-        " electrical_power electrode_drop_power gas_power joule_heating lorentz_force interaction_parameter"
-        " inlet_hall_parameter voltage_drop_share magnetic_reynolds_number "
+        "field final_magnet_temperature back_emf threshold_voltage terminal_voltage load_factor current"
+        " plasma_current leak_current electrical_power electrode_drop_power gas_power joule_heating"
+        " lorentz_force interaction_parameter inlet_hall_parameter voltage_drop_share magnetic_reynolds_number "
         + " ".join((*_LAYERS, *_PULSES, *_AT_START, *ELECTRODES)),
     ),
     "Thrust": (
@@ -84,7 +84,7 @@ _NOT_SHOWN: Final = (
 def block_tables(point: Point, block: str) -> tuple[Table, ...]:
     """Return a block's inputs and outputs, in two tables where outputs stand pair by pair."""
     beginnings, outputs = (tuple(names.split()) for names in BLOCKS[block])
-    maybe = (*_LAYERS, *_PULSES, *_ELECTRONS, *_AT_START, *ELECTRODES)
+    maybe = ("final_magnet_temperature", *_LAYERS, *_PULSES, *_ELECTRONS, *_AT_START, *ELECTRODES)
     outputs = tuple(name for name in outputs if name not in maybe or _has_number(point, name))
     given = _given(point, beginnings)
     if len(point.study.pairs) == 1 or not any(registry.quantity(name).per_pair for name in outputs):
@@ -171,7 +171,7 @@ def _limits(point: Point) -> Iterator[tuple[Row, bool, str]]:
         yield row, ratio < least, "separation, common practice"
     grade = point.study.choices.get("magnet.blocks.grade")
     if grade is not None:
-        quantity, value = registry.quantity("magnet.blocks.temperature"), values["magnet.blocks.temperature"]
+        quantity, value = registry.quantity("magnet.blocks.temperature"), float(magnet_temperature(values))
         most = GRADES[grade].limit_temperature
         yield ("magnet blocks", quantity.shown(value), quantity.shown(most)), value > most, f"grade {grade}"
 

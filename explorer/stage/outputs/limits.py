@@ -13,7 +13,7 @@ from explorer import registry
 from explorer.physics.magnet import GRADES
 from explorer.physics.streams import seed_dissolves
 from explorer.stage.columns import NO_CONTACT, OUTSIDE_TABLE, SPARK
-from explorer.stage.design import ambient_pressure
+from explorer.stage.design import ambient_pressure, magnet_temperature
 from explorer.stage.outputs.electrodes import allowed_burn_time
 from explorer.stage.outputs.points import Points
 
@@ -81,9 +81,7 @@ def warning_bits(points: Points, grade: str | None) -> NDArray[np.uint32]:
     mark("separation", points["exit_pressure"] < SEPARATION_RATIO * ambient_pressure(points.values))
     mark("cold_gas", points["coldest_gas"] < CONDENSATION_TEMPERATURE)
     if grade is not None:
-        mark(
-            "magnet_temperature", points.value("magnet.blocks.temperature") > GRADES[grade].limit_temperature
-        )
+        mark("magnet_temperature", magnet_temperature(points.values) > GRADES[grade].limit_temperature)
     dissolves = seed_dissolves(points.value("gas.seed_water"), points.design.propellants.seed)
     mark("seed_not_soluble", ~np.asarray(dissolves) & numbered)
     return bits

@@ -11,6 +11,7 @@ import numpy as np
 
 from explorer import registry
 from explorer.physics import hand_bounds, similarity
+from explorer.stage.design import magnet_temperature
 from explorer.stage.outputs import electrodes, masses
 from explorer.stage.outputs.limits import DIFFUSE_LIMIT
 from explorer.stage.outputs.points import FloatArray, Points
@@ -33,6 +34,12 @@ def _reynolds_number(points: Points) -> FloatArray:
         diameter=similarity.hydraulic_diameter(gap=gap, width=width),
         viscosity=similarity.sutherland_viscosity(points["inlet_temperature"]),
     )
+
+
+def _magnet_temperature(points: Points) -> FloatArray:
+    """Of blocks into which heat leaks; NaN for others."""
+    warms = "magnet.blocks.heat_leak" in points.values
+    return points.where_numbered(magnet_temperature(points.values) if warms else np.nan)
 
 
 #: What the mass of a stage is the sum of.
@@ -98,6 +105,7 @@ _OF_STAGE: Final[dict[str, Callable[[Points], FloatArray]]] = {
     "thrust_gain_heating": lambda q: q["thrust_heating"] - q["thrust_open_circuit"],
     "jet_power": lambda q: hand_bounds.jet_power(mass_flow=q["channel_flow"], velocity=q["exit_velocity"]),
     "thrust_per_power": lambda q: _quotient(output(q, "thrust_gain"), output(q, "electrical_power")),
+    "final_magnet_temperature": _magnet_temperature,
     "magnet_mass": masses.magnet_mass,
     "yoke_mass": masses.yoke_mass,
     "electrode_mass": masses.electrode_mass,

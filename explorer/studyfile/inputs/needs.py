@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from explorer.registry import PULSED_SOURCES, Quantity
-from explorer.studyfile.document import Document
+from explorer.studyfile.document import Document, at
 from explorer.studyfile.error import StudyError
 
 
@@ -75,8 +75,16 @@ def _need_of_relaxing(address: str, choices: Mapping[str, str]) -> Need:
     return Need(False, misfit=misfit)
 
 
-def need_of_preionizer(address: str, document: Document) -> Need | None:
-    """Return the need for a key of [preionizer]: all where the table stands; None for other addresses."""
+def need_of_table(address: str, document: Document) -> Need | None:
+    """Return the need for what another key of the document calls for; None for other addresses.
+
+    All of [preionizer] where that stands; of magnet blocks that warm how long and at which heat capacity.
+    """
+    warms = at(document, "magnet.blocks.heat_leak") is not None
+    if address == "magnet.blocks.heat_capacity" and not warms:
+        return Need(False, misfit="magnet.blocks.heat_leak is not stated")
+    if address == "gas.burn_time" and warms:
+        return Need(True, reason=": magnet.blocks.heat_leak flows as long")
     if not address.startswith("preionizer."):
         return None
     return Need("preionizer" in document, reason=": the study has a [preionizer]")
@@ -87,7 +95,8 @@ def _need_of_magnet(quantity: Quantity, head: str, kind: str) -> Need:
         return Need(kind == "uniform")
     if head != f"magnet.{kind}":
         return Need(False, misfit=f"the study has no table [{head}]")
-    optional = quantity.default is not None or quantity.address.endswith((".remanence", ".position"))
+    may = (".remanence", ".position", ".heat_leak")
+    optional = quantity.default is not None or quantity.address.endswith(may)
     return Need(not optional)
 
 

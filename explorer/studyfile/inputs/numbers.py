@@ -14,7 +14,7 @@ from explorer.studyfile.document import Document, at
 from explorer.studyfile.error import StudyError, refusal
 from explorer.studyfile.inputs.choices import choices_of
 from explorer.studyfile.inputs.gauge import absolute_words
-from explorer.studyfile.inputs.needs import need_of, need_of_preionizer
+from explorer.studyfile.inputs.needs import need_of, need_of_table
 from explorer.studyfile.inputs.stated_gas import FED, is_fed, need_of_gas, settled_by
 from explorer.studyfile.values import value
 
@@ -61,7 +61,7 @@ def given_by(document: Document, pairs: tuple[str, ...], notes: list[str], known
             continue
         need = (
             need_of_gas(address, choices, document)
-            or need_of_preionizer(address, document)
+            or need_of_table(address, document)
             or need_of(quantity, choices)
         )
         need.check(address, stated=written is not None)

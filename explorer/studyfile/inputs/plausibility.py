@@ -7,10 +7,12 @@ from typing import Final
 from explorer.physics import propellant
 from explorer.physics.compounds import METAL_SEEDS
 from explorer.physics.feed.orifices import vapour_pressure
+from explorer.stage.design import magnet_temperature
 from explorer.studyfile.error import StudyError, refusal
 from explorer.studyfile.inputs.stated_gas import is_fed, is_heated
 from explorer.studyfile.inputs.substances import field_profile_of, fuel_of, oxidizer_of, seed_of
 
+_CURIE: Final[float] = 585.0  #: temperature above which neodymium magnets are none [K] (312 °C, from memory)
 _CLEARANCE: Final[float] = 1e-9  #: by which edges may miss each other through rounding [m]
 
 
@@ -22,6 +24,7 @@ def check_plausible(choices: Mapping[str, str], central: Mapping[str, float], pa
     _check_arcs(choices, central, pairs)
     _check_pulses(choices, central, pairs)
     _check_preionizer(central, pairs)
+    _check_magnet(central)
     if is_heated(choices) or is_fed(choices):
         _check_stated_gas(choices, central)
     else:
@@ -72,6 +75,19 @@ def _check_pairs(central: Mapping[str, float], pairs: tuple[str, ...]) -> None:
                 f"{head}.arc_voltage",
             )
         end_before, before = end, pair
+
+
+def _check_magnet(central: Mapping[str, float]) -> None:
+    """Refuse blocks that are no magnets any more when the firing ends."""
+    if "magnet.blocks.heat_leak" not in central:
+        return
+    warmest = float(magnet_temperature(central))
+    if warmest > _CURIE:
+        raise refusal(
+            "magnet.blocks.heat_leak",
+            f"the blocks end at {warmest - 273.15:.3g} °C, above the {_CURIE - 273.15:.3g} °C at which neodymium"
+            " magnets cease to be any: lower it, or gas.burn_time",
+        )
 
 
 def _check_preionizer(central: Mapping[str, float], pairs: tuple[str, ...]) -> None:
