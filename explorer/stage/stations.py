@@ -117,9 +117,11 @@ def record(
     station.xi, station.z, station.velocity = flow.xi, flow.z, flow.velocity
     station.momentum_flux, station.total_enthalpy = state.momentum_flux, state.total_enthalpy
     station.conductivity, station.mobility = plasma.conductivity, plasma.mobility
-    station.electron_density = electrons.felt * surroundings.density
-    station.unaided_density = electrons.unaided * surroundings.density
-    station.equilibrium_density, station.recombination_rate = surroundings.equilibrium, surroundings.rate
     station.current_density, station.electrode_drop = current.density, current.drop
     station.electric_field, station.constricted = current.electric_field, 1.0 if current.constricted else 0.0
     station.friction_per_length, station.wall_heat_per_length = term.friction, term.wall_heat
+    if surroundings.density == 0.0:
+        return
+    station.electron_density = electrons.felt * surroundings.density
+    station.unaided_density = electrons.unaided * surroundings.density
+    station.equilibrium_density, station.recombination_rate = surroundings.equilibrium, surroundings.rate

@@ -23,7 +23,7 @@ from explorer.stage.gas.relaxation import (
 )
 
 #: Steps from throat to channel.
-STEPS: Final[int] = 6
+STEPS: Final[int] = 4
 
 
 @compiled
