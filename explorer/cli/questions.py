@@ -238,6 +238,39 @@ def _scale(command: ArgumentParser) -> None:
     results(command)
 
 
+def _firing(command: ArgumentParser) -> None:
+    command.add_argument("what", choices=("add",), help="add: write a row in the table of firings")
+    command.add_argument("study", metavar="STUDY", type=Path, help="the study of what was fired")
+    command.add_argument(
+        "--firings",
+        type=Path,
+        metavar="FILE",
+        help="the table; <study>-firings.csv beside the study if left out",
+    )
+    command.add_argument("--name", metavar="NAME", help="of the firing; what is missing is asked for")
+    command.add_argument("--step", metavar="NAME", help="of the burn, where it has several")
+    command.add_argument("--seconds", metavar="N", help="how long that lasted")
+    command.add_argument("--date", metavar="DATE", help="today if left out")
+    command.add_argument("--mode", metavar="MODE", help="where it is not the study's")
+    command.add_argument("--note", metavar="TEXT", help="what was noticed")
+    command.add_argument(
+        "--set",
+        dest="settings",
+        action="append",
+        default=[],
+        metavar="ADDRESS=VALUE",
+        help="what was set otherwise",
+    )
+    command.add_argument(
+        "--read",
+        action="append",
+        default=[],
+        metavar="ADDRESS=VALUE",
+        help='what was read, such as current="8.1 A"',
+    )
+    command.add_argument("--ask", action="store_true", help="ask for what is missing even without a terminal")
+
+
 def _card(command: ArgumentParser) -> None:
     study(command)
     which = command.add_mutually_exclusive_group()
@@ -254,6 +287,34 @@ def _card(command: ArgumentParser) -> None:
         type=Path,
         metavar="FILE",
         help="where --against finds it; <study>-firings.csv beside the study if left out",
+    )
+    random_number(command)
+    jobs(command)
+    results(command)
+
+
+def _calibrate(command: ArgumentParser) -> None:
+    study(command)
+    command.add_argument(
+        "--firings",
+        type=Path,
+        metavar="FILE",
+        nargs="+",
+        default=(),
+        help="tables of firings, CSV or TOML; <study>-firings.csv beside the study if left out",
+    )
+    command.add_argument(
+        "--update",
+        metavar="NAME",
+        help="name of the updated study, written beside the original (default: <study>-calibrated)",
+    )
+    command.add_argument(
+        "--draws", type=positive, default=4000, metavar="N", help="size of the joint sample (default: 4000)"
+    )
+    command.add_argument(
+        "--without-model-error",
+        action="store_true",
+        help="take the model as right: intervals come out too narrow",
     )
     random_number(command)
     jobs(command)
@@ -282,6 +343,8 @@ COMMANDS: Final = (
     Command(
         "card", "print what a firing should read and when to stop; afterwards, hold it against that", _card
     ),
+    Command("firing", "write down what a firing read", _firing, "explorer.cli.firing"),
+    Command("calibrate", "learn from firings what the study's unknowns are", _calibrate),
     Command("flight", "say whether the stage pays in flight, with and without it", _flight),
     Command(
         "scale", "look at the way to a larger design: where its regime changes and what to fire on it", _scale

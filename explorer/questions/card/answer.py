@@ -20,7 +20,7 @@ from explorer.questions.card.against import Against, against
 from explorer.questions.card.brief import of_card, of_firing
 from explorer.questions.card.card import Card, card, planned
 from explorer.questions.card.pictures import picture
-from explorer.study.firing.recorded import recorded
+from explorer.study.firing.recorded import firings_file, recorded
 from explorer.studyfile import Study, StudyError
 
 _USE: Final = "A card takes the whole of each, as one firing in many would have it."
@@ -68,13 +68,6 @@ def the_firing(study: Study, name: str, file: Path | None) -> tuple[Firing, tupl
             raise StudyError(sentence.removeprefix("Left out: ").rstrip("."))
     known = listed([firing.name for firing in found.firings]) or "none that can be used"
     raise UsageError(f"--against {name}: {path} has no such firing (it has {known})")
-
-
-def firings_file(study: Study) -> Path:
-    """Return where a study's firings are looked for: beside it, named after it."""
-    if study.path is None:
-        raise UsageError("name the file of firings: --firings FILE")
-    return study.path.with_name(f"{study.path.stem}-firings.csv")
 
 
 def told(found: Card, envelope: Envelope) -> Answer:

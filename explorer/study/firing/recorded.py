@@ -3,6 +3,7 @@
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from pathlib import Path
 from typing import Any, Final
 
 from explorer import registry
@@ -30,6 +31,19 @@ class Recorded:
     assumed: tuple[
         str, ...
     ] = ()  #: what was taken from the study without a word in the file, a sentence each
+
+
+def firings_file(study: Study) -> Path:
+    """Return where a study's firings are looked for: beside it, named after it.
+
+    Raises
+    ------
+    StudyError
+        If the study has no file.
+    """
+    if study.path is None:
+        raise StudyError("a study without a file has no firings beside it: name their file")
+    return study.path.with_name(f"{study.path.stem}-firings.csv")
 
 
 def recorded(rows: Sequence[WrittenRow], study: Study) -> Recorded:
