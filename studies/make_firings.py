@@ -39,20 +39,20 @@ NOISE = {"current": 0.05, "thrust_gain": 0.3, "exit_pressure_change": 30.0}
 
 #: Acceleration: name, date, voltages of the steps, what else was so, what was noticed of it.
 ACCELERATION = (
-    ("A1", "2026-04-11", (1, 100, 1, 150), {}, {}, "first with power put in"),
-    ("A2", "2026-04-11", (1, 100, 1, 150), {}, {}, ""),
-    ("A3", "2026-04-18", (1, 120, 1, 150), {"gas.seed_fraction": 0.3}, {}, "bubbles in the seed line?"),
-    ("A4", "2026-04-18", (1, 80, 1, 150), {}, {}, ""),
+    ("A1", "2026-04-11", (1, 100, 150), {}, {}, "first with power put in"),
+    ("A2", "2026-04-11", (100, 150), {}, {}, ""),
+    ("A3", "2026-04-18", (100, 150), {"gas.seed_fraction": 0.3}, {}, "bubbles in the seed line?"),
+    ("A4", "2026-04-18", (80, 150), {}, {}, ""),
     (
         "A5",
         "2026-05-02",
-        (1, 100, 1, 150),
+        (100, 150),
         {"electrodes.main.length": 0.99},
         {"electrodes.main.length": 0.0594},
         "burnt back 0.6 mm",
     ),
 )
-SECONDS = (1.0, 1.5, 1.0, 1.5)
+SECONDS = 1.5
 
 #: Extraction, last season: name, date, load [ohm].
 EXTRACTION = (("E1", "2025-09-20", 15.0), ("E2", "2025-09-20", 6.0), ("E3", "2025-10-04", 2.0))
@@ -90,18 +90,18 @@ def acceleration(rng: np.random.Generator) -> str:
     for name, date, voltages, factors, noticed, note in ACCELERATION:
         study = explorer.read_study(HERE / "bench.toml")
         values = truth(rng, study, factors)
-        for number, (voltage, seconds) in enumerate(zip(voltages, SECONDS, strict=True), 1):
+        for number, voltage in enumerate(voltages, 1):
             here = explorer.read_study(
                 HERE / "bench.toml", {"electrodes.main.source.voltage": f"{voltage} V"}
             )
             got = read(rng, here, values, voltage)
             length = f"{1e3 * noticed['electrodes.main.length']:g}" if noticed else ""
-            step = f"off_{number}" if voltage == 1 else f"at_{voltage}_V"
+            step = "off" if voltage == 1 else f"at_{voltage}_V"
             readings = (
                 f"{got['current']:.3f},{got['thrust_gain']:.2f},{got['exit_pressure_change'] / 100:.3f}"
             )
             said = note if number == 1 else ""
-            lines.append(f"{name},{date},bench,{step},{seconds:g},{voltage},{length},{readings},{said}")
+            lines.append(f"{name},{date},bench,{step},{SECONDS:g},{voltage},{length},{readings},{said}")
     return "\n".join(lines) + "\n"
 
 

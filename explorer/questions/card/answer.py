@@ -27,7 +27,7 @@ _USE: Final = "A card takes the whole of each, as one firing in many would have 
 
 _BANDS: Final = (
     "Bars: 19 of 20 firings read within, scatter, what is not known, the instrument's own errors and the model's among"
-    " it; lines: 999 of 1000."
+    " it; lines: 999 of 1000, their ends told to about a tenth."
 )
 
 _READ: Final = "Bars: 19 of 20 firings read within; marks: what was read."
