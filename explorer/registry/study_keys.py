@@ -178,7 +178,7 @@ _TABLES: Final[dict[str, tuple[str, dict[str, tuple[str, str]]]]] = {
             "sample": ("File of the joint sample, beside the study.", _MUST),
             "takes": (
                 '"all" that was learnt, or only what is "shared": for another stage than the one that was fired.',
-                '"all" if left out',
+                "all if left out",
             ),
             "of": ("The study that was learnt about.", _MAY),
             "firings": ("Names of the firings that it was learnt from.", _MAY),
