@@ -42,8 +42,8 @@ _FIRST_CHAIN, _LONGEST_CHAIN = 8, 48
 _SHORTEN, _LENGTHEN = 0.25, 0.5
 
 
-#: Pieces of a sample whose chains can run side by side: a fixed number, so that results don't hang on threads.
-_PIECES: Final[int] = 4
+#: Points of a piece whose chain can run beside others: fixed, so that results don't hang on the number of threads.
+_PIECE: Final[int] = 1000
 
 #: Gives a function's results for several calls in their order, one after the other or side by side.
 Mapper = Callable[[Callable[..., Any], Sequence[tuple[Any, ...]]], Iterable[Any]]
@@ -256,8 +256,11 @@ def _chained(
 ) -> tuple[Judged, Particles, float]:
     """Make a chain of moves on the stand-in, and let the model judge its end."""
     experiments, particles = mover.experiments, now.particles
-    pieces = [part.astype(np.intp) for part in np.array_split(np.arange(particles.count), _PIECES)]
-    movers = [mover.beside(rng) for rng in mover.rng.spawn(_PIECES)]
+    pieces = [
+        part.astype(np.intp)
+        for part in np.array_split(np.arange(particles.count), max(particles.count // _PIECE, 1))
+    ]
+    movers = [mover.beside(rng) for rng in mover.rng.spawn(len(pieces))]
     calls = [(own, particles.taken(part), quick, length) for own, part in zip(movers, pieces, strict=True)]
     ends = list(mapper(_chain, calls))
     mover.take_note(movers)

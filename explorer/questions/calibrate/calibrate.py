@@ -19,6 +19,7 @@ from explorer.questions.calibrate.checked import diagnostics, refuse_untrusted
 from explorer.questions.calibrate.discrepancy import Discrepancy, discrepancy
 from explorer.questions.calibrate.instruments import Instruments, instruments_of
 from explorer.questions.calibrate.left_out import Known, LeftOut, known, left_out
+from explorer.questions.calibrate.likelihood import Likelihood
 from explorer.questions.calibrate.posterior import SURPRISING, NoPosterior, Posterior
 from explorer.questions.calibrate.predictions import Aim, Foreseen, aim_of, foreseen
 from explorer.questions.calibrate.stand import Stand, stand_of
@@ -167,15 +168,16 @@ def _begun(
         if np.isfinite(column).any():
             typical[each.quantity] = max(typical.get(each.quantity, 0.0), float(np.nanmedian(np.abs(column))))
     instruments = replace(draft, discrepancy=_errors(stand, relative, typical))
+    likelihood = Likelihood(instruments)
     experiments = Experiments(
         instruments.common,
         instruments.own,
         len(firings),
         instruments.columns,
         instruments.simulate,
-        instruments.log_likelihood,
+        likelihood.log_likelihood,
         tuple(range(stand.common, instruments.common)),
-        Linear(instruments.drawn, instruments.given),
+        Linear(likelihood.drawn, likelihood.given),
     )
     return _Begun(instruments, experiments, Particles(common, own, simulated))
 

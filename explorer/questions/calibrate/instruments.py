@@ -9,9 +9,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy.stats import norm, t
 
-from explorer.analysis.calibration.densities import AS_NORMAL, random_errors, variance_ratio
-from explorer.analysis.calibration.experiments import Particles
-from explorer.analysis.calibration.linear_errors import drawn_errors, integrated
+from explorer.analysis.calibration.densities import AS_NORMAL, random_errors
 from explorer.firings import Firing, Reading
 from explorer.questions.calibrate.discrepancy import Discrepancy
 from explorer.questions.calibrate.stand import Moment, Stand, StudySide
@@ -165,119 +163,6 @@ class Instruments:
         inputs: dict[str, ArrayLike] = {a: columns[:, c] for a, c in each.source.items()}
         return off(side.side.study, each.quantity, plain, factor, inputs)
 
-    def _effects(self, each: Shown, columns: Floats, scales: Mapping[str, tuple[Floats, Floats]]) -> Floats:
-        """How strongly the model's own errors of its quantity enter what a step shows, shape (points, errors)."""
-        plain = columns[:, each.column]
-        relative, additive = scales[each.quantity]
-        # Where a supply fixes a quantity it stays as it is, whatever the factor.
-        share = plain
-        if each.source:
-            share = (plain - self._off(each, columns, np.full(len(columns), 1.0 - _NUDGE))) / _NUDGE
-        found = np.empty((len(columns), self.discrepancy.functions + 1))
-        np.multiply((relative * share)[:, None], self.discrepancy.loadings[each.moment], out=found[:, :-1])
-        found[:, -1] = np.where(plain == 0.0, 0.0, additive)
-        return found
-
-    def _arrays(
-        self, particles: Particles, firing: int, blur: Floats, scales: Mapping[str, tuple[Floats, Floats]]
-    ) -> tuple[Floats, Floats, Floats]:
-        """Deviations (points, readings), effects (points, readings, errors) and variances of a firing's readings."""
-        columns, reads = particles.simulated[:, firing], self.of(firing)
-        effects = np.zeros((particles.count, len(reads), self.linear))
-        deviation, variance = np.empty((2, particles.count, len(reads)))
-        few = {own: self.stand.own + i for i, own in enumerate(self.poorly_known(firing))}
-        for r, read in enumerate(reads):
-            deviation[:, r] = read.reading.value
-            for place, sign in ((read.taken, 1.0), (read.less, -1.0)):
-                if place is None:
-                    continue
-                each = self.shown[place]
-                deviation[:, r] -= sign * columns[:, each.column]
-                if each.quantity in scales:
-                    first = len(self.errors) + self.discrepancy.first(each.quantity)
-                    own = effects[:, r, first : first + self.discrepancy.functions + 1]
-                    own += sign * self._effects(each, columns, scales)
-            for name, size in read.reading.common.items():
-                effects[:, r, self.errors.index(name)] = size
-            variance[:, r] = read.reading.random_of_mean**2
-            if r in few:
-                latents = particles.own[:, firing, few[r]]
-                variance[:, r] *= variance_ratio(latents, read.reading.degrees_of_freedom)
-            variance[:, r] += _blur(self.shown, read, blur[firing]) ** 2
-        return deviation, effects, variance
-
-    def _terms(
-        self, particles: Particles, firing: int, blur: Floats, scales: Mapping[str, tuple[Floats, Floats]]
-    ) -> tuple[NDArray[np.bool_], Floats, Floats, Floats]:
-        """At which points a firing's readings are possible, and of those that are numbers what `_arrays` gives."""
-        reads = self.of(firing)
-        deviation, effects, variance = self._arrays(particles, firing, blur, scales)
-        if np.isfinite(deviation).all() and np.isfinite(effects).all():
-            return np.ones(particles.count, dtype=np.bool_), deviation, effects, variance
-        none = np.array([np.isnan(read.reading.value) for read in reads])
-        columns = [self.shown[read.taken].column for read in reads]
-        shown = np.isfinite(particles.simulated[:, firing][:, columns])
-        # What only stands in for the model gives numbers everywhere: a firing without one is then always possible.
-        exact = blur[firing][columns] == 0.0
-        possible = np.where(none, ~shown | ~exact, shown).all(axis=1)
-        whole = np.isfinite(deviation) & np.isfinite(effects).all(axis=2)
-        return (
-            np.asarray(possible & whole[:, ~none].all(axis=1)),
-            np.where(whole, deviation, 0.0)[:, ~none],
-            np.where(whole[:, :, None], effects, 0.0)[:, ~none],
-            variance[:, ~none],
-        )
-
-    def _every(
-        self, particles: Particles, exponents: Floats, blur: Floats
-    ) -> tuple[NDArray[np.bool_], Floats, Floats, Floats, Floats]:
-        """The same of all firings with an exponent, and the exponent of each reading."""
-        chosen = [f for f in range(self.firings) if exponents[f] != 0.0]
-        if not chosen:
-            nothing = np.zeros((particles.count, 0))
-            return (
-                np.ones(particles.count, dtype=np.bool_),
-                nothing,
-                nothing[:, :, None],
-                nothing,
-                np.zeros(0),
-            )
-        scales = self.discrepancy.every_scale(self.scales(particles.common))
-        terms = [self._terms(particles, f, blur, scales) for f in chosen]
-        powers = np.concatenate(
-            [np.full(own[1].shape[1], exponents[f]) for f, own in zip(chosen, terms, strict=True)]
-        )
-        possible = np.all([own[0] for own in terms], axis=0)
-        deviation, effects, variance = (np.concatenate([own[i] for own in terms], axis=1) for i in (1, 2, 3))
-        return possible, deviation, effects, variance, powers
-
-    def log_likelihood(self, particles: Particles, exponents: Floats, blur: Floats) -> Floats:
-        """Logarithm of the tempered density of all readings, linear errors integrated, shape (points,)."""
-        possible, *terms = self._every(particles, exponents, blur)
-        if not terms[-1].size:
-            return np.where(possible, 0.0, -np.inf)
-        return np.where(possible, integrated(*terms), -np.inf)
-
-    def drawn(
-        self, particles: Particles, exponents: Floats, blur: Floats, rng: np.random.Generator
-    ) -> Floats:
-        """Linear errors drawn given the readings, shape (points, errors)."""
-        _, deviation, effects, variance, powers = self._every(particles, exponents, blur)
-        if not powers.size:
-            return rng.standard_normal((particles.count, self.linear))
-        return drawn_errors(deviation, effects, variance, powers, rng)
-
-    def given(self, particles: Particles, errors: Floats, blur: Floats) -> Floats:
-        """Logarithm of each firing's density given the linear errors, shape (points, firings)."""
-        found = np.empty((particles.count, self.firings))
-        scales = self.discrepancy.every_scale(self.scales(particles.common))
-        for f in range(self.firings):
-            possible, deviation, effects, variance = self._terms(particles, f, blur, scales)
-            left = deviation - np.einsum("nre,ne->nr", effects, errors)
-            logs = -0.5 * (left**2 / variance + np.log(2.0 * np.pi * variance)).sum(axis=1)
-            found[:, f] = np.where(possible, logs, -np.inf)
-        return found
-
     @cached_property
     def _by_firing(self) -> tuple[tuple[Read, ...], ...]:
         return tuple(tuple(own for own in self.reads if own.firing == f) for f in range(self.firings))
@@ -314,11 +199,6 @@ def _arrays(reads: Sequence[Read]) -> tuple[Floats, Floats, Floats]:
         np.array([own.random_of_mean for own in readings]),
         np.array([own.degrees_of_freedom for own in readings]),
     )
-
-
-def _blur(shown: Sequence[Shown], read: Read, blur: Floats) -> float:
-    second = blur[shown[read.less].column] if read.less is not None else 0.0
-    return float(np.hypot(blur[shown[read.taken].column], second))
 
 
 def instruments_of(stand: Stand, firings: Sequence[Firing], discrepancy: Discrepancy) -> Instruments:
