@@ -17,9 +17,6 @@ from explorer.study.model_error import FIXED_BY_A_SUPPLY, off
 
 Floats = NDArray[np.float64]
 
-#: Relative change of a value that shows whether something fixes it [-].
-_NUDGE: Final[float] = 1e-3
-
 #: What a supply fixes needs these of a point beside the quantity itself.
 _OF_SOURCE: Final = ("voltage", "current_limit", "resistance")
 

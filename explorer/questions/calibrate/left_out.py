@@ -17,7 +17,7 @@ from explorer.analysis.calibration.tempering import Mapper, systematic_draws, te
 Floats = NDArray[np.float64]
 
 #: Points of a sample that is led back, and computed moves of its steps at most [-].
-_LED_BACK, _MOVES = 1000, 12
+_LED_BACK, _MOVES = 600, 5
 
 
 @dataclass(frozen=True)
