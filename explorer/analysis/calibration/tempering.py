@@ -35,11 +35,11 @@ FORGOTTEN: Final[float] = 0.1
 #: Computed moves of a step at least, of the last one and of others at most, and most steps [-].
 _FEWEST_MOVES, _MOST_MOVES, _MOST_BETWEEN, _MOST_STEPS = 2, 30, 12, 80
 
-#: Moves on the stand-in behind one that is computed, at first and at most [-].
-_FIRST_CHAIN, _LONGEST_CHAIN = 8, 48
+#: Moves on the stand-in behind one that is computed, at first, at most, and at most where it hardly errs [-].
+_FIRST_CHAIN, _LONGEST_CHAIN, _LONGEST_TRUE = 8, 48, 192
 
 #: Acceptance of chains below which they are shortened, and above which they are lengthened [-].
-_SHORTEN, _LENGTHEN = 0.25, 0.5
+_SHORTEN, _LENGTHEN, _HARDLY_ERRS = 0.25, 0.5, 0.9
 
 
 #: Points of a piece whose chain can run beside others: fixed, so that results don't hang on the number of threads.
@@ -248,7 +248,8 @@ def _forgotten(
 def _next_length(chain: int, share: float) -> int:
     if share < _SHORTEN:
         return max(chain // 2, 1)
-    return min(chain * 2, _LONGEST_CHAIN) if share > _LENGTHEN else chain
+    most = _LONGEST_TRUE if share > _HARDLY_ERRS else _LONGEST_CHAIN
+    return min(chain * 2, most) if share > _LENGTHEN else chain
 
 
 def _chained(
