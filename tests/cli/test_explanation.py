@@ -132,7 +132,7 @@ def test_the_keys_that_are_explained_are_those_of_the_schema_and_state_its_defau
             assert key.heading.startswith("[[") == (get_origin(field.annotation) is list)
             continue
         default = None if field.is_required() else field.get_default(call_default_factory=True)
-        left_out = "may be left out" if default in (None, "", {}) else f"{default} if left out"
+        left_out = "may be left out" if default in (None, "", {}, []) else f"{default} if left out"
         assert key.stated == ("must be stated" if field.is_required() else left_out.replace(".0 ", " ")), (
             address
         )
