@@ -31,7 +31,7 @@ RICHARDSON: Final[float] = 6e5
 #: S → ∞, where n_c no longer counts (n″ = n² between infinity and zero: flux 33.09 D²/(β y³)).
 _ABSORBED: Final = (2.35, 1.43, 1.4)
 
-_STEPS: Final[int] = 24  # of Newton with a bracket at most; most cases need 6, the farthest some 16
+_STEPS: Final[int] = 48  # of Newton with a bracket at most; most cases need 6, the farthest some 30
 _SETTLED: Final[float] = 1e-11  # change of the edge's coordinate
 _FARTHEST: Final[float] = 90.0  # ln(y_s/(s − y_s)) of the bracket's ends
 _LEAST: Final[float] = 1e-30  # [V, A/m²] in place of zero, under a logarithm

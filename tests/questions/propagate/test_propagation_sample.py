@@ -361,6 +361,7 @@ def test_the_number_of_threads_changes_no_bit() -> None:
 
 def shuffled(text: str) -> str:
     """The same study with its tables, and the keys of [gas] and [channel], in another order, and comments gone."""
+    text, firing, steps = text.partition("\n[[firing]]")  # whose steps belong to the table before them
     head, *tables = text.split("\n[")
     tables = ["[" + table for table in tables]
     plain = [t for t in tables if not t.startswith("[[")]
@@ -369,7 +370,7 @@ def shuffled(text: str) -> str:
         if table.startswith(("[gas]", "[channel]")):
             title, *lines = [line for line in table.splitlines() if line and not line.startswith("#")]
             plain[i] = "\n".join([title, *reversed(lines)])
-    return "\n\n".join([head, *reversed(plain), *reversed(lists)])
+    return "\n\n".join([head, *reversed(plain), *reversed(lists), f"{firing}{steps}"])
 
 
 def test_order_of_the_file_comments_and_threads_change_no_figure_of_the_stage() -> None:
