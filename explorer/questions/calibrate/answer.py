@@ -8,7 +8,7 @@ from explorer.firings import FiringError, read_rows
 from explorer.page.answer import Answer, Envelope, Options, Question, Work, study_of
 from explorer.page.cautions import cautions
 from explorer.page.document import Paragraph, Picture, for_reviewers, section
-from explorer.page.inputs import how_read
+from explorer.page.inputs import how_read, notes
 from explorer.page.provenance import provenance
 from explorer.page.usage import UsageError
 from explorer.questions.calibrate import tables, words
@@ -88,7 +88,9 @@ def told(found: Posterior, given: Recorded, envelope: Envelope, to: Path) -> Ans
     study = found.study
     if study is None:
         raise StudyError("a callable's posterior is a result, not an answer")
+    names = ", ".join(firing.name for firing in found.firings)
     sections = (
+        section(study.title, [f"What the firings {names} teach of it.", *notes(study)], as_written=True),
         section(
             "In short",
             [
