@@ -17,11 +17,12 @@ def told(error: Exception) -> tuple[int, str]:
     if isinstance(error, UsageError | UnknownAddressError):
         return _BAD_INPUT, str(error)
     from explorer.analysis.sensitivity import ConstantOutput
+    from explorer.firings import FiringError
     from explorer.store import ResultsError
     from explorer.study.outcomes import NoNumbers, TooManyFailures
     from explorer.studyfile import StudyError
 
-    if isinstance(error, StudyError | ResultsError):
+    if isinstance(error, StudyError | FiringError | ResultsError):
         return _BAD_INPUT, str(error)
     if isinstance(error, ConstantOutput):
         return (

@@ -11,7 +11,7 @@ from explorer import registry
 from explorer.cli.terminal import Terminal
 from explorer.firings import FiringError, read_rows
 from explorer.firings.adding import with_row
-from explorer.page.usage import UsageError
+from explorer.page.usage import UsageError, assigned
 from explorer.page.words import listed
 from explorer.study.firing.recorded import firings_file, recorded
 from explorer.studyfile import Study, read_study
@@ -57,12 +57,8 @@ def _given(arguments: argparse.Namespace, study: Study) -> dict[str, str]:
     about = {key: getattr(arguments, key) for key in ("name", "date", "mode", "step", "seconds", "note")}
     cells = {key: str(item) for key, item in about.items() if item}
     cells |= {"date": cells.get("date", datetime.date.today().isoformat()), "study": stem}
-    for kind, texts in (("set", arguments.settings), ("read", arguments.read)):
-        for text in texts:
-            address, equals, value = text.partition("=")
-            if not equals or not address.strip() or not value.strip():
-                raise UsageError(f'--{kind} {text}: expected ADDRESS=VALUE, such as current="8.1 A"')
-            cells[address.strip()] = value.strip()
+    for option, texts in (("--set", arguments.settings), ("--read", arguments.read)):
+        cells |= assigned(option, texts, example='current="8.1 A"')
     return cells
 
 
@@ -92,7 +88,6 @@ def _asked(cells: Mapping[str, str], study: Study, ask: Ask) -> dict[str, str]:
 
 def _refuse_wrong(path: Path, study: Study, cells: Mapping[str, str]) -> None:
     """Refuse a row that couldn't be used, before the table of firings is touched."""
-    refused = recorded(read_rows(path), study).refused
-    if own := [sentence for sentence in refused if sentence.startswith(f"Left out: {cells.get('name')} ")]:
-        reasons = listed([sentence.partition("): ")[2].rstrip(".") for sentence in own])
-        raise FiringError(f"nothing was written: {reasons}")
+    left_out = recorded(read_rows(path), study).left_out
+    if own := [each.why for each in left_out if each.name == cells.get("name")]:
+        raise FiringError(f"nothing was written: {listed(own)}")

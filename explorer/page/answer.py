@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any, Final, TypeVar
 
 from explorer import run
 from explorer.page.document import Paragraph, Picture, Section
-from explorer.page.usage import UsageError
+from explorer.page.usage import UsageError, assigned
 from explorer.store import ResultsFolder, envelope
 from explorer.studyfile import Study, StudyError, read_study, template_values_left
 
@@ -118,13 +118,7 @@ def before_setting(options: Options) -> Study | None:
 
 def _replacements(given: Sequence[str]) -> dict[str, str]:
     """What `--set` replaces, "address=value" each."""
-    found = {}
-    for text in given:
-        address, equals, value = text.partition("=")
-        if not equals or not address.strip() or not value.strip():
-            raise UsageError(f'--set {text}: expected ADDRESS=VALUE, such as magnet.field="0.6 T"')
-        found[address.strip()] = value.strip()
-    return found
+    return assigned("--set", given, example='magnet.field="0.6 T"')
 
 
 def refuse_few(samples: int) -> None:

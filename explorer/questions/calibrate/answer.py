@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Final
 
-from explorer.firings import FiringError, read_rows
+from explorer.firings import read_rows
 from explorer.page.answer import Answer, Envelope, Options, Question, Work, study_of
 from explorer.page.cautions import cautions
 from explorer.page.document import Paragraph, Picture, for_reviewers, section
@@ -57,11 +57,7 @@ def ask(options: Options) -> Question:
 def recorded_of(study: Study, files: Sequence[Path]) -> Recorded:
     """Return the firings of all files, those that can't be used told."""
     paths = files or [firings_file(study)]
-    try:
-        rows = [row for path in paths for row in read_rows(path)]
-    except FiringError as error:
-        raise UsageError(str(error)) from error
-    found = recorded(rows, study)
+    found = recorded([row for path in paths for row in read_rows(path)], study)
     if not found.firings:
         raise UsageError(f"no firing can be used. {' '.join(found.refused)}")
     return found

@@ -130,11 +130,4 @@ def data_of(found: Posterior) -> dict[str, Any]:
 
 
 def _records(table: pd.DataFrame) -> list[dict[str, Any]]:
-    plain = table.reset_index()
-    return [
-        {
-            str(key): None if isinstance(item, float) and math.isnan(item) else item
-            for key, item in row.items()
-        }
-        for row in plain.to_dict("records")
-    ]
+    return [{str(key): item for key, item in row.items()} for row in table.reset_index().to_dict("records")]

@@ -48,7 +48,7 @@ _LEAST_SHARE: Final[float] = 0.05
 SURPRISING: Final[float] = 0.01
 
 #: Chance from which on an explanation leaves nothing to explain.
-_EXPLAINED: Final[float] = 0.05
+EXPLAINED: Final[float] = 0.05
 
 #: By how much an explanation must beat none at all, readings e times as likely, and how far out an input must lie for
 #: that [standard uncertainties]: where it is expected it explains nothing.
@@ -74,11 +74,6 @@ class Held(NamedTuple):
     def inside(self) -> bool:
         """Whether it lies within the range."""
         return self.low <= self.value <= self.high
-
-    @property
-    def off(self) -> float:
-        """How far from the mean [standard uncertainties]."""
-        return (self.value - self.mean) / self.standard_uncertainty
 
 
 class Explanation(NamedTuple):
@@ -124,11 +119,6 @@ class Against(Shown):
     def surprises(self) -> bool:
         """Whether the readings contradict the prediction."""
         return self.chance < SURPRISING
-
-    @property
-    def explaining(self) -> tuple[Explanation, ...]:
-        """The explanations that leave nothing to explain, best first."""
-        return tuple(own for own in self.explanations if own.fit >= _EXPLAINED)
 
     def _summary(self) -> Summary:
         rows = []
@@ -180,7 +170,6 @@ def against(
         )
     moments = [moment_of(study, own.name, own.seconds, own.settings) for own in firing.moments]
     quantities = [quantity for _, _, quantity in read.places]
-    ranges = {item.address: _range(item) for item in _let_go(study, moments[-1].study)}
     burn = burn_of(study, moments, quantities, number, jobs=jobs)
     would = _would(_ideal(burn, read, {}), read, number)
     law = _law(would)
@@ -194,7 +183,7 @@ def against(
     )
     score, chance = law.fit(read.values)
     surprising = chance < SURPRISING or any(not own.inside for own in held)
-    tried = list(_tried(burn, read, ranges, law)) if surprising else []
+    tried = list(_tried(burn, read, law)) if surprising else []
     better = [own for own in tried if own.score > score + _BETTER and (own.slip or abs(own.off) >= _OUT)]
     better.sort(key=lambda own: -own.score)
     return Against(study, firing, held, chance, tuple(better), score, number)
@@ -311,13 +300,13 @@ def _range(item: Uncertain) -> FloatArray:
     return np.asarray(values)
 
 
-def _tried(burn: Burn, read: _Read, ranges: Mapping[str, FloatArray], law: _Law) -> Iterator[Explanation]:
+def _tried(burn: Burn, read: _Read, law: _Law) -> Iterator[Explanation]:
     """Every single thing that might be wrong."""
     few = np.arange(_AT_EACH)
-    items = {item.address: item for item in _let_go(burn.study, burn.moments[-1].study)}
-    for address, values in ranges.items():
+    for item in _let_go(burn.study, burn.moments[-1].study):
+        values = _range(item)
         if values.size > 1:
-            yield from _input(burn, read, items[address], values, few)
+            yield from _input(burn, read, item, values, few)
     for slip, changes in _slips(burn):
         each = {address: np.full(few.size, value) for address, value in changes.items()}
         with_it = _law(_would(_ideal(burn.at(few), read, each), read, burn.number))
@@ -344,14 +333,19 @@ def _input(
     best = int(np.argmax(scores))
     if not np.isfinite(scores[best]):
         return
-    weights = np.exp(scores - scores[best])
-    needed = float(np.average(values, weights=weights))
-    width = 2.0 * float(np.sqrt(np.average((values - needed) ** 2, weights=weights)))
+    needed, width = _located(values, scores)
     low, high = max(needed - width, float(values.min())), min(needed + width, float(values.max()))
     off = (needed - item.centre) / item.standard_uncertainty
     yield Explanation(
         item.address, "", item.centre, needed, low, high, off, fits[best][1], float(scores[best])
     )
+
+
+def _located(values: FloatArray, scores: FloatArray) -> tuple[float, float]:
+    """Where the readings fit best, and twice the standard uncertainty of that: values weighed by scores [values]."""
+    weights = np.exp(scores - scores.max())
+    needed = float(np.average(values, weights=weights))
+    return needed, 2.0 * float(np.sqrt(np.average((values - needed) ** 2, weights=weights)))
 
 
 def _slips(burn: Burn) -> Iterator[tuple[str, dict[str, float]]]:
@@ -382,9 +376,7 @@ def _instruments(read: _Read, law: _Law) -> Iterator[Explanation]:
         fits = [law.fit(values) for values in right]
         scores = np.array([score for score, _ in fits]) - np.log1p((offs / share) ** 2)
         best = int(np.argmax(scores))
-        weights = np.exp(scores - scores[best])
-        needed = float(np.average(offs, weights=weights))
-        width = 2.0 * float(np.sqrt(np.average((offs - needed) ** 2, weights=weights)))
+        needed, width = _located(offs, scores)
         yield Explanation(
             f"instrument {name}",
             "",

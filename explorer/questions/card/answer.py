@@ -5,7 +5,7 @@ from typing import Final
 
 import pandas as pd
 
-from explorer.firings import Firing, FiringError, read_rows
+from explorer.firings import Firing, read_rows
 from explorer.page.answer import Answer, Envelope, Options, Question, Work, left_of_template, study_of
 from explorer.page.cautions import cautions
 from explorer.page.document import Lines, Paragraph, Picture, Section, section
@@ -56,16 +56,13 @@ def ask(options: Options) -> Question:
 def the_firing(study: Study, name: str, file: Path | None) -> tuple[Firing, tuple[str, ...]]:
     """Return a firing by its name, from its file, and what is said of it and of the file."""
     path = firings_file(study) if file is None else file
-    try:
-        found = recorded(read_rows(path), study)
-    except FiringError as error:
-        raise UsageError(str(error)) from error
+    found = recorded(read_rows(path), study)
     for firing in found.firings:
         if firing.name == name:
             return firing, found.assumed
-    for sentence in found.refused:
-        if sentence.startswith(f"Left out: {name} "):
-            raise StudyError(sentence.removeprefix("Left out: ").rstrip("."))
+    for own in found.left_out:
+        if own.name == name:
+            raise StudyError(f"{name} ({own.where}): {own.why}")
     known = listed([firing.name for firing in found.firings]) or "none that can be used"
     raise UsageError(f"--against {name}: {path} has no such firing (it has {known})")
 
@@ -110,7 +107,7 @@ def told(found: Card, envelope: Envelope) -> Answer:
         ),
         section(
             "Would contradict the model too",
-            words.contradicts(found) or ["Nothing but those readings."],
+            list(words.contradicts(found)) or ["Nothing but those readings."],
         ),
         cautions(study),
         how_read(found.study, use=_USE),

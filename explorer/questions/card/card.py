@@ -2,7 +2,7 @@
 
 from __future__ import annotations  # so that help() shows short names
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -14,6 +14,7 @@ from explorer import registry, sampling
 from explorer.run import Evaluated
 from explorer.sampling import Purpose
 from explorer.study.firing.burn import Burn, Moment, burn_of, moment_of
+from explorer.study.limits import event
 from explorer.study.outcomes import NO_CONTACT
 from explorer.study.shown import Shown, Summary, scale_of
 from explorer.study.visibility import CARRIED
@@ -218,20 +219,17 @@ class Errors:
 def _step(burn: Burn, place: int, instruments: Sequence[Instrument], errors: Errors) -> StepOfCard:
     found, moment = burn.found(place), burn.moments[place]
     bands = tuple(_band(moment.name, own, found, errors) for own in instruments)
-    statuses = {
-        status.name: float(np.mean(found.outcomes == code))
-        for code, status in enumerate(registry.STATUSES)
-        if np.any(found.outcomes == code)
-    }
-    warnings = {
-        code: share
-        for code, bit in registry.WARNING_BITS.items()
-        if (share := float(np.mean((found.warnings & np.uint32(bit)) != 0))) > 0.0
-    }
+    statuses, warnings = (_shares(found, names) for names in (registry.STATUS_CODES, registry.WARNING_BITS))
     power = found.quantities["electrical_power"]
     power = power[np.isfinite(power)]
     low, middle, high = np.quantile(power, _ends(TOLD)) if power.size >= _FEWEST else (np.nan,) * 3
     return StepOfCard(moment, bands, statuses, warnings, (float(middle), float(low), float(high)))
+
+
+def _shares(found: Evaluated, names: Iterable[str]) -> dict[str, float]:
+    """Share of firings in which each of some events is found, where any is [-]."""
+    shares = {name: float(np.mean(event(found, name))) for name in names}
+    return {name: share for name, share in shares.items() if share > 0.0}
 
 
 def _ends(share: float) -> tuple[float, float, float]:

@@ -1,6 +1,6 @@
 """Tables of a card: what to set, what to read, loggers; and of a firing held against it."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from typing import Any, Final
 
 from explorer import registry
@@ -133,7 +133,7 @@ def loggers_table(card: Card) -> Table:
                 f"{quantity.scale.readable(most).span(least - room, most + room, 2)}",
                 has,
                 _rate(instrument.bandwidth, shortest),
-                "not stated" if instrument.rate is None else registry_hertz(instrument.rate),
+                "not stated" if instrument.rate is None else _hertz(instrument.rate),
             )
         )
     head = ("instrument", "range needed, from and to", "range it has", "readings a second needed", "it gives")
@@ -143,11 +143,10 @@ def loggers_table(card: Card) -> Table:
 def _rate(bandwidth: float | None, shortest: float | None) -> str:
     needed = [_PER_BANDWIDTH * bandwidth] if bandwidth else []
     needed += [_IN_A_STEP / shortest] if shortest else []
-    return registry_hertz(max(needed)) if needed else "not told: neither bandwidth nor seconds are stated"
+    return _hertz(max(needed)) if needed else "not told: neither bandwidth nor seconds are stated"
 
 
-def registry_hertz(rate: float) -> str:
-    """Return a rate in words."""
+def _hertz(rate: float) -> str:
     return f"{rate / 1e3:.3g} kHz" if rate >= 1e3 else f"{rate:.3g} Hz"
 
 
@@ -212,9 +211,5 @@ def data_of(found: Against) -> dict[str, Any]:
         "chance": found.chance,
         "contradicts": found.surprises,
         "readings": [{**own._asdict(), "inside": own.inside} for own in found.held],
-        "explanations": [_plain(own._asdict()) for own in found.explanations],
+        "explanations": [own._asdict() for own in found.explanations],
     }
-
-
-def _plain(row: Mapping[str, Any]) -> dict[str, Any]:
-    return {key: None if item != item else item for key, item in row.items()}

@@ -7,7 +7,7 @@ from typing import Final
 from explorer import registry, units
 from explorer.page.designs import event_words, limit_words
 from explorer.page.words import counted, listed, percent, the
-from explorer.questions.card.against import SURPRISING, Against, Explanation
+from explorer.questions.card.against import EXPLAINED, SURPRISING, Against, Explanation
 from explorer.questions.card.card import Card, StepOfCard
 from explorer.questions.card.tables import explained, needed, step_name
 from explorer.study.limits import required
@@ -153,7 +153,7 @@ def best(found: Against) -> str:
     also = f" Next: {listed(rest)}." if rest else ""
     leaves = (
         ""
-        if first.fit >= 0.05
+        if first.fit >= EXPLAINED
         else f" Even so readings this far off come in {percent(first.fit)} of firings."
     )
     return f"Best single explanation: {_said(first)}.{leaves}{also}"

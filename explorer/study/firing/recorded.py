@@ -4,7 +4,7 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any, Final
+from typing import Any, Final, NamedTuple
 
 from explorer import registry
 from explorer.firings import Difference, Firing, FiringError, Reading, Step, WrittenReading, WrittenRow
@@ -22,15 +22,28 @@ LESS: Final = " less "
 NO_NUMBER: Final = "none"
 
 
+class LeftOut(NamedTuple):
+    """A firing that can't be used."""
+
+    name: str  #: empty where it has none
+    where: str  #: file and line of its first row
+    why: str
+
+
 @dataclass(frozen=True)
 class Recorded:
     """The firings of a file."""
 
     firings: tuple[Firing, ...]
-    refused: tuple[str, ...] = ()  #: why others are left out, a sentence each
+    left_out: tuple[LeftOut, ...] = ()
     assumed: tuple[
         str, ...
     ] = ()  #: what was taken from the study without a word in the file, a sentence each
+
+    @property
+    def refused(self) -> tuple[str, ...]:
+        """Why firings are left out, a sentence each."""
+        return tuple(f"Left out: {own.name or own.where} ({own.where}): {own.why}." for own in self.left_out)
 
 
 def firings_file(study: Study) -> Path:
@@ -48,15 +61,15 @@ def firings_file(study: Study) -> Path:
 
 def recorded(rows: Sequence[WrittenRow], study: Study) -> Recorded:
     """Return the firings that rows tell of, the good ones kept where others can't be."""
-    firings, refused, assumed = [], [], dict[str, None]()
+    firings, left_out, assumed = [], [], dict[str, None]()
     for name, own in _by_name(rows).items():
         try:
             if not name:
                 raise FiringError("has no name")
             firings.append(_firing(name, own, study, assumed))
         except (FiringError, StudyError, UnitError) as error:
-            refused.append(f"Left out: {name or own[0].where} ({own[0].where}): {error}.")
-    return Recorded(tuple(firings), tuple(refused), tuple(assumed))
+            left_out.append(LeftOut(name, own[0].where, str(error)))
+    return Recorded(tuple(firings), tuple(left_out), tuple(assumed))
 
 
 def _by_name(rows: Sequence[WrittenRow]) -> dict[str, list[WrittenRow]]:
@@ -88,6 +101,8 @@ def _firing(name: str, rows: Sequence[WrittenRow], study: Study, assumed: dict[s
 
 def _step(row: WrittenRow, study: Study, assumed: dict[str, None]) -> Step:
     settings = settings_of(row.settings, row.mode, study)
+    if settings:
+        study.replaced(settings)  # which refuses what the stage can't stand
     readings = {
         address: _reading(address, written, study, assumed) for address, written in row.readings.items()
     }
@@ -95,12 +110,12 @@ def _step(row: WrittenRow, study: Study, assumed: dict[str, None]) -> Step:
 
 
 def settings_of(settings: Mapping[str, Any], mode: str, study: Study) -> dict[str, Any]:
-    """Return a firing's settings with its mode's, once the study has been found to stand with them.
+    """Return a firing's settings with what its mode asks of the sources.
 
     Raises
     ------
     StudyError
-        If it doesn't.
+        If there is no such mode.
     """
     whole = dict(settings)
     if mode and mode != study.mode:
@@ -109,8 +124,6 @@ def settings_of(settings: Mapping[str, Any], mode: str, study: Study) -> dict[st
             raise StudyError(f'unknown mode "{mode}"{hint}')
         kind = registry.SOURCE_OF_MODE[mode]
         whole = {"mode": mode, **{f"electrodes.{pair}.source.kind": kind for pair in study.pairs}, **whole}
-    if whole:
-        study.replaced(whole)
     return whole
 
 
