@@ -39,6 +39,20 @@ def bench_text() -> str:
     return (STUDIES / "bench.toml").read_text(encoding="utf-8")
 
 
+def shuffled(text: str) -> str:
+    """The same study with its tables, and the keys of [gas] and [channel], in another order, and comments gone."""
+    text, firing, steps = text.partition("\n[[firing]]")  # whose steps belong to the table before them
+    head, *tables = text.split("\n[")
+    tables = ["[" + table for table in tables]
+    plain = [t for t in tables if not t.startswith("[[")]
+    lists = [t for t in tables if t.startswith("[[")]
+    for i, table in enumerate(plain):
+        if table.startswith(("[gas]", "[channel]")):
+            title, *lines = [line for line in table.splitlines() if line and not line.startswith("#")]
+            plain[i] = "\n".join([title, *reversed(lines)])
+    return "\n\n".join([head, *reversed(plain), *reversed(lists), f"{firing}{steps}"])
+
+
 def ishigami(v: Values) -> dict[str, Floats]:
     """Ishigami's function of x1, x2, x3, each between −π and π."""
     return {"y": np.sin(v["x1"]) + 7.0 * np.sin(v["x2"]) ** 2 + 0.1 * v["x3"] ** 4 * np.sin(v["x1"])}

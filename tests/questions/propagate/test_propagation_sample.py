@@ -4,7 +4,7 @@ import numpy as np
 import pandas as pd
 import pytest
 from scipy import stats
-from study.known_models import NO_MODEL_ERROR, bench_text, replace_stage, study_of, total
+from study.known_models import NO_MODEL_ERROR, bench_text, replace_stage, shuffled, study_of, total
 
 from explorer import StudyError, parse_study, propagate
 from explorer.space import Correlation, CorrelationError
@@ -357,20 +357,6 @@ def test_the_number_of_threads_changes_no_bit() -> None:
     )
     pd.testing.assert_frame_equal(one.quantities, two.quantities, check_exact=True)
     np.testing.assert_array_equal(one.histogram_values["y"], two.histogram_values["y"])
-
-
-def shuffled(text: str) -> str:
-    """The same study with its tables, and the keys of [gas] and [channel], in another order, and comments gone."""
-    text, firing, steps = text.partition("\n[[firing]]")  # whose steps belong to the table before them
-    head, *tables = text.split("\n[")
-    tables = ["[" + table for table in tables]
-    plain = [t for t in tables if not t.startswith("[[")]
-    lists = [t for t in tables if t.startswith("[[")]
-    for i, table in enumerate(plain):
-        if table.startswith(("[gas]", "[channel]")):
-            title, *lines = [line for line in table.splitlines() if line and not line.startswith("#")]
-            plain[i] = "\n".join([title, *reversed(lines)])
-    return "\n\n".join([head, *reversed(plain), *reversed(lists), f"{firing}{steps}"])
 
 
 def test_order_of_the_file_comments_and_threads_change_no_figure_of_the_stage() -> None:
