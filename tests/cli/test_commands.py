@@ -167,6 +167,7 @@ def test_a_new_study_runs_and_says_what_is_still_the_templates(capsys: pytest.Ca
     assert "Still the template's invented values" in capsys.readouterr().out
 
 
+@pytest.mark.slow
 def test_a_new_study_has_the_sections_asked_for_and_every_command_takes_it(
     capsys: pytest.CaptureFixture[str],
 ) -> None:

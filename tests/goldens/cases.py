@@ -99,7 +99,7 @@ def cases() -> dict[str, Case]:
         ),
         "solve-two-stage": Case(["solve", "two-stage.toml", *SMALL[:2]]),
         "propagate-two-stage": Case(["propagate", "two-stage.toml", *few]),
-        "propagate-capacitor": Case(["propagate", "capacitor.toml", *few]),
+        "propagate-capacitor": Case(["propagate", "capacitor.toml", *few], slow=True),
         "rank-capacitor": Case(["rank", "capacitor.toml", *quick], slow=True),
         "propagate-cold-electrodes": Case(["propagate", "cold-electrodes.toml", *few]),
         "solve-preionized": Case(["solve", "preionized.toml", *SMALL[:2]]),
@@ -130,7 +130,7 @@ def cases() -> dict[str, Case]:
             ["rank", "bench.toml", "--target", "thrust_gain,current", *quick], slow=True
         ),
         "rank-against": Case(["rank", "bench.toml", "--against", "two-pair.toml", *quick], slow=True),
-        "rank-against-like": Case(["rank", "changed.toml", "--against", "bench.toml", *quick]),
+        "rank-against-like": Case(["rank", "changed.toml", "--against", "bench.toml", *quick], slow=True),
         "rank-groups": Case(
             [
                 "rank",
@@ -142,10 +142,11 @@ def cases() -> dict[str, Case]:
                 *quick,
             ]
         ),
-        "rank-paid": Case(["rank", "paid.toml", *quick]),
-        "rank-correlated": Case(["rank", "correlated.toml", *quick]),
+        "rank-paid": Case(["rank", "paid.toml", *quick], slow=True),
+        "rank-correlated": Case(["rank", "correlated.toml", *quick], slow=True),
         "rank-failing": Case(
-            ["rank", "bench.toml", "--set", "channel.gap_out=7 mm", "--no-guesses", "--base", "1024", *SMALL]
+            ["rank", "bench.toml", "--set", "channel.gap_out=7 mm", "--no-guesses", "--base", "1024", *SMALL],
+            slow=True,
         ),
         "rank-extraction": Case(["rank", "bench-extraction.toml", *quick]),
         "rank-two-pair": Case(["rank", "two-pair.toml", *quick], slow=True),
@@ -183,7 +184,9 @@ def cases() -> dict[str, Case]:
         "scale-demo": Case(
             ["scale", "bench.toml", "--toward", "sounding.toml", "--steps", "4", *few], slow=True
         ),
-        "scale-like": Case(["scale", "bench.toml", "--toward", "changed.toml", "--steps", "3", *few]),
+        "scale-like": Case(
+            ["scale", "bench.toml", "--toward", "changed.toml", "--steps", "3", *few], slow=True
+        ),
         "scale-itself": Case(["scale", "bench.toml", "--toward", "bench.toml", "--samples", "512", *SMALL]),
         "flight-demo": Case(["flight", "sounding.toml", "--samples", "512", *SMALL]),
         "flight-light": Case(

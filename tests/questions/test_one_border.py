@@ -10,6 +10,7 @@ from explorer import compare, read_study, scale
 STUDIES = Path(__file__).parents[2] / "studies"
 
 
+@pytest.mark.slow
 def test_a_border_has_one_share_wherever_it_is_told() -> None:
     # The current density's own error of 15 % moved scale's share of the flight stage from 60 to 49 %.
     bench, sounding = (read_study(STUDIES / f"{name}.toml") for name in ("bench", "sounding"))

@@ -75,6 +75,7 @@ def test_the_default_steps_leave_less_than_a_millionth(name):
     assert max(differences(printed(*case), printed(*case, **FINE)).values()) < 1e-6
 
 
+@pytest.mark.slow
 def test_the_default_steps_are_enough_at_random_points(capsys):
     """Without a switch 1e-4; with one 1 %, half of the accuracy asked of what it touches."""
     worst = {False: {}, True: {}}

@@ -39,6 +39,7 @@ def test_the_same_potassium_as_a_seed_conducts_as_much(tmp_path):
     assert one == pytest.approx(other, rel=5e-3)
 
 
+@pytest.mark.slow
 def test_an_uncertain_trace_is_one_of_the_inputs(tmp_path):
     traced = study_named("traced", tmp_path).replaced(
         {"gas.trace_alkali": "{ median = '1 ppm', factor = 5 }"}

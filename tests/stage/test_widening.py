@@ -93,6 +93,7 @@ STRONG = {
 }
 
 
+@pytest.mark.slow
 def test_samples_that_reach_3300_kelvin_all_have_numbers():
     """A trial voltage at which no flow is found only bounds the search: some points were not converged otherwise."""
     study = read_study(DEMO / "sounding.toml", {**STRONG, f"{SUPPLY}.voltage": "2600 .. 2700 V"})

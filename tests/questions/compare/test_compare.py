@@ -147,6 +147,7 @@ def test_further_quantities_are_rows_of_their_own() -> None:
     assert {"thrust_gain", "lorentz_force", "gas_power"} <= rows
 
 
+@pytest.mark.slow
 def test_any_number_of_jobs_gives_the_same_numbers() -> None:
     for jobs in ("1", "3"):
         assert main(["compare", BENCH, SOUNDING, *SMALL, "--jobs", jobs, "--out", f"jobs{jobs}"]) == 0

@@ -227,6 +227,7 @@ def test_payable_mass_is_the_gain_over_the_cost_of_mass(light):
     assert payable == pytest.approx(brought / cost, rel=0.05)
 
 
+@pytest.mark.slow
 def test_the_same_number_gives_the_same_flight_for_any_number_of_threads(study, found):
     again = flight(study, samples=SMALL, rng=3, jobs=2)
     other = flight(study, samples=SMALL, rng=0, jobs=2)  # zero is a number like any other

@@ -68,6 +68,7 @@ def test_a_flight_prints_its_verdict_and_writes_page_data_and_pictures(
     assert any("current density above the diffuse limit" in words.lower() for words in found["warnings"])
 
 
+@pytest.mark.slow
 def test_any_number_of_jobs_gives_the_same_files() -> None:
     for jobs in ("1", "2"):
         options = [*SMALL, "--jobs", jobs, "--out", f"out{jobs}", "--random-number", "0", "--quiet"]

@@ -237,6 +237,7 @@ def test_the_proposal_is_a_study_that_says_what_was_judged(bench):
     assert again.vary == bench.varied
 
 
+@pytest.mark.slow
 @pytest.mark.usefixtures("small")
 def test_threads_change_nothing(bench):
     alone = optimize(parse_study(BENCH + SMALL), budget=50, jobs=1)

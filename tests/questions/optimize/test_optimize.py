@@ -313,6 +313,7 @@ def test_help_names_what_can_be_asked(capsys: Captured) -> None:
     assert "kill" in out
 
 
+@pytest.mark.slow
 def test_the_design_that_is_proposed_is_a_study_that_runs(capsys: Captured) -> None:
     colder = STUDY.read_text(encoding="utf-8").replace('heat_loss_share = "0.5 .. 1"', "heat_loss_share = 1")
     STUDY.write_text(colder, encoding="utf-8")  # else every design constricts at central values

@@ -115,12 +115,14 @@ def test_json_has_the_contracts_keys(capsys: pytest.CaptureFixture[str]) -> None
     assert whole == pytest.approx(gain["standard_uncertainty"] ** 2, rel=0.01)
 
 
+@pytest.mark.slow
 def test_any_number_of_jobs_gives_the_same_numbers() -> None:
     for jobs in ("1", "3"):
         assert propagate("--json", "--jobs", jobs, "--out", f"jobs{jobs}", samples=16384) == 0
     assert summary(Path("jobs1")) == summary(Path("jobs3"))
 
 
+@pytest.mark.slow
 def test_a_run_that_was_killed_goes_on_and_gives_the_same_numbers(capsys: pytest.CaptureFixture[str]) -> None:
     samples = 65536
     code, _ = broken_off(signal.SIGKILL, samples)
@@ -177,6 +179,7 @@ sys.exit(main())
 """
 
 
+@pytest.mark.slow
 @pytest.mark.skipif(sys.platform == "win32", reason="limits of POSIX")
 def test_a_disk_that_fills_up_is_one_sentence_and_nothing_is_lost() -> None:
     command = [sys.executable, "-c", _FULL, "propagate", BENCH, "--samples", "32768", "--jobs", "1"]
@@ -353,6 +356,7 @@ def test_an_extra_that_is_missing_is_named(
     assert len(err.splitlines()) == 1
 
 
+@pytest.mark.slow
 def test_hardly_a_number_is_no_answer_and_leaves_nothing(capsys: pytest.CaptureFixture[str]) -> None:
     assert propagate("--set", "channel.gap_out=6 mm") == 1
     err = capsys.readouterr().err

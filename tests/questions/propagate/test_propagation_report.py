@@ -81,6 +81,7 @@ def test_the_floor_is_told_by_how_much_of_the_doubt_it_is(
     assert words in plain(changed)
 
 
+@pytest.mark.slow
 def test_a_study_without_scatter_says_so(bench: Study) -> None:
     replaced = {
         item.address: registry.quantity(item.address)
@@ -290,6 +291,7 @@ def test_csv_carries_units_and_the_same_figures(found: Propagation) -> None:
     assert float(rows[1]["high"]) == pytest.approx(float(found.figures["current"].high))
 
 
+@pytest.mark.slow
 def test_a_status_too_rare_in_one_repeat_is_told_without_drivers(bench: Study) -> None:
     changed = {"electrodes.main.source.voltage": "25 ± 4 V", "channel.gap_out": "8.8 ± 0.7 mm"}
     found = propagate(bench.replaced(changed), samples=2048)

@@ -96,6 +96,7 @@ def test_a_widened_range_is_cut_at_physical_bounds(monkeypatch) -> None:
     assert 0.0 <= min(lowest) < 0.1
 
 
+@pytest.mark.slow
 def test_a_doubled_range_loses_no_points_in_silence() -> None:
     # Beyond the ranges stated the gas has no table: points there carry no number.
     study = parse_study(bench_text()).replaced({"gas.mixture_ratio": "1.8 .. 2.1"})

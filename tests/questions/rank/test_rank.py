@@ -93,6 +93,7 @@ def test_the_cheap_first_look_says_that_it_is_one(capsys: pytest.CaptureFixture[
     assert {"elementary.csv", "elementary.svg"} < {path.name for path in FOLDER.iterdir()}
 
 
+@pytest.mark.slow
 def test_where_the_stage_often_fails_the_summary_has_nulls_for_totals(
     capsys: pytest.CaptureFixture[str],
 ) -> None:

@@ -310,6 +310,7 @@ def assert_one_answer(told: list[tuple[str, tuple[int, ...], set[tuple[int, ...]
         assert all(taken in level for _, _, level in told), told
 
 
+@pytest.mark.slow
 def test_other_random_numbers_choose_the_same_or_what_is_called_as_good(monkeypatch) -> None:
     known(monkeypatch, LINEAR)
     studies = ends({FACTOR: SHARED, WALL: WALLS}, **LONG)
@@ -342,6 +343,7 @@ def test_twenty_random_numbers_give_one_answer_on_the_stage() -> None:
         )
 
 
+@pytest.mark.slow
 def test_a_step_that_is_not_worth_what_is_asked_is_not_fired(monkeypatch, linear: Scaling) -> None:
     known(monkeypatch, LINEAR)
     studies = ends({FACTOR: SHARED, WALL: WALLS}, **LONG)
@@ -408,6 +410,7 @@ def test_a_sharper_instrument_is_tried_and_told_where_it_makes_a_ladder_worthwhi
     close(plan.left, exact(tuple(design.place for design in plan.designs), random=0.6, common=0.001))
 
 
+@pytest.mark.slow
 def test_an_input_that_could_be_shared_is_tried_and_told(monkeypatch) -> None:
     known(monkeypatch, LINEAR)
     apart = {key: item for key, item in SHARED.items() if key != "shared"}
@@ -449,6 +452,7 @@ def test_a_model_error_of_a_regime_that_only_larger_designs_have_is_tried(monkey
     assert [design.name for design in regime.plan.designs] == ["step 2"]  # the first beyond the border
 
 
+@pytest.mark.slow
 def test_no_point_lies_more_than_one_border_past_the_point_before(monkeypatch) -> None:
     # The interaction parameter passes 0.1 at a fifth of the path and 1 at seven tenths.
     interaction = {"interaction_parameter": lambda v: 10.0 ** (2.0 * along(v) - 1.4)}
@@ -513,6 +517,7 @@ def test_each_instruments_part_is_told_and_what_lies_beyond_its_range(monkeypatc
 # Borders and points without numbers
 
 
+@pytest.mark.slow
 def test_contact_turns_from_none_to_diffuse_where_half_of_the_firings_do(monkeypatch) -> None:
     # Contact above a wall of 800 K at the first end, falling by 40 K: half at the place 0.25 for 790 ± 10 K.
     def outcomes(v):
@@ -571,6 +576,7 @@ def test_a_border_is_told_only_where_the_chance_changes_by_more_than_its_error(m
     assert float(two.share) - float(one.share) > 4 * (one.share.error + two.share.error)
 
 
+@pytest.mark.slow
 def test_the_supplys_limit_binds_where_its_current_does(monkeypatch) -> None:
     def current(v):
         return np.minimum(100.0 * along(v) + v[WALL] - 800.0, v["electrodes.main.source.current_limit"])
@@ -639,6 +645,7 @@ def test_ends_without_anything_uncertain_but_the_model_can_be_scaled(monkeypatch
     assert found.quantities.loc["thrust_gain", (found.names[-1], "mean")] == pytest.approx(6.0, rel=0.01)
 
 
+@pytest.mark.slow
 def test_random_numbers_from_zero_on_differ_and_jobs_change_nothing() -> None:
     studies = small_and_large()
     found = {
@@ -653,6 +660,7 @@ def test_random_numbers_from_zero_on_differ_and_jobs_change_nothing() -> None:
     assert not zero.quantities.equals(one.quantities)
 
 
+@pytest.mark.slow
 def test_on_the_stage_itself_no_reading_leaves_less_than_all_that_is_shared() -> None:
     found = scaled(steps=3)
     assert found.ladder is not None

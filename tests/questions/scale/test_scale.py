@@ -65,6 +65,7 @@ def test_it_answers_and_writes_page_tables_pictures_and_studies_that_run(
     assert re.search(r"""(src|href)\s*=\s*["']?(https?:)?//""", text) is None
 
 
+@pytest.mark.slow
 def test_json_alone_is_printed_and_jobs_change_nothing(capsys: pytest.CaptureFixture[str]) -> None:
     printed = []
     for jobs in ("1", "2"):
@@ -76,6 +77,7 @@ def test_json_alone_is_printed_and_jobs_change_nothing(capsys: pytest.CaptureFix
     assert json.loads(printed[0], parse_constant=pytest.fail)["samples"] == 1024
 
 
+@pytest.mark.slow
 def test_options_reach_the_answer(capsys: pytest.CaptureFixture[str]) -> None:
     options = ["--cost-exponent", "3", "--random-number", "0", "--set", "magnet.field=0.6 T", "--out", "here"]
     assert main(["scale", "small.toml", "--toward", "large.toml", *QUICK, *options, "--all"]) == 0

@@ -63,6 +63,7 @@ def titles(found: Scaling, audience: str = "everyone") -> list[str]:
 # Words
 
 
+@pytest.mark.slow
 def test_of_many_inputs_that_could_be_shared_the_weightiest_five_are_named(plain) -> None:
     ladder = plain.ladder
     assert ladder is not None
@@ -135,6 +136,7 @@ def _rows(own: Table) -> list[tuple[str, tuple[str, ...]]]:
     return [(row[0], row[1:]) for row in own.rows]
 
 
+@pytest.mark.slow
 def test_a_build_table_holds_every_input_and_word_in_which_designs_differ() -> None:
     text = PLAIN.replace('[magnet]\nfield = "0.48 T"\n', _BLOCKS)
     field = {a: v for a, v in UNSURE.items() if a != "magnet.field"}
@@ -209,6 +211,7 @@ def test_one_study_twice_is_a_path_of_no_length_and_answered(same) -> None:
     assert json_of(answer(same))["changes"] == []
 
 
+@pytest.mark.slow
 def test_where_nothing_is_shared_that_is_said_with_what_to_do(apart) -> None:
     said = words(apart)
     assert re.search(r"share nothing.*`shared`", said)

@@ -109,6 +109,7 @@ def test_two_threads_give_the_numbers_of_one_bit_for_bit(bench):
     assert told == [(1, 3), (2, 3), (3, 3)]
 
 
+@pytest.mark.slow
 def test_samples_beyond_the_study_s_own_ranges_widen_the_table(plain):
     columns = {"gas.mixture_ratio": [1.6, 2.4], "gas.seed_fraction": [0.004, 0.02]}
     found = solve_many(plain, columns, quantities=["thrust"])
