@@ -15,7 +15,7 @@ from explorer.studyfile import read_study
 
 pytestmark = pytest.mark.slow
 
-STUDIES = Path(__file__).parents[2] / "studies"
+STUDIES = Path(__file__).parents[1] / "studies"
 
 
 def test_compare_two_designs_with_the_page_and_without(tmp_path, monkeypatch, capsys):

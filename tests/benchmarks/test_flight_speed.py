@@ -26,7 +26,7 @@ def timed(action):
 
 
 def test_a_flight_of_4096_scenarios_with_its_page(capsys):
-    study = read_study(ROOT / "studies/sounding.toml")
+    study = read_study(ROOT / "tests/studies/sounding.toml")
     flight(study, samples=512, jobs=2)  # gas table and compiled code come from the cache from here on
     one, found = timed(lambda: flight(study, samples=4096, jobs=1))
     two, again = timed(lambda: flight(study, samples=4096, jobs=2))

@@ -18,7 +18,7 @@ from explorer.studyfile import parse_study
 
 pytestmark = pytest.mark.slow
 
-STUDIES = Path(__file__).parents[2] / "studies"
+STUDIES = Path(__file__).parents[1] / "studies"
 
 SEARCHED = """
 like = "bench.toml"

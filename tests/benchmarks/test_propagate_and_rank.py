@@ -24,7 +24,7 @@ ROOT = Path(__file__).parents[2]
 
 @pytest.fixture(scope="module")
 def bench():
-    study = read_study(ROOT / "studies/bench.toml")
+    study = read_study(ROOT / "tests/studies/bench.toml")
     propagate(study, samples=8192, jobs=2)  # gas table and compiled code come from the cache from here on
     rank(study, base=256, jobs=2)
     return study

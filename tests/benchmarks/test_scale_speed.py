@@ -12,7 +12,7 @@ from explorer.cli import main
 
 pytestmark = pytest.mark.slow
 
-STUDIES = Path(__file__).parents[2] / "studies"
+STUDIES = Path(__file__).parents[1] / "studies"
 
 
 def test_scale_from_the_bench_to_the_rocket_with_its_page(tmp_path, capsys):

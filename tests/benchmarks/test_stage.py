@@ -34,7 +34,7 @@ REFERENCE_INPUTS = {**BENCH, "mode": "acceleration"}
 
 @pytest.fixture(scope="module")
 def bench():
-    return read_study(ROOT / "studies/bench.toml")
+    return read_study(ROOT / "tests/studies/bench.toml")
 
 
 def samples_of(study, n):
@@ -150,7 +150,7 @@ import numpy as np, psutil
 from benchmarks.test_stage import QUANTITIES, samples_of
 from explorer.questions.solve.point import solve_many
 from explorer.studyfile import read_study
-study = read_study("studies/bench.toml")
+study = read_study("tests/studies/bench.toml")
 samples = samples_of(study, 1_000_000)
 solve_many(study, {a: v[:10_000] for a, v in samples.items()}, quantities=QUANTITIES, jobs=2)
 process, largest = psutil.Process(), [0]
@@ -186,7 +186,7 @@ start = time.perf_counter()
 from explorer.questions.solve.point import solve
 from explorer.studyfile import read_study
 imported = time.perf_counter()
-status = solve(read_study("studies/bench.toml")).status
+status = solve(read_study("tests/studies/bench.toml")).status
 print(status, imported - start, time.perf_counter() - start)
 """
 

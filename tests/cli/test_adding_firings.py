@@ -8,7 +8,7 @@ from explorer.cli import main
 from explorer.firings import read_rows
 from explorer.firings.adding import with_row
 
-STUDIES = Path(__file__).parents[2] / "studies"
+STUDIES = Path(__file__).parents[1] / "studies"
 
 
 @pytest.fixture

@@ -8,7 +8,7 @@ import pytest
 
 from explorer.cli import main
 
-BENCH = str(Path(__file__).parents[2] / "studies" / "bench.toml")
+BENCH = str(Path(__file__).parents[1] / "studies" / "bench.toml")
 SET = ["--set", "magnet.field=0.6 T"]
 
 

@@ -8,7 +8,7 @@ import pytest
 from explorer.cli import main
 from explorer.studyfile import read_study, template_values_left
 
-STUDIES = Path(__file__).parents[2] / "studies"
+STUDIES = Path(__file__).parents[1] / "studies"
 BENCH = str(STUDIES / "bench.toml")
 ENVELOPE = ["format", "command", "study", "study_hash", "version", "commit", "random_number", "warnings"]
 LEAST = [

@@ -18,7 +18,7 @@ from explorer.page.text import text_of
 from explorer.registry import STUDY_KEYS, UnknownAddressError
 from explorer.studyfile.schema import document_model, model_in
 
-STUDIES = Path(__file__).parents[2] / "studies"
+STUDIES = Path(__file__).parents[1] / "studies"
 
 NAMES = [
     *(quantity.address for quantity in (*registry.INPUTS, *registry.OUTPUTS)),

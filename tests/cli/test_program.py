@@ -8,7 +8,7 @@ import pytest
 
 from explorer.cli import main
 
-STUDIES = Path(__file__).parents[2] / "studies"
+STUDIES = Path(__file__).parents[1] / "studies"
 BENCH = str(STUDIES / "bench.toml")
 
 

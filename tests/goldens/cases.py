@@ -3,7 +3,7 @@
 from pathlib import Path
 from typing import NamedTuple
 
-DEMO = Path(__file__).parents[2] / "studies"
+DEMO = Path(__file__).parents[1] / "studies"
 SMALL = ["--formats", "", "--jobs", "1"]
 
 

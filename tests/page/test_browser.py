@@ -19,7 +19,7 @@ pytestmark = [
     pytest.mark.skipif(EXECUTABLE is None, reason="no Chromium to load pages in"),
 ]
 
-STUDIES = Path(__file__).parents[2] / "studies"
+STUDIES = Path(__file__).parents[1] / "studies"
 BENCH, SOUNDING = str(STUDIES / "bench.toml"), str(STUDIES / "sounding.toml")
 
 COMMANDS = {

@@ -10,7 +10,7 @@ from explorer.page.inputs import to_compare, to_look_at, to_try
 from explorer.questions.compare.changes import change_of
 from explorer.studyfile import changed, read_study
 
-STUDIES = Path(__file__).parents[2] / "studies"
+STUDIES = Path(__file__).parents[1] / "studies"
 
 
 def commands(section: Section) -> list[str]:

@@ -234,7 +234,7 @@ print(current_density(100.0, 0.005, 8.0, 0.005, float("inf"))[0])
 SOLVE = """
 from explorer.questions.solve.point import solve
 from explorer.studyfile import read_study
-print(solve(read_study("studies/bench.toml")).status)
+print(solve(read_study("tests/studies/bench.toml")).status)
 """
 
 

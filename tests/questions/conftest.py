@@ -9,7 +9,7 @@ from explorer.questions.rank.ranking import Ranking
 from explorer.questions.solve.point import Point, solve
 from explorer.studyfile import Study, parse_study, read_study
 
-STUDIES = Path(__file__).parents[2] / "studies"
+STUDIES = Path(__file__).parents[1] / "studies"
 
 
 @pytest.fixture(scope="session")

@@ -7,7 +7,7 @@ import pytest
 
 from explorer import compare, read_study, scale
 
-STUDIES = Path(__file__).parents[2] / "studies"
+STUDIES = Path(__file__).parents[1] / "studies"
 
 
 @pytest.mark.slow

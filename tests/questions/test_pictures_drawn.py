@@ -24,7 +24,7 @@ from explorer.questions.scale.pictures import picture as of_scaling
 from explorer.questions.solve.pictures import picture as channel
 from explorer.studyfile import Study, read_study
 
-STUDIES = Path(__file__).parents[2] / "studies"
+STUDIES = Path(__file__).parents[1] / "studies"
 
 #: What stands only where somebody types it: an address, a power and an exponent as they are typed.
 TYPED = re.compile(r"[a-z]_[a-z]|[a-z]\.[a-z]|\^|\de[+-]\d")

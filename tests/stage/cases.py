@@ -29,7 +29,7 @@ TWO_PAIRS = with_pairs(
 
 def study_case(name):
     """Design, central values and table of a demo study."""
-    study = read_study(f"studies/{name}.toml")
+    study = read_study(f"tests/studies/{name}.toml")
     central = study.central()
     stage = Stage(study, (), samples=central, at_samples_only=True)
     return stage.design, central, stage.tables

@@ -179,7 +179,7 @@ def test_points_through_one_wide_table_agree_with_the_slow_reference(capsys):
 
 def test_the_table_of_a_study_s_ranges_agrees_with_tables_at_single_points(capsys):
     """Twenty points of the bench study: its wide table against tables of a single mixture each."""
-    study = read_study("studies/bench.toml")
+    study = read_study("tests/studies/bench.toml")
     outputs = registry.outputs_of(study.pairs)
     wide = Stage(study, outputs)
     assert wide.tables(0, True).coefficients.shape[:3] > (4, 4, 4)

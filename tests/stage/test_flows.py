@@ -13,7 +13,7 @@ from explorer.questions.solve.point import solve, solve_many
 from explorer.study.engine import Stage
 from explorer.studyfile import StudyError, read_study
 
-DEMO = Path(__file__).parents[2] / "studies"
+DEMO = Path(__file__).parents[1] / "studies"
 
 
 def test_nitrogen_and_air_choke_as_in_handbooks():

@@ -108,7 +108,7 @@ def test_the_default_steps_are_enough_at_random_points(capsys):
 @pytest.mark.parametrize("name", STUDIES)
 def test_the_default_steps_are_enough_over_a_study_s_uncertainty(name):
     """Where only part of a pair conducts, little flows: what is lost there is small beside what flows elsewhere."""
-    study = read_study(f"studies/{name}.toml")
+    study = read_study(f"tests/studies/{name}.toml")
     stage = Stage(study, ())
     cube = np.random.default_rng(5).uniform(size=(512, study.space.dimension))
     values = stage.values(study.space.values(cube))

@@ -12,7 +12,7 @@ from explorer.stage.columns import NO_CONTACT, OK, OUTSIDE_TABLE
 from explorer.stage.gas.extent import Room
 from explorer.studyfile import StudyError, read_study
 
-DEMO = Path(__file__).parents[2] / "studies"
+DEMO = Path(__file__).parents[1] / "studies"
 
 SUPPLY = "electrodes.main.source"
 

@@ -17,7 +17,7 @@ Floats = NDArray[np.float64]
 Values = Mapping[str, Floats]
 
 REFERENCE = Path(__file__).parents[1] / "reference"
-STUDIES = Path(__file__).parents[2] / "studies"
+STUDIES = Path(__file__).parents[1] / "studies"
 
 #: So small that it counts nowhere: a study has a model error for every output.
 NO_MODEL_ERROR = """

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 import explorer
 
-STUDIES = Path(__file__).parents[2] / "studies"
+STUDIES = Path(__file__).parents[1] / "studies"
 FIELD = "magnet.field"
 Floats = NDArray[np.float64]
 

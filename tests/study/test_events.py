@@ -9,7 +9,7 @@ from explorer import propagate, rank, read_study
 from explorer.page.events import at_once, beware, events_data, events_section
 from explorer.study.limits import events
 
-STUDIES = Path(__file__).parents[2] / "studies"
+STUDIES = Path(__file__).parents[1] / "studies"
 HIGH = {"electrodes.main.source.voltage": "400 V"}
 
 

@@ -2,7 +2,7 @@ from pathlib import Path
 
 import pytest
 
-STUDIES = Path(__file__).parents[2] / "studies"
+STUDIES = Path(__file__).parents[1] / "studies"
 
 
 @pytest.fixture(scope="session")

@@ -8,7 +8,7 @@ from explorer import registry
 from explorer.space import Uncertain
 from explorer.studyfile import Study, StudyError, parse_study, phase_study, read_study, study_text
 
-STUDIES = Path(__file__).parents[2] / "studies"
+STUDIES = Path(__file__).parents[1] / "studies"
 SOUNDING = (STUDIES / "sounding.toml").read_text(encoding="utf-8")
 TABLE = SOUNDING[SOUNDING.index("[flight]") : SOUNDING.index("[target]")]
 

@@ -11,7 +11,7 @@ from explorer.cli import main
 from explorer.studyfile import StudyError, read_study
 from explorer.studyfile.template import template_text
 
-STUDIES = Path(__file__).parents[2] / "studies"
+STUDIES = Path(__file__).parents[1] / "studies"
 BLOCKS = """like = "bench.toml"
     [magnet.blocks]
     grade = "N42"

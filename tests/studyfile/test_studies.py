@@ -21,7 +21,7 @@ from explorer.studyfile import (
 )
 from explorer.studyfile.keys import keys_markdown
 
-STUDIES = Path(__file__).parents[2] / "studies"
+STUDIES = Path(__file__).parents[1] / "studies"
 
 
 def test_what_a_study_leaves_out_is_filled_in_and_said(plain: str) -> None:

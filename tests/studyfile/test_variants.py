@@ -149,7 +149,7 @@ def test_replaced_values_make_the_study_that_is_read_with_them(
 
 def test_stated_flows_take_the_place_of_what_follows_from_them(tmp_path):
     """Of a base's mixture nothing stays, of a base's seed only what the flows don't say."""
-    bench = (Path(__file__).parents[2] / "studies" / "bench.toml").read_text(encoding="utf-8")
+    bench = (Path(__file__).parents[1] / "studies" / "bench.toml").read_text(encoding="utf-8")
     (tmp_path / "bench.toml").write_text(bench, encoding="utf-8")
     flows = '[gas.flows]\nfuel = "15 g/s"\noxidizer = "29 g/s"\nseed_solution = "1.7 g/s"\n'
     heated = '[gas]\ncomponents = { N2 = 0.98, Cs = 0.02 }\nstagnation_temperature = "3300 K"\n'

@@ -11,7 +11,7 @@ from explorer import registry
 from explorer.questions.calibrate.calibrate import calibrate
 from explorer.questions.calibrate.posterior import Posterior
 
-STUDIES = Path(__file__).parents[3] / "studies"
+STUDIES = Path(__file__).parents[2] / "studies"
 SOURCE = "electrodes.main.source"
 TRUE = {"gas.conductivity_factor": 0.75, "electrodes.main.voltage_drop": 12.0, "magnet.field": 0.49}
 EXTRACTION = {"mode": "extraction", f"{SOURCE}.resistance": "15 ohm"}

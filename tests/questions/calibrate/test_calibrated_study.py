@@ -16,7 +16,7 @@ from explorer.questions.calibrate.updated_study import write_updated
 from explorer.store import Column, JointSample, JointSampleError, read_joint_sample, write_joint_sample
 from explorer.studyfile import StudyError, read_study
 
-STUDIES = Path(__file__).parents[3] / "studies"
+STUDIES = Path(__file__).parents[2] / "studies"
 DROP, FIELD = "electrodes.main.voltage_drop", "magnet.field"
 OHM = "electrodes.main.source.resistance"
 

@@ -13,7 +13,7 @@ from explorer.cli import main
 from explorer.firings import Firing, Reading, firing_of
 from explorer.studyfile import Amount, Instrument, StudyError
 
-STUDIES = Path(__file__).parents[3] / "studies"
+STUDIES = Path(__file__).parents[2] / "studies"
 BENCH = str(STUDIES / "bench.toml")
 
 #: Two inputs that are normal in the bench study, and how a plain model's current and thrust gain follow from them.

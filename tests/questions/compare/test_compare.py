@@ -12,7 +12,7 @@ from explorer.cli import main
 from explorer.cli.terminal import Terminal
 from explorer.store import results_folder
 
-STUDIES = Path(__file__).parents[3] / "studies"
+STUDIES = Path(__file__).parents[2] / "studies"
 BENCH, SOUNDING, EXTRACTION, PAIRS = (
     str(STUDIES / f"{name}.toml") for name in ("bench", "sounding", "bench-extraction", "two-pair")
 )

@@ -20,7 +20,7 @@ from explorer.sampling import Purpose
 from explorer.study.engine import Stage
 from explorer.studyfile import StudyError, parse_study, phase_study, read_study
 
-STUDIES = Path(__file__).parents[3] / "studies"
+STUDIES = Path(__file__).parents[2] / "studies"
 SOUNDING = (STUDIES / "sounding.toml").read_text(encoding="utf-8")
 SMALL = 512
 

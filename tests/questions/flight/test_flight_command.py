@@ -8,7 +8,7 @@ import pytest
 
 from explorer.cli import main
 
-STUDIES = Path(__file__).parents[3] / "studies"
+STUDIES = Path(__file__).parents[2] / "studies"
 SOUNDING = str(STUDIES / "sounding.toml")
 SMALL = ["--samples", "512", "--formats", ""]
 FOLDER = Path("results/sounding/flight")

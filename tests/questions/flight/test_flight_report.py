@@ -18,7 +18,7 @@ from explorer.questions.flight.paths import Separation
 from explorer.study.contrasts import Figures
 from explorer.studyfile import parse_study, read_study
 
-STUDIES = Path(__file__).parents[3] / "studies"
+STUDIES = Path(__file__).parents[2] / "studies"
 BANNED = ("sobol", "index", "indices", "variance", "scramble", "posterior")
 
 

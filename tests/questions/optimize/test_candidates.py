@@ -10,7 +10,7 @@ from explorer.questions.optimize.search.candidates import CENTRAL, Candidates, S
 from explorer.questions.optimize.search.study_designs import study_designs
 from explorer.studyfile import StudyError, Varied
 
-STUDIES = Path(__file__).parents[3] / "studies"
+STUDIES = Path(__file__).parents[2] / "studies"
 BENCH = (STUDIES / "bench.toml").read_text(encoding="utf-8").partition("[vary]")[0]
 
 BLOCKS = """

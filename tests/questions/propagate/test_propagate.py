@@ -23,7 +23,7 @@ from explorer.questions.solve.point import solve_many
 from explorer.store import results_folder
 from explorer.studyfile import read_study
 
-STUDIES = Path(__file__).parents[3] / "studies"
+STUDIES = Path(__file__).parents[2] / "studies"
 BENCH = str(STUDIES / "bench.toml")
 ENVELOPE = ["format", "command", "study", "study_hash", "version", "commit", "random_number", "warnings"]
 PROGRAM = [sys.executable, "-c", "import sys; from explorer.cli import main; sys.exit(main())"]

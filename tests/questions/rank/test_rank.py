@@ -9,7 +9,7 @@ import pytest
 
 from explorer.cli import main
 
-STUDIES = Path(__file__).parents[3] / "studies"
+STUDIES = Path(__file__).parents[2] / "studies"
 BENCH = str(STUDIES / "bench.toml")
 SMALL = ["--base", "64", "--no-guesses", "--formats", ""]
 FOLDER = Path("results/bench/rank")

@@ -11,7 +11,7 @@ from questions.scale.scaled import small_and_large
 from explorer.cli import main
 from explorer.studyfile import study_text
 
-STUDIES = Path(__file__).parents[3] / "studies"
+STUDIES = Path(__file__).parents[2] / "studies"
 BENCH, SOUNDING = str(STUDIES / "bench.toml"), str(STUDIES / "sounding.toml")
 FOLDER = Path("results/small-large/scale")
 QUICK = ["--steps", "3", "--samples", "1024", "--formats", "", "--cost-exponent", "6"]

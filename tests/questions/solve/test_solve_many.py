@@ -16,7 +16,7 @@ SOME = ("thrust", "thrust_gain", "thrust_gain_heating", "current", "terminal_vol
 
 @pytest.fixture(scope="module")
 def bench():
-    return read_study("studies/bench.toml")
+    return read_study("tests/studies/bench.toml")
 
 
 @pytest.fixture
@@ -178,7 +178,7 @@ def test_a_pair_that_reaches_out_of_the_channel_gets_no_number(plain, columns):
 
 
 def test_pairs_that_overlap_get_no_number():
-    study = read_study("studies/two-pair.toml")
+    study = read_study("tests/studies/two-pair.toml")
     try:
         found = solve_many(study, {"electrodes.rear.start": [0.05, 0.02]}, quantities=["thrust"])
     except StudyError:
@@ -265,7 +265,7 @@ def test_the_hall_field_of_segments_is_warned_of(plain):
 
 
 def test_neighbouring_pairs_far_apart_in_voltage_are_warned_of():
-    study = read_study("studies/two-pair.toml")
+    study = read_study("tests/studies/two-pair.toml")
     found = solve_many(study, {"electrodes.rear.source.voltage": [150.0, 40.0]}, quantities=["thrust"])
     assert [bool(bits & bit("neighbouring_pairs")) for bits in found["warnings"]] == [False, True]
 
