@@ -21,15 +21,21 @@ TRUTHS = {
     "gas.combustion_efficiency": 0.955,
     "gas.seed_vaporized": 0.72,
     "gas.heat_loss_share": 0.6,
-    "electrodes.main.voltage_drop": 6.0,
-    "electrodes.main.drop_resistance": 0.0075,
-    "electrodes.main.arc_voltage": 120.0,
+    "electrodes.main.wall_temperature": 1640.0,
+    "electrodes.main.work_function": 2.25 * 1.602e-19,
+    "electrodes.main.layer_factor": 1.8,
+    "electrodes.main.voltage_drop": 1.2,
     "electrodes.main.leak_conductance": 0.012,
     "magnet.field": 0.473,
 }
 
 #: What falls anew at each firing: one standard uncertainty, SI.
-SCATTER = {"gas.mixture_ratio": 0.03, "gas.chamber_pressure": 0.15e5, "magnet.field": 0.01}
+SCATTER = {
+    "gas.mixture_ratio": 0.03,
+    "gas.chamber_pressure": 0.15e5,
+    "magnet.field": 0.01,
+    "electrodes.main.wall_temperature": 25.0,
+}
 
 #: By how much the ammeter is off, and the world off the model.
 AMMETER, WORLD = 1.015, 0.95

@@ -206,7 +206,8 @@ _TABLES: Final[dict[str, tuple[str, dict[str, tuple[str, str]]]]] = {
 
 _TOP: Final = {
     "like": (
-        "Another study's file, of which this one states only what differs: the same hardware with a change.",
+        "Another study's file, of which this one states only what differs: the same hardware with a change. A limit of "
+        'that study is taken back by "no limit".',
         _MAY,
     ),
     "rig": (

@@ -11,7 +11,7 @@ from explorer.firings.spreadsheet import sheet_of, with_point
 from explorer.study.firing.recorded import recorded
 from explorer.studyfile import Amount, read_study
 
-BENCH = Path(__file__).parents[1] / "tests/studies/bench.toml"
+BENCH = Path(__file__).parents[1] / "studies/bench.toml"
 
 PLAIN = """name,date,mode,step,electrodes.main.source.voltage [V],magnet.field,current [A],current ±,note
 F1,2026-03-02,acceleration,,150,0.48 T,8.1,0.2 A,first

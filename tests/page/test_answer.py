@@ -13,4 +13,4 @@ def test_values_that_are_still_the_templates_are_named_and_others_are_not(tmp_pa
     assert warning.marked
     assert "not yours: " in warning.text
     assert "gas.chamber_pressure" in warning.text
-    assert left_of_template(read_study(Path(__file__).parents[1] / "tests/studies/bench.toml")) == ()
+    assert left_of_template(read_study(Path(__file__).parents[1] / "studies/bench.toml")) == ()

@@ -16,6 +16,7 @@ from explorer.studyfile import (
     parse_study,
     read_study,
     settings_of,
+    study_text,
     template_text,
     template_values_left,
 )
@@ -380,7 +381,7 @@ def test_values_of_a_section_are_the_templates_until_all_of_them_are_answered() 
 
 
 def test_the_list_of_keys_is_up_to_date() -> None:
-    assert (STUDIES / "KEYS.md").read_text(encoding="utf-8") == keys_markdown()
+    assert (Path(__file__).parents[2] / "studies" / "KEYS.md").read_text(encoding="utf-8") == keys_markdown()
 
 
 def test_the_list_of_keys_names_every_key_and_result() -> None:
@@ -407,3 +408,12 @@ def test_an_arc_through_computed_layers_needs_something_that_holds_it_back():
     assert parse_study(PLAIN.replace(', current_limit = "50 A", resistance = "0.1 ohm"', "")).pairs == (
         "main",
     )
+
+
+def test_a_limit_of_the_study_that_this_one_is_like_can_be_taken_back(plain: str) -> None:
+    address = "electrodes.main.source.current_limit"
+    freed = parse_study(plain).replaced({address: "no limit"})
+    assert freed.central()[address] == math.inf
+    assert parse_study(study_text(freed)).study_hash == freed.study_hash
+    with pytest.raises(StudyError, match="does not begin with a number"):
+        freed.replaced({"magnet.field": "no limit"})

@@ -18,6 +18,9 @@ from explorer.units import UnitError
 
 _SMALLEST_SPREAD: Final[float] = 1e-9  #: relative; less drowns in the rounding of what is computed with it
 
+#: What takes back a limit that a study has from the one that it is like.
+NO_LIMIT: Final = "no limit"
+
 
 def value(address: str, written: object, quantity: Quantity) -> float | Uncertain:
     """Return an exact value [SI] or an uncertain input, held to the quantity's physical bounds."""
@@ -47,6 +50,8 @@ def range_of(where: str, written: object, quantity: Quantity, otherwise: str) ->
 
 
 def _read(address: str, written: object, quantity: Quantity) -> float | Uncertain:
+    if written == NO_LIMIT and quantity.default is not None and math.isinf(quantity.default):
+        return math.inf
     if isinstance(written, Mapping):
         return value_of_table(address, cast(Mapping[str, Any], written), quantity)
     found = value_of_text(written, quantity)

@@ -24,7 +24,7 @@ from explorer.questions.optimize.search.proposal import (
 from explorer.study.limits import WITH_NUMBER
 from explorer.studyfile import Limit, Study, Wish, parse_study
 
-BENCH = Path(__file__).parents[2] / "tests/studies/bench.toml"
+BENCH = Path(__file__).parents[2] / "studies/bench.toml"
 
 SEARCHED = """
 [vary]

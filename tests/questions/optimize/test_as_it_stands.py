@@ -12,7 +12,7 @@ from explorer.questions.optimize import answer
 from explorer.questions.optimize.search.proposal import Present
 from explorer.questions.optimize.words import warnings_of
 
-BENCH = (Path(__file__).parents[2] / "tests/studies/bench.toml").read_text(encoding="utf-8").partition("[vary]")[0]
+BENCH = (Path(__file__).parents[2] / "studies/bench.toml").read_text(encoding="utf-8").partition("[vary]")[0]
 
 #: The field alone is uncertain, ± 0.02 T, and what the model may be off by is next to nothing.
 FIELD = BENCH.replace(

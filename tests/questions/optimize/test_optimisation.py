@@ -11,7 +11,7 @@ from explorer.study.outcomes import NoNumbers
 from explorer.studyfile import Limit, StudyError, study_text
 
 #: The bench study without its own search.
-BENCH = (Path(__file__).parents[2] / "tests/studies/bench.toml").read_text(encoding="utf-8").partition("[vary]")[0]
+BENCH = (Path(__file__).parents[2] / "studies/bench.toml").read_text(encoding="utf-8").partition("[vary]")[0]
 
 SMALL = """
 [vary]

@@ -9,7 +9,7 @@ from explorer import optimize, parse_study
 from explorer.questions.optimize.search import judging
 from explorer.studyfile import StudyError, Varied
 
-BENCH = (Path(__file__).parents[2] / "tests/studies/bench.toml").read_text(encoding="utf-8").partition("[vary]")[0]
+BENCH = (Path(__file__).parents[2] / "studies/bench.toml").read_text(encoding="utf-8").partition("[vary]")[0]
 
 #: Vaporised share with nothing uncertain about it, so that its range may end where it must.
 EXACT_SHARE = BENCH.replace(

@@ -85,13 +85,30 @@ def test_a_demo_study_is_solved(path):
 
 
 def test_the_bench_does_what_the_scenario_expects():
-    """The invented scenario's own expectation, by hand: a few S/m, about 10 V, 5 to 15 A, below 0.1 N of 90 N."""
-    found = solve(read_study("studies/bench.toml")).quantities
+    """The invented scenario's expectation with layers stated: a few S/m, about 10 V, 5 to 15 A, below 0.1 N of 90 N."""
+    found = solve(read_study("tests/studies/bench.toml")).quantities
     assert 1.0 < found["inlet_conductivity"] < 6.0
     assert found["back_emf"] == pytest.approx(10.0, rel=0.15)
     assert 5.0 < found["current"] < 15.0
     assert 0.0 < found["thrust_gain"] < 0.1
     assert found["thrust"] == pytest.approx(90.0, rel=0.1)
+
+
+def test_the_demo_s_glowing_graphite_carries_what_the_gas_lets_through_and_copper_next_to_nothing():
+    """By hand: what is left of 150 V falls across 11.8 mm of gas and the layers; I B g pushes, heat adds to that."""
+    study = read_study("studies/bench.toml")
+    found = solve(study).quantities
+    gap, area = 11.8e-3, 60e-3 * 10.3e-3
+    across = found["terminal_voltage"] - found["back_emf"] - 1.5
+    by_hand = across / (gap / found["inlet_conductivity"] + found["layer_resistance"]) * area
+    assert found["plasma_current"] == pytest.approx(by_hand, rel=0.1)
+    assert found["force_from_current"] == pytest.approx(found["plasma_current"] * 0.48 * gap, rel=0.05)
+    assert found["force_from_current"] < found["thrust_gain"] < 2.0 * found["force_from_current"]
+    assert found["electrode_temperature"] == pytest.approx(
+        1850.0, abs=100.0
+    )  # after 4 s; power comes on before
+    copper = solve(read_study("studies/cold-electrodes.toml")).quantities
+    assert copper["plasma_current"] < 0.02 * found["plasma_current"]
 
 
 def test_the_sounding_rocket_s_stage_does_what_the_scenario_expects():
