@@ -4,6 +4,7 @@ from pathlib import Path
 from typing import NamedTuple
 
 DEMO = Path(__file__).parents[1] / "studies"
+SHOWN = Path(__file__).parents[2] / "studies"  #: what a user finds, by whose numbers no other test holds
 SMALL = ["--formats", "", "--jobs", "1"]
 
 
@@ -48,6 +49,7 @@ make = "largest"
         + limit.format("thrust_gain", "at_least", "1 N", ""),
         "heavy.toml": sounding.replace('at_least = "4 N"', 'at_least = "6 N"'),
         "no-flight.toml": bench,
+        "shown.toml": (SHOWN / "bench.toml").read_text(encoding="utf-8"),
         "broken.toml": "title = [",
         "weak-charger.toml": _demo("capacitor").replace('"2 kW"', '"100 W"'),
         "droop.toml": _demo("capacitor")
@@ -78,6 +80,10 @@ def cases() -> dict[str, Case]:
         "solve-bench": Case(["solve", "bench.toml", "--burn", "6 s", *SMALL[:2]]),
         "card-bench": Case(["card", "bench.toml", *SMALL[:2]]),
         "card-against": Case(["card", "bench.toml", "--against", "F2", "--firings", "three.csv", *SMALL[:2]]),
+        "solve-shown": Case(["solve", "shown.toml", *SMALL[:2]]),
+        "propagate-shown": Case(["propagate", "shown.toml", *few]),
+        "rank-shown": Case(["rank", "shown.toml", *quick], slow=True),
+        "card-shown": Case(["card", "shown.toml", *SMALL[:2]]),
         "solve-extraction": Case(["solve", "bench-extraction.toml", *SMALL[:2]]),
         "solve-two-pair": Case(["solve", "two-pair.toml", *SMALL[:2]]),
         "solve-sounding": Case(["solve", "sounding.toml", *SMALL[:2]]),
