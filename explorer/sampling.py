@@ -18,12 +18,17 @@ A. Saltelli et al., Comput. Phys. Commun. 181 (2010) 259.
 """
 
 from collections.abc import Iterator, Sequence
+from copy import deepcopy
 from dataclasses import dataclass
 from enum import IntEnum
-from typing import Final, Literal, TypeVar
+from functools import lru_cache
+from typing import TYPE_CHECKING, Final, Literal, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
+
+if TYPE_CHECKING:
+    from scipy.stats import qmc
 
 Floats = NDArray[np.float64]
 Scalar = TypeVar("Scalar", bound=np.generic)
@@ -164,14 +169,18 @@ class Plan:
         if self.kind == "random":
             rng = generator(self.number, self.purpose, scramble=scramble, chunk=chunk)
             return off_zero(rng.random((self.chunk_rows, self.coordinates)), cell=_RANDOM_CELL)
-        from scipy.stats import qmc  # loads slowly, and one point needs no plan
-
-        sequence = qmc.Sobol(
-            self.coordinates, bits=30, rng=generator(self.number, self.purpose, scramble=scramble)
-        )
+        sequence = deepcopy(_scrambled(self.number, self.purpose, scramble, self.coordinates))
         if chunk:
             sequence.fast_forward(chunk * self.chunk_rows)
         return off_zero(sequence.random(self.chunk_rows), cell=_SOBOL_CELL)
+
+
+@lru_cache(maxsize=64)
+def _scrambled(number: int, purpose: Purpose, scramble: int, coordinates: int) -> "qmc.Sobol":
+    """A scrambled sequence at its beginning: scrambling costs more than the points of a chunk, so it is done once."""
+    from scipy.stats import qmc  # loads slowly, and one point needs no plan
+
+    return qmc.Sobol(coordinates, bits=30, rng=generator(number, purpose, scramble=scramble))
 
 
 def off_zero(coordinates: Floats, *, cell: float) -> Floats:
