@@ -46,19 +46,19 @@ def simulated() -> tuple[list[pd.DataFrame], list[dict[str, float]]]:
     return samples, truths
 
 
-@pytest.mark.slow
+@pytest.mark.coverage
 def test_truths_rank_evenly_among_the_draws_of_their_posteriors(simulated) -> None:
     assert {name: p_uniform(own) > 0.001 for name, own in ranks(*simulated, 1.0).items()} == dict.fromkeys(
         PRIOR, True
     )
 
 
-@pytest.mark.slow
+@pytest.mark.coverage
 def test_a_posterior_narrowed_to_seven_tenths_fails_the_same_check(simulated) -> None:
     assert min(p_uniform(own) for own in ranks(*simulated, 0.7).values()) < 0.001
 
 
-@pytest.mark.slow
+@pytest.mark.coverage
 def test_intervals_hold_the_truth_as_often_as_they_say(simulated) -> None:
     for name in PRIOR:
         low, high = zip(*(sample[name].quantile([0.025, 0.975]) for sample in simulated[0]), strict=True)
@@ -99,11 +99,11 @@ def held(*, told: bool) -> int:
     return found
 
 
-@pytest.mark.slow
+@pytest.mark.coverage
 def test_an_interval_from_six_firings_holds_what_a_common_error_moves() -> None:
     assert binom.ppf(0.0005, REPEATS, 0.94) <= held(told=True) <= binom.ppf(0.9995, REPEATS, 0.96)
 
 
-@pytest.mark.slow
+@pytest.mark.coverage
 def test_an_interval_that_ignores_the_common_error_holds_four_in_five_only() -> None:
     assert binom.ppf(0.0005, REPEATS, 0.8) <= held(told=False) <= binom.ppf(0.9995, REPEATS, 0.8)
