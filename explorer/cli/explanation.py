@@ -135,7 +135,7 @@ def _of_entry(name: str, entry: Quantity | Choice | Named | PointWarning) -> Sec
 
 
 def _of_quantity(quantity: Quantity) -> tuple[Part, ...]:
-    rows = [("is", "an input" if quantity.kind == "input" else "an output"), ("symbol", quantity.symbol)]
+    rows = [("is", quantity.kind_words), ("symbol", quantity.symbol)]
     rows.append(("unit", _unit_words(quantity)))
     if quantity.sign:
         rows.append(("sign", quantity.sign))
@@ -153,7 +153,8 @@ def _of_quantity(quantity: Quantity) -> tuple[Part, ...]:
                     f"{100 * quantity.model_error:g} % assumed, unless [model_error] says it",
                 )
             )
-    rows.append(("formula", f"stands in {quantity.formula}"))
+    if quantity.formula:
+        rows.append(("formula", f"stands in {quantity.formula}"))
     return Paragraph(quantity.sentence), Table(tuple(rows))
 
 

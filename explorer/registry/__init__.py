@@ -5,11 +5,11 @@ study ("magnet.field", "electrodes.main.voltage_drop"); an output is "thrust_gai
 "electrodes.main.current".
 """
 
-import difflib
 import re
 from collections.abc import Iterable
 from typing import Final
 
+from explorer.registry.chances import CHANCE, chance, form_of_contact, no_chance
 from explorer.registry.flight_quantities import FLIGHT_INPUTS, FLIGHT_OUTPUTS
 from explorer.registry.flow_outputs import EXIT_OUTPUTS, INLET_OUTPUTS, SIMILARITY_OUTPUTS
 from explorer.registry.gas_inputs import GAS_INPUTS
@@ -33,11 +33,12 @@ from explorer.registry.names import (
 )
 from explorer.registry.pair_outputs import PAIR_OUTPUTS
 from explorer.registry.quantity import Choice, Named, PointWarning, Quantity
-from explorer.registry.spellings import LIQUIDS, OTHER_SPELLINGS, house_name
+from explorer.registry.spellings import LIQUIDS, OTHER_SPELLINGS, did_you_mean, house_name, nearest
 from explorer.registry.spoken import spoken
 from explorer.registry.study_keys import STUDY_KEYS, VALUE_FORMS, VALUE_KEYS, StudyKey
 
 __all__ = [
+    "CHANCE",
     "CHOICES",
     "CONTACT_FORMS",
     "FLIGHT_INPUTS",
@@ -72,6 +73,7 @@ __all__ = [
     "choice",
     "did_you_mean",
     "entry",
+    "form_of_contact",
     "house_name",
     "inputs_of",
     "is_name",
@@ -119,19 +121,6 @@ def is_name(text: str) -> bool:
     return _NAME.fullmatch(text) is not None
 
 
-def nearest(name: str, candidates: Iterable[str]) -> str | None:
-    """Return the candidate most like a name, or None where none is like it."""
-    found = difflib.get_close_matches(name, list(candidates), n=1, cutoff=0.6)
-    return found[0] if found else None
-
-
-def did_you_mean(name: str, candidates: Iterable[str], *, otherwise: str = "") -> str:
-    """Return ': did you mean "…"?' with the candidate most like a name; where none is, other words or nothing."""
-    guess = nearest(name, candidates)
-    words = f'did you mean "{guess}"?' if guess else otherwise
-    return f": {words}" if words else ""
-
-
 def _entry_key(address: str) -> tuple[str, str]:
     """Return an address as it stands in the registry, and its pair ("" without one)."""
     match = _OF_PAIR.fullmatch(address)
@@ -143,7 +132,11 @@ def _entry_key(address: str) -> tuple[str, str]:
 
 
 def quantity(address: str) -> Quantity:
-    """Return a numeric input or output by its address; a pair's comes back under its own address."""
+    """Return a numeric input, output or chance by its address; a pair's comes back under its own address."""
+    if address.startswith(CHANCE):
+        if (likely := chance(address)) is None:
+            raise UnknownAddressError(address)
+        return likely
     key, pair = _entry_key(address)
     found = _QUANTITIES.get(key)
     if found is None or (pair and not found.per_pair):
@@ -166,9 +159,6 @@ def words_of(address: str) -> str:
     own, of, studies = address.partition(" of ")
     if of:
         return f"{words_of(own)} of {words_of(studies)}"
-    event = address.removeprefix("chance.")
-    if event != address:
-        return next((warning.title for warning in WARNINGS if warning.code == event), event.replace("_", " "))
     if address in _OF_FLIGHT:
         return _OF_FLIGHT[address].words
     try:
@@ -205,7 +195,7 @@ def choice(address: str) -> Choice:
 def entry(name: str) -> Quantity | Choice | Named | PointWarning:
     """Return what the registry says about a name: an input, output, choice, fuel, seed, status, warning."""
     key, _ = _entry_key(name)
-    if key in _QUANTITIES:
+    if key in _QUANTITIES or key.startswith(CHANCE):
         return quantity(name)
     if key in _CHOICES:
         return _CHOICES[key]
@@ -223,6 +213,8 @@ def entry(name: str) -> Quantity | Choice | Named | PointWarning:
 
 
 def _unknown(name: str, others: Iterable[str]) -> str:
+    if name.startswith(CHANCE):
+        return no_chance(name)
     words = [named.name for group in (FUELS, OXIDIZERS, SEEDS, MAGNET_GRADES, STATUSES) for named in group]
     codes = [warning.code for warning in WARNINGS]
     match = _OF_PAIR.fullmatch(name)

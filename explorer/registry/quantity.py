@@ -29,7 +29,7 @@ class Quantity:
     unit: str = "1"  #: SI unit, "1" for a plain number
     shown_unit: str = ""  #: the engineer's unit; the SI unit where it is left out
     address: str = ""
-    kind: Literal["input", "output"] = "input"
+    kind: Literal["input", "output", "chance"] = "input"
     sign: str = ""  #: sign convention, where one is needed
     low: float = -INFINITY  #: physical bounds [unit]
     high: float = INFINITY
@@ -68,6 +68,11 @@ class Quantity:
         edges = [edge for edge, is_open in ((low, self.low_open), (high, self.high_open)) if is_open]
         words = f"between {low} and {high}"
         return words if not edges else f"{words}, {' and '.join(edges)} not included"
+
+    @property
+    def kind_words(self) -> str:
+        """What it is: "an input"."""
+        return f"{'a' if self.kind == 'chance' else 'an'} {self.kind}"
 
     @property
     def scale(self) -> units.Scale:

@@ -1,8 +1,10 @@
 """How fuels, oxidisers and seeds are written elsewhere; a study has one spelling for each.
 
 A liquid that this model injects as a gas is a matter of its enthalpy and not of spelling: that is said with it.
+A word that is misspelled is answered with the nearest one known.
 """
 
+import difflib
 from collections.abc import Iterable
 from typing import Final
 
@@ -46,3 +48,16 @@ def house_name(written: str, names: Iterable[str]) -> tuple[str, bool] | None:
         if plain in map(str.casefold, LIQUIDS.get(name, ())):
             return name, True
     return None
+
+
+def nearest(name: str, candidates: Iterable[str]) -> str | None:
+    """Return the candidate most like a name, or None where none is like it."""
+    found = difflib.get_close_matches(name, list(candidates), n=1, cutoff=0.6)
+    return found[0] if found else None
+
+
+def did_you_mean(name: str, candidates: Iterable[str], *, otherwise: str = "") -> str:
+    """Return ': did you mean "…"?' with the candidate most like a name; where none is, other words or nothing."""
+    guess = nearest(name, candidates)
+    words = f'did you mean "{guess}"?' if guess else otherwise
+    return f": {words}" if words else ""

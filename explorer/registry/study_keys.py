@@ -48,7 +48,10 @@ _TABLES: Final[dict[str, tuple[str, dict[str, tuple[str, str]]]]] = {
     "[[wanted]]": (
         "What a search makes as large or as small as it can; twice for a trade-off curve.",
         {
-            "quantity": ('The result, or "chance." and a status or a warning\'s code.', _MUST),
+            "quantity": (
+                'The result, or "chance." and a status, a warning\'s code or a form of contact.',
+                _MUST,
+            ),
             "make": ('"largest" or "smallest".', _MUST),
         },
     ),
@@ -56,7 +59,8 @@ _TABLES: Final[dict[str, tuple[str, dict[str, tuple[str, str]]]]] = {
         "What a design must keep to, and every firing is judged by.",
         {
             "quantity": (
-                'The result, or "chance." and a status or a warning\'s code, such as chance.constricted.',
+                'The result, or "chance." and a status, a warning\'s code or a form of contact, such as'
+                " chance.constricted, chance.arc or chance.electrodes.main.arc.",
                 _MUST,
             ),
             "at_least": ("The smallest value that it may have.", _MAY),

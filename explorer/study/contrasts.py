@@ -7,7 +7,7 @@ no number in either design are left out of it and counted.
 import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any, Final, Literal, TypeVar
+from typing import TYPE_CHECKING, Any, Final, Literal, NamedTuple, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -82,6 +82,26 @@ def cells(**figures: Estimate | float) -> dict[str, Any]:
         if isinstance(figure, Estimate):
             found[f"{name}_standard_error"] = figure.error
     return found
+
+
+class ShareDifference(NamedTuple):
+    """How much larger a share of firings is than the first design's."""
+
+    share: Estimate  #: [-]
+    verdict: Verdict  #: Whether that is more than sampling could feign
+
+    def row(self) -> Cells:
+        """As a row of a table."""
+        return {**share_row(self.share), "verdict": self.verdict}
+
+
+def share_difference(own: Estimate, first: Estimate) -> ShareDifference:
+    """How much larger a share is than another, both from the same points."""
+    less = estimate(own.by_scramble - first.by_scramble)
+    if not less.by_scramble.any():
+        return ShareDifference(less, "the same")
+    low, high = less.interval
+    return ShareDifference(less, "larger" if low > 0 else "smaller" if high < 0 else "not told apart")
 
 
 def share_row(share: Estimate) -> Cells:

@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 
 from explorer import run
 from explorer.analysis.scrambles import Estimate
+from explorer.registry import CHANCE
 from explorer.run import Evaluated
 from explorer.sampling import Plan
 from explorer.study.contrasts import Marked, Mask, share_of
@@ -18,7 +19,7 @@ from explorer.study.limits import event
 from explorer.study.outcomes import NO_CONTACT
 from explorer.study.plans import Memory, carry_out
 from explorer.study.regimes import bordered
-from explorer.studyfile import CHANCE, Study
+from explorer.studyfile import Study
 
 FloatArray = NDArray[np.float64]
 

@@ -4,7 +4,7 @@ Every limit is a chance that something holds: a quantity's bound with the stated
 of a status or a warning with one less (or with) its share.
 """
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Final, Literal
 
@@ -13,15 +13,19 @@ from numpy.typing import NDArray
 
 from explorer import registry, run, sampling
 from explorer.analysis.scrambles import Estimate
+from explorer.registry import CHANCE
 from explorer.run import Evaluated
 from explorer.sampling import Purpose
 from explorer.study.contrasts import Cells, share_of
 from explorer.study.engine import stage_of
 from explorer.study.outcomes import NO_CONTACT
 from explorer.study.problem import problem_of
-from explorer.studyfile import CHANCE, Limit, Study
+from explorer.studyfile import Limit, Study
 
 FloatArray = NDArray[np.float64]
+
+#: By pair whose form of contact is worked out, and by form of contact: its share of firings [-].
+Contacts = Mapping[str, Mapping[str, Estimate]]
 
 Verdict = Literal["met", "not met", "not decided"]
 
@@ -76,14 +80,37 @@ def holds(points: Evaluated, limit: Limit) -> NDArray[np.bool_]:
         return np.asarray(bound_margin(points, limit) >= 0.0)
 
 
+def outputs_read(quantity: str, pairs: Sequence[str]) -> tuple[str, ...]:
+    """The outputs that a result or a chance is told from; of a callable, which has no pairs, as it calls them."""
+    if not quantity.startswith(CHANCE):
+        return (quantity,)
+    own = registry.form_of_contact(quantity.removeprefix(CHANCE))
+    if own is None:
+        return ()
+    each = (own.pair,) if own.pair else pairs
+    return tuple(f"electrodes.{pair}.contact" for pair in each) or ("contact",)
+
+
 def event(points: Evaluated, quantity: str) -> NDArray[np.bool_]:
-    """Where a status or a warning is found."""
+    """Where a status, a warning or a form of contact is found."""
     name = quantity.removeprefix(CHANCE)
+    own = registry.form_of_contact(name)
+    if own is not None and (contacts := _contacts(points, own.pair)):
+        return np.asarray(np.any([values == own.code for values in contacts], axis=0))
     if quantity == WITH_NUMBER.quantity:
         return np.asarray(points.outcomes <= NO_CONTACT)
     if name in registry.STATUS_CODES:
         return np.asarray(points.outcomes == registry.STATUS_CODES[name])
     return np.asarray((points.warnings & np.uint32(registry.WARNING_BITS[name])) != 0)
+
+
+def _contacts(points: Evaluated, pair: str) -> list[FloatArray]:
+    """Forms of contact of one pair, or of every pair there is."""
+    return [
+        values
+        for address, values in points.quantities.items()
+        if address == f"electrodes.{pair}.contact" or (not pair and address.rpartition(".")[2] == "contact")
+    ]
 
 
 def verdict(interval: tuple[float, float], wanted: float) -> Verdict:
@@ -168,8 +195,7 @@ class Events:
 
     warnings: Mapping[str, Estimate]  #: By code, share of firings, from `SAID_FROM` on, largest first [-]
     limits: tuple[Judged, ...]  #: The study's own, judged
-    #: By pair whose form of contact is worked out, and by form, share of firings, from `SAID_FROM` on [-]
-    contacts: Mapping[str, Mapping[str, Estimate]]
+    contacts: Contacts  #: Share of firings, from `SAID_FROM` on [-]
 
 
 def contact_told(study: Study) -> tuple[str, ...]:
@@ -184,18 +210,41 @@ def contact_told(study: Study) -> tuple[str, ...]:
     )
 
 
-def forms_of(form: FloatArray, numbered: NDArray[np.bool_]) -> dict[str, Estimate]:
-    """Share of each form of contact among points with numbers, of those that count; shape (repeats, points)."""
-    shares = {name: share_of(form == code, numbered) for code, name in enumerate(registry.CONTACT_FORMS)}
-    said = sorted((n for n in shares if float(shares[n]) >= SAID_FROM), key=lambda name: -float(shares[name]))
-    return {name: shares[name] for name in said}
+def contact_outputs(study: Study) -> tuple[str, ...]:
+    """The outputs from which the chances of these pairs' forms of contact are told."""
+    return tuple(f"electrodes.{pair}.contact" for pair in contact_told(study))
+
+
+def contacts_of(study: Study, found: Evaluated) -> Contacts:
+    """Share of each form of contact of these pairs among points with numbers, the commonest first."""
+    numbered = found.outcomes <= NO_CONTACT
+    own = {pair: found.quantities[f"electrodes.{pair}.contact"] for pair in contact_told(study)}
+    return forms_of(own, lambda marked: share_of(marked, numbered))
+
+
+def forms_of(contacts: Mapping[str, FloatArray], share: Callable[[NDArray[np.bool_]], Estimate]) -> Contacts:
+    """Share of each form of contact by pair, the commonest first."""
+    found = {}
+    for pair, values in contacts.items():
+        shares = {form: share(values == code) for code, form in enumerate(registry.CONTACT_FORMS)}
+        found[pair] = {form: shares[form] for form in sorted(shares, key=lambda own: -float(shares[own]))}
+    return found
+
+
+def contact_chances(contacts: Contacts) -> dict[str, Estimate]:
+    """The same by the addresses of these chances, pairs and forms in the registry's order."""
+    return {
+        f"{CHANCE}electrodes.{pair}.{form}": contacts[pair][form]
+        for pair in contacts
+        for form in registry.CONTACT_FORMS
+        if form in contacts[pair]
+    }
 
 
 def events(study: Study, number: int, *, jobs: int = 1) -> Events:
     """Warnings and limits of a study on a plain sample of its own."""
-    told = contact_told(study)
-    wanted = [limit.quantity for limit in study.limits if limit.event is None]
-    wanted += [f"electrodes.{pair}.contact" for pair in told]
+    wanted = [output for limit in study.limits for output in outputs_read(limit.quantity, study.pairs)]
+    wanted += contact_outputs(study)
     problem = problem_of(study, None, wanted or None, jobs=jobs)
     stage = stage_of(study, problem.quantities, jobs=jobs)
     uncertain = study.space.central()
@@ -224,6 +273,8 @@ def events(study: Study, number: int, *, jobs: int = 1) -> Events:
     )
     asked = required(study)  # whoever samples tells that from a sample of his own
     limits = tuple(_judgement("limit", limit, whole) for limit in one_sided(study.limits) if limit != asked)
-    numbered = whole.outcomes <= NO_CONTACT
-    contacts = {pair: forms_of(whole.quantities[f"electrodes.{pair}.contact"], numbered) for pair in told}
+    contacts = {
+        pair: {form: share for form, share in shares.items() if float(share) >= SAID_FROM}
+        for pair, shares in contacts_of(study, whole).items()
+    }
     return Events({code: shares[code] for code in said}, limits, contacts)

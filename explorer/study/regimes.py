@@ -13,12 +13,12 @@ from numpy.typing import NDArray
 
 from explorer import registry
 from explorer.analysis.scrambles import Estimate
+from explorer.registry import CHANCE
 from explorer.run import Evaluated
 from explorer.stage.outputs import limits as limit
 from explorer.study.contrasts import NOTHING, Cells, Mask, share_of, share_row
 from explorer.study.limits import event
 from explorer.study.outcomes import FEWEST, NO_CONTACT, fewest
-from explorer.studyfile import CHANCE
 
 FloatArray = NDArray[np.float64]
 

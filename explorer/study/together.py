@@ -7,6 +7,7 @@ import pandas as pd
 
 from explorer.analysis.scrambles import Estimate
 from explorer.study.contrasts import Figures, by_design, figures_row, share_row
+from explorer.study.limits import Contacts, contact_chances
 from explorer.study.regimes import BorderSide
 from explorer.study.shown import Shown
 from explorer.studyfile import Study
@@ -22,6 +23,7 @@ class Tried:
     statuses: Mapping[str, Estimate]  #: Of all its points, by status [-]
     warnings: Mapping[str, Estimate]  #: Of all its points, by a warning's code [-]
     sides: Mapping[str, BorderSide]  #: By border
+    contacts: Contacts  #: Of points with numbers
 
 
 @dataclass(frozen=True, repr=False)
@@ -55,6 +57,12 @@ class Together(Shown):
     def statuses(self) -> pd.DataFrame:
         """How the points of every design ended [-]."""
         return by_design({design.name: design.statuses for design in self.designs}, share_row, "event")
+
+    @property
+    def contacts(self) -> pd.DataFrame:
+        """In which form the pairs of every design conduct, where that is worked out, among points with numbers [-]."""
+        rows = {design.name: contact_chances(design.contacts) for design in self.designs}
+        return by_design(rows, share_row, "chance")
 
     @property
     def warnings(self) -> pd.DataFrame:

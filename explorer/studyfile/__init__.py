@@ -17,7 +17,7 @@ from explorer.studyfile.sections.flight import FlightPlan, Phase
 from explorer.studyfile.sections.instruments import Amount, Instrument, Reading, amount
 from explorer.studyfile.sections.measurements import Measurement, Setup, measurement_of
 from explorer.studyfile.sections.model_error import ModelError
-from explorer.studyfile.sections.search import CHANCE, Limit, Varied, Wish, varied_inputs
+from explorer.studyfile.sections.search import Limit, Varied, Wish, varied_inputs
 from explorer.studyfile.sections.target import ASSUMED_WORTH, Decision, Run, Target
 from explorer.studyfile.study import Calculation, Study
 from explorer.studyfile.template import MARK, SECTIONS, template_text, template_values_left
@@ -27,7 +27,6 @@ from explorer.studyfile.writing import study_text
 
 __all__ = [
     "ASSUMED_WORTH",
-    "CHANCE",
     "MARK",
     "SECTIONS",
     "STREAMS",

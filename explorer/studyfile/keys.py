@@ -81,9 +81,10 @@ standard uncertainty or expanded with `(k=2)`; `random` falls with repeats, `com
 inputs and observes results, each to one such uncertainty, to `{ random, common }`, or as an instrument named.
 
 A search moves what is varied, and its ± with it as written: absolute, relative, or a factor. `[wanted]` and
-`[[limit]]` take a result's name, or `chance.` and a status or a warning's code, such as `chance.constricted`; such
-a limit has no `chance` of its own. A study that is `like` another one replaces its `[vary]`, `[wanted]` and
-`[[limit]]` whole; an empty `[vary]` takes the other's away. `--set` on a varied input takes it out of `[vary]`.
+`[[limit]]` take a result's name, or `chance.` and a status, a warning's code or a form of contact (none, spark,
+diffuse, arc), such as `chance.constricted`, `chance.arc` (of some pair) or `chance.electrodes.main.arc`; such a limit
+has no `chance` of its own. A study that is `like` another one replaces its `[vary]`, `[wanted]` and `[[limit]]`
+whole; an empty `[vary]` takes the other's away. `--set` on a varied input takes it out of `[vary]`.
 
 A study that is `like` another one is the same hardware with a change: what it doesn't state anew is the same thing,
 drawn once in `compare`, `scale` and `rank --against`, and the model's own error is common in full. With

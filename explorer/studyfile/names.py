@@ -37,7 +37,7 @@ def known_quantity(
     if found in registry.FLIGHT_INPUTS:
         raise refusal(where, f'"{address}" belongs to the vehicle, and only a flight knows it')
     if kind is not None and found.kind != kind:
-        raise refusal(where, f'expected an {kind}, but "{address}" is an {found.kind}')
+        raise refusal(where, f'expected an {kind}, but "{address}" is {found.kind_words}')
     check_pair(where, address, pairs)
     stands_for_one = found.per_pair and not found.adds and not address.startswith("electrodes.")
     if stands_for_one and len(pairs) > 1 and not for_all_pairs:

@@ -18,6 +18,7 @@ from explorer.questions.compare.entry import compare
 from explorer.questions.compare.report import report
 from explorer.questions.compare.words import missing_words, plain_words
 from explorer.study.contrasts import Difference, Figures, figures_row, share_row
+from explorer.study.limits import contact_chances
 from explorer.study.regimes import parting
 from explorer.studyfile import changed
 
@@ -77,6 +78,7 @@ def _data(found: Comparison) -> dict[str, Any]:
                 "design": own.name,
                 "less": found.first.name,
                 "quantities": {row: _figures(row, each) for row, each in own.differences.items()},
+                "contacts": {name: less.row() for name, less in own.contact_differences.items()},
                 "one_rig": own.one_rig,
                 "between_firings": {row: _figures(row, each) for row, each in own.between_firings.items()},
                 "contact_in_both": {
@@ -107,6 +109,7 @@ def _design(own: Compared) -> dict[str, Any]:
         "limits": [judged.row() for judged in own.limits],
         "statuses": {name: share_row(share) for name, share in own.statuses.items()},
         "warnings": {name: share_row(share) for name, share in own.warnings.items()},
+        "contacts": {name: share_row(share) for name, share in contact_chances(own.contacts).items()},
         "regimes": {name: side.row() for name, side in own.sides.items()},
         "inputs": {
             address: {**stated._asdict(), "unit": _unit_of_input(address)}

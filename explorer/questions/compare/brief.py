@@ -10,6 +10,7 @@ from explorer.page.text import aligned
 from explorer.page.words import percent
 from explorer.questions.compare.blocks import key_rows
 from explorer.questions.compare.comparison import Comparison
+from explorer.questions.compare.contacts import contact_words
 from explorer.questions.compare.words import is_mixed, missing_words, mode_words, plain_words
 from explorer.registry import Quantity
 from explorer.units import from_si
@@ -17,7 +18,8 @@ from explorer.units import from_si
 
 def short_answer(found: Comparison) -> tuple[Section, ...]:
     """The short answer."""
-    told = [text for text in plain_words(found) if text not in missing_words(found)]
+    contacts = contact_words(found)
+    told = [text for text in plain_words(found) if text not in (*missing_words(found), *contacts)]
     unsure = told[:1] if is_mixed(*found.designs) else []
     several = len(found.others) > 1
     verdicts, others = _parted(found, told[len(unsure) :])
@@ -29,6 +31,7 @@ def short_answer(found: Comparison) -> tuple[Section, ...]:
         verdict=verdicts,
         beware=[
             *unsure,
+            *contacts,
             *(f"{text.partition('. ')[0]}." for text in mode_words(found)),
             *_limits(found),
             *missing_words(found),

@@ -22,20 +22,30 @@ from explorer.study.compared import compared_quantities, of_study
 from explorer.study.contrasts import (
     Difference,
     Figures,
+    ShareDifference,
     by_design,
     difference_of,
     figures_of,
     figures_row,
+    share_difference,
     share_of,
 )
 from explorer.study.joint import common_share
-from explorer.study.limits import LIMIT_COLUMNS, Judged, limits_judged
+from explorer.study.limits import (
+    LIMIT_COLUMNS,
+    Judged,
+    contact_chances,
+    contact_outputs,
+    contacts_of,
+    limits_judged,
+    outputs_read,
+)
 from explorer.study.outcomes import MIXTURE, OK
 from explorer.study.regimes import BorderSide, sides_of
 from explorer.study.shown import Summary, scale_of
 from explorer.study.stated import Stated, alike_but_apart, stated_alike, stated_beside
 from explorer.study.together import Together, Tried
-from explorer.studyfile import CHANCE, Study
+from explorer.studyfile import Study
 
 
 @dataclass(frozen=True)
@@ -53,6 +63,9 @@ class Compared(Tried):
     #: sure or nearly excluded in every design.
     figures_given_contact: Mapping[str, Figures]
     differences_given_contact: Mapping[str, Difference]
+    contact_differences: Mapping[
+        str, ShareDifference
+    ]  #: By the address of a chance; of the first design none
     limits: tuple[Judged, ...]
     inputs: Mapping[str, Stated]  #: By input or choice of any of the designs
 
@@ -127,6 +140,12 @@ class Comparison(Together):
         """As `differences`, of the firings that make contact in both."""
         figures = {own.name: own.differences_given_contact for own in self.others}
         return by_design(figures, figures_row, "quantity")
+
+    @property
+    def contact_differences(self) -> pd.DataFrame:
+        """How much larger chances of forms of contact are than the first design's [-], and whether that is real."""
+        rows = {own.name: own.contact_differences for own in self.others}
+        return by_design(rows, ShareDifference.row, "chance")
 
     @property
     def limits(self) -> pd.DataFrame:
@@ -209,8 +228,9 @@ def compared_studies(
 
 def _needed(study: Study, rows: Sequence[str], wanted: Sequence[str]) -> tuple[str, ...]:
     """Outputs of a study for the rows and its limits."""
-    limited = [limit.quantity for limit in study.limits if not limit.quantity.startswith(CHANCE)]
-    return tuple(dict.fromkeys((*of_study(study, rows, wanted), study.target.quantity, *limited)))
+    limited = [output for limit in study.limits for output in outputs_read(limit.quantity, study.pairs)]
+    told = (*of_study(study, rows, wanted), study.target.quantity, *limited, *contact_outputs(study))
+    return tuple(dict.fromkeys(told))
 
 
 def _compared(studies: Sequence[Study], sample: Sample, rows: Sequence[str]) -> tuple[Compared, ...]:
@@ -222,6 +242,8 @@ def _compared(studies: Sequence[Study], sample: Sample, rows: Sequence[str]) -> 
     sides = sides_of(sample.calculated, [study.pairs for study in studies])
     inputs = stated_beside(studies)
     values, given = sample.values, sample.in_contact
+    contacts = [contacts_of(study, own) for study, own in zip(studies, sample.found, strict=True)]
+    chances = [contact_chances(own) for own in contacts]
     same = [k > 0 and study.rig.drawing == studies[0].rig.drawing for k, study in enumerate(studies)]
     anew = [own and sample.again is not None for own in same]
     return tuple(
@@ -232,6 +254,12 @@ def _compared(studies: Sequence[Study], sample: Sample, rows: Sequence[str]) -> 
             statuses=statuses[k],
             warnings=warnings[k],
             sides=sides[k],
+            contacts=contacts[k],
+            contact_differences={
+                name: share_difference(own, chances[0][name])
+                for name, own in chances[k].items()
+                if k and name in chances[0]
+            },
             contact=contact[k],
             one_rig=same[k],
             differences={row: difference_of(values(k, row), values(0, row)) for row in rows if k},

@@ -7,12 +7,14 @@ from explorer import registry
 from explorer.page.cautions import cautions
 from explorer.page.designs import columns, every_figure, inputs_read, shared_part, short_names
 from explorer.page.document import Part, Picture, Section, Table, for_reviewers, section
+from explorer.page.events import contact_tables
 from explorer.page.inputs import notes, origin_words, to_compare
 from explorer.page.provenance import provenance
 from explorer.page.words import AS_CALCULATED, counted, listed, percent
 from explorer.questions.compare.blocks import BLOCKS, block, key_rows, main_inputs, printed
 from explorer.questions.compare.borders import regime_words, similarity_words
 from explorer.questions.compare.comparison import Compared, Comparison
+from explorer.questions.compare.contacts import contact_difference_table
 from explorer.questions.compare.pictures import comparison_picture
 from explorer.questions.compare.tables import (
     border_tables,
@@ -45,6 +47,10 @@ _ALONE: Final = (
     " more."
 )
 _WARNINGS: Final = f"Shares of all points, sampling errors in brackets. Warnings are {AS_CALCULATED}."
+_CONTACTS: Final = (
+    "Shares of the points with numbers, where the form of contact is worked out and not taken for granted. A difference"
+    " is real where its sampling interval leaves zero out."
+)
 _LIMITS: Final = "In brackets the sampling error."
 _CAPTION: Final = (
     "Left: each design in one future firing, its mean and where it lies 19 times in 20. Right: how much more that is"
@@ -83,6 +89,7 @@ def report(
         section("Limits", _limits(found)),
         section("What changes regime", regime_words(found)),
         section("How the points ended", (*ended_tables(found), _WARNINGS)),
+        *_contacts(found),
         section("Similarity numbers", (*_block(found, "similarity"), *similarity_words(found))),
         section("Sizes and settings that differ", _stated(found)),
         section("Where they work", _block(found, "operation")),
@@ -159,6 +166,19 @@ def _told_of(first: Compared, other: Compared) -> Iterator[tuple[str, Mapping[st
     yield f"{head}{', all firings' if mixed else ''}", other.differences
     if other.between_firings:
         yield f"{head}, between one firing of each", other.between_firings
+
+
+def _contacts(found: Comparison) -> Iterator[Section]:
+    tables = contact_tables(found.designs)
+    parts: list[Part | str] = [*tables, _CONTACTS]
+    for own in found.others:
+        if own.contact_differences:
+            parts += [
+                f"{own.name} less {found.first.name}:",
+                contact_difference_table(own.contact_differences),
+            ]
+    if tables:
+        yield section("In which form current flows", parts)
 
 
 def _limits(found: Comparison) -> list[Part | str]:

@@ -10,6 +10,7 @@ from explorer.page.designs import sampled_words
 from explorer.page.words import between, counted, listed, percent, percent_with_sampling
 from explorer.questions.compare.blocks import key_rows
 from explorer.questions.compare.comparison import Compared, Comparison
+from explorer.questions.compare.contacts import contact_words
 from explorer.study.contrasts import Difference, Figures
 from explorer.study.outcomes import MIXTURE
 
@@ -35,6 +36,7 @@ def _words(found: Comparison) -> Iterator[str]:
         yield _contact(found)
     for other in found.others:
         yield from _differences(found, other)
+    yield from contact_words(found)
     yield from _same(found)
     yield _shared(found)
     yield from missing_words(found)

@@ -19,7 +19,8 @@ from explorer.questions.flight.flight import Flight, flight, quantity_of
 from explorer.questions.flight.names import DRIVEN
 from explorer.questions.flight.pictures import bars_of, picture
 from explorer.questions.flight.words import break_even_words, plain_words, warnings_of
-from explorer.study.contrasts import Difference, Figures, figures_row
+from explorer.study.contrasts import Difference, Figures, figures_row, share_row
+from explorer.study.limits import contact_chances
 
 _CAUTION: Final = (
     "Flight needs range safety, clearance of the airspace and people licensed for it; a predicted apogee is none of"
@@ -163,6 +164,10 @@ def _data(found: Flight) -> dict[str, Any]:
             for name, drivers in found.driven.items()
         },
         "separation": {phase: asdict(where) for phase, where in found.separations.items()},
+        "contacts": {
+            phase: {name: share_row(share) for name, share in contact_chances(contacts).items()}
+            for phase, contacts in found.contacts.items()
+        },
         "stage_warnings": [
             {
                 "phase": warned.phase,

@@ -29,6 +29,7 @@ from explorer.questions.flight.space import Scenarios, flight_space
 from explorer.questions.flight.stage import StageInFlight, Warned
 from explorer.sampling import Purpose
 from explorer.study.contrasts import Figures, by_design, figures_row
+from explorer.study.limits import Contacts
 from explorer.study.outcomes import FEWEST
 from explorer.study.shown import Shown, Summary
 from explorer.studyfile import FlightPlan, Study, StudyError
@@ -81,6 +82,8 @@ class Flight(Shown):
         By phase in which the flow separates at the stage's exit, where and how often.
     stage_warnings : tuple
         What the stage warns of in each phase, and in which share of the scenarios.
+    contacts : Mapping
+        By phase in which a circuit is closed, in which form its pairs conduct, where that is worked out.
     curves : Mapping
         "without" and "with", a table of time [s], altitude [m] and velocity [m/s] in the central scenario, and the
         ends of the bands that hold 19 in 20.
@@ -105,6 +108,7 @@ class Flight(Shown):
     driven: Mapping[str, tuple[Driver, ...]]
     separations: Mapping[str, Separation]
     stage_warnings: tuple[Warned, ...]
+    contacts: Mapping[str, Contacts]
     curves: Mapping[str, pd.DataFrame]
     differences_of_apogee: FloatArray
     flow_ratio: float
@@ -273,6 +277,7 @@ def _told(flown: Flown, number: int) -> Flight:
         driven=flown.drivers(),
         separations=separation(flown.cases.whole.path, stage),
         stage_warnings=stage.warned(flown.share),
+        contacts=stage.contacts(flown.share),
         curves={
             name: flight_curves(case.path, case.outcome == FLEW)
             for name, case in paths.items()

@@ -8,7 +8,7 @@ characteristic velocity and its flow the mass flow, both over those of the study
 is stated: what moves the chamber moves both vehicles alike.
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Final
 
 import numpy as np
@@ -19,6 +19,7 @@ from explorer.physics.atmosphere import standard_atmosphere
 from explorer.questions.flight.space import FlightSpace, Scenarios
 from explorer.questions.flight.stage import PhaseOfStage, StageInFlight
 from explorer.study.engine import reach_of, stage_of
+from explorer.study.limits import contact_outputs, contact_told
 from explorer.studyfile import Phase, phase_study
 
 FloatArray = NDArray[np.float64]
@@ -42,7 +43,8 @@ def stage_in_flight(
     found: list[PhaseOfStage] = []
     hardware: dict[str, FloatArray] = {}
     for number, phase in enumerate(space.plan.phases):
-        wanted = (*_STAGE, *_HARDWARE) if number == 0 else _STAGE
+        told = () if phase.mode == "off" else contact_told(space.phases[number])
+        wanted = (*_STAGE, *(_HARDWARE if number == 0 else ()), *contact_outputs(space.phases[number]))
         stage = stage_of(space.phases[number], wanted, samples={_CHAMBER: pressures}, jobs=jobs)
         given = scenarios.of_phase(number)
         pressure = given.get(_CHAMBER, np.full(size, space.study.central()[_CHAMBER]))
@@ -52,7 +54,7 @@ def stage_in_flight(
         if number == 0:
             off = scenarios.factor("stage_mass")
             hardware = {name: points.quantities[name][:size] * off for name in _HARDWARE}
-        found.append(_phase_of_stage(scenarios, phase, points, reference))
+        found.append(_phase_of_stage(scenarios, phase, points, reference, told))
         if progress:
             progress(number + 1, len(space.plan.phases))
     return StageInFlight(
@@ -81,7 +83,11 @@ def _reference(
 
 
 def _phase_of_stage(
-    scenarios: Scenarios, phase: Phase, points: run.Evaluated, reference: Mapping[str, float]
+    scenarios: Scenarios,
+    phase: Phase,
+    points: run.Evaluated,
+    reference: Mapping[str, float],
+    told: Sequence[str],
 ) -> PhaseOfStage:
     """What the stage gives in a phase: its points in vacuum come first, then those at sea level."""
     size = scenarios.size
@@ -102,4 +108,5 @@ def _phase_of_stage(
         engine_thrust=scenarios.of_study("flight.engine_thrust") * strength,
         outcomes=points.outcomes[:size],
         warnings=points.warnings[:size],
+        contacts={pair: found[f"electrodes.{pair}.contact"] for pair in told},
     )

@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 from explorer import registry
 from explorer.analysis.scrambles import Estimate
 from explorer.registry import PointWarning
+from explorer.study.limits import Contacts, forms_of
 from explorer.study.outcomes import NO_CONTACT
 from explorer.studyfile import Phase
 
@@ -31,6 +32,9 @@ class PhaseOfStage:
     engine_thrust: FloatArray  #: In vacuum. [N]
     outcomes: NDArray[np.int8]  #: Of the points
     warnings: NDArray[np.uint32]  #: Of the points
+    contacts: Mapping[
+        str, FloatArray
+    ]  #: Form of contact by pair, where it is worked out and the circuit closed
 
     @property
     def energy(self) -> FloatArray:
@@ -39,8 +43,9 @@ class PhaseOfStage:
 
     def of(self, which: Mask) -> "PhaseOfStage":
         """Some of the scenarios."""
-        arrays = [item.name for item in fields(self) if item.name != "phase"]
-        return replace(self, **{name: getattr(self, name)[which] for name in arrays})
+        arrays = [item.name for item in fields(self) if item.name not in ("phase", "contacts")]
+        contacts = {pair: forms[which] for pair, forms in self.contacts.items()}
+        return replace(self, **{name: getattr(self, name)[which] for name in arrays}, contacts=contacts)
 
 
 @dataclass(frozen=True)
@@ -84,6 +89,10 @@ class StageInFlight:
             for warning in registry.WARNINGS
         )
         return tuple(found for found in every if float(found.share) > 0.0)
+
+    def contacts(self, share: Callable[[Mask], Estimate]) -> dict[str, Contacts]:
+        """In which form its pairs conduct, phase by phase, where that is worked out."""
+        return {own.phase.name: forms_of(own.contacts, share) for own in self.phases if own.contacts}
 
     @property
     def hardware_mass(self) -> FloatArray:

@@ -11,6 +11,7 @@ import numpy as np
 
 from explorer import registry
 from explorer.analysis.scrambles import Estimate
+from explorer.page.events import AT_ONCE, contact_lines
 from explorer.page.words import AS_CALCULATED, listed, opened, percent, percent_with_sampling
 from explorer.questions.flight.exhaust import Exhaust
 from explorer.questions.flight.figures import STEPPED
@@ -223,6 +224,9 @@ def warnings_of(found: Flight) -> Iterator[str]:
         yield _exhaust(found.exhaust)
     for phase, separation in found.separations.items():
         yield _separation(phase, separation)
+    for phase, contacts in found.contacts.items():
+        for text in contact_lines(contacts, AT_ONCE, among="flights"):
+            yield f"In {phase} {text[0].lower()}{text[1:]}"
     worth = [warned for warned in found.stage_warnings if float(warned.share) >= _WORTH_SAYING]
     for warning in dict.fromkeys(warned.warning for warned in worth):
         phases = [

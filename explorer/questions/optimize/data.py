@@ -22,7 +22,8 @@ from explorer.questions.optimize.search.proposal import (
     Search,
     unit_of,
 )
-from explorer.study.limits import MET, NOT_MET, is_implied, stated_level
+from explorer.study.contrasts import share_row
+from explorer.study.limits import MET, NOT_MET, contact_chances, is_implied, stated_level
 from explorer.studyfile import Limit, Study, Varied, study_text
 
 
@@ -102,6 +103,7 @@ def _design(design: JudgedDesign) -> dict[str, Any]:
         "verdict": design.verdict,
         "all_limits_together": _chance(design.together),
         "statuses": dict(design.status_shares),
+        "contacts": {name: share_row(share) for name, share in contact_chances(design.contacts).items()},
         "target": None if design.target is None else _judged_limit(design.target),
     }
 

@@ -9,6 +9,7 @@ from explorer import registry
 from explorer.page.answer import left_of_template
 from explorer.page.cautions import cautions
 from explorer.page.document import Paragraph, Part, Picture, Section, Table
+from explorer.page.events import contact_lines
 from explorer.page.inputs import how_read, model_error_table, notes, resolved_inputs, to_look_at
 from explorer.page.provenance import provenance
 from explorer.page.words import STATUS_WORDS, counted, listed, opened, percent
@@ -232,7 +233,9 @@ def _judged(found: Proposal) -> Section:
 def _statuses(found: Proposal) -> Section:
     rows = tuple((STATUS_WORDS[name], percent(share, 3)) for name, share in found.told.status_shares.items())
     words = "How the points of the design ended; expectations are over those that carry a number."
-    return _reviewer("How the points ended", Paragraph(words), Table(rows, ("", "share"), frozenset({1})))
+    table = Table(rows, ("", "share"), frozenset({1}))
+    contacts = (Paragraph(text) for text in contact_lines(found.told.contacts, 0.0, full=True))
+    return _reviewer("How the points ended", Paragraph(words), table, *contacts)
 
 
 def _model(found: Proposal, study: Study) -> Section:

@@ -6,6 +6,7 @@ from typing import Final
 import numpy as np
 
 from explorer import registry, units
+from explorer.page.events import AT_ONCE, contact_lines
 from explorer.page.words import between, listed
 from explorer.questions.optimize.names import (
     bends,
@@ -52,6 +53,8 @@ def _proposed(found: Proposal, best: JudgedDesign) -> Iterator[str]:
     knee = of_curve if found.trade_off else ""
     yield f"Proposed{knee}: {setting_words(best.setting)}."
     yield " ".join(_expected(wish, robust=robust) for wish in best.wishes)
+    if robust:
+        yield from contact_lines(best.contacts, AT_ONCE)
     yield from limits_held(best, robust=robust)
     if robust:
         yield _judged_on(best)
@@ -62,6 +65,8 @@ def _expected(judged: JudgedWish, *, robust: bool) -> str:
     there = f"There the {registry.words_of(judged.wish.quantity)} is {expectation_text(judged)}"
     if not robust:
         return f"{there} at central values."
+    if judged.is_chance:
+        return f"{there}."
     ends = between(registry.quantity(judged.wish.quantity), judged.low, judged.high, judged.spread)
     return f"{there} on average over firings; one firing shows, 19 times in 20, between {ends}."
 
@@ -69,8 +74,8 @@ def _expected(judged: JudgedWish, *, robust: bool) -> str:
 def _judged_on(best: JudgedDesign) -> str:
     """On which points it was judged, and what the search itself had seen."""
     seen = [
-        f"{registry.quantity(judged.wish.quantity).spoken(judged.by_search)} of"
-        f" {registry.words_of(judged.wish.quantity)}"
+        f"{registry.quantity(judged.wish.quantity).spoken(judged.by_search)}"
+        f" {'as' if judged.is_chance else 'of'} {registry.words_of(judged.wish.quantity)}"
         for judged in best.wishes
     ]
     better = any(_too_good(judged) for judged in best.wishes)
@@ -91,7 +96,7 @@ def _worth(found: Proposal, best: JudgedDesign, study: Study) -> Iterator[str]:
     """What must be said where the proposal gains next to nothing."""
     judged = best.wishes[0]
     yield from _unseen(judged, best.study or study)
-    if judged.low < 0.0 < judged.high:
+    if judged.low < 0.0 < judged.high and not judged.is_chance:
         yield (
             f"One firing may show nothing of it: the interval of the {registry.words_of(judged.wish.quantity)}"
             " holds zero."

@@ -20,6 +20,7 @@ from explorer.questions.scale.report import report
 from explorer.questions.scale.scaling import Scaling, scale
 from explorer.questions.scale.words import plain_words
 from explorer.study.contrasts import Figures, figures_row, share_row
+from explorer.study.limits import contact_chances
 
 
 def ask(options: Options) -> Question:
@@ -183,6 +184,7 @@ def _design(found: Scaling, design: Waypoint) -> dict[str, Any]:
         "quantities": {row: _figures(row, own) for row, own in design.figures.items()},
         "statuses": {name: share_row(share) for name, share in design.statuses.items()},
         "warnings": {name: share_row(share) for name, share in design.warnings.items()},
+        "contacts": {name: share_row(share) for name, share in contact_chances(design.contacts).items()},
         "borders": found.border_rows(design),
     }
 
@@ -205,6 +207,7 @@ def _path_rows(found: Scaling) -> Iterator[dict[str, Any]]:
         for row, own in design.figures.items():
             yield {**head, "quantity": row, "unit": registry.quantity(row).unit, **figures_row(own)}
         shares = {f"chance.{name}": share for name, share in {**design.statuses, **design.warnings}.items()}
+        shares |= contact_chances(design.contacts)
         shares |= {f"past.{name}": side.share for name, side in design.sides.items()}
         for name, share in shares.items():
             yield {**head, "quantity": name, "unit": "1", **columns("mean", share)}

@@ -3,6 +3,7 @@
 from explorer import registry
 from explorer.page import brief
 from explorer.page.document import Section
+from explorer.page.events import AT_ONCE, contacts_beside
 from explorer.questions.scale.scaling import Scaling
 from explorer.questions.scale.tables import trust_table
 from explorer.questions.scale.words import border_name, plain_words
@@ -20,7 +21,7 @@ def short_answer(found: Scaling) -> tuple[Section, ...]:
         f"Scale: {found.first.name} toward {found.last.name}",
         verdict=[verdict],
         to_do=rest[:1],
-        beware=[changes],
+        beware=[changes, *contacts_beside([found.first, found.last], AT_ONCE)],
         numbers=trust_table(found, brief=True),
         notes=[
             f"Cost: in firings of {found.first.name}. ±: standard uncertainty of the"

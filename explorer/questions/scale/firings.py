@@ -6,13 +6,14 @@ from typing import Any, Final
 
 from explorer import registry, units
 from explorer.page.cautions import CAUTIONS
+from explorer.page.events import AT_ONCE
 from explorer.page.words import counted, listed, percent, with_sampling
 from explorer.questions.scale.ladder import Firing, Ladder
 from explorer.questions.scale.path.designs import Waypoint
 from explorer.questions.scale.path.path import SWITCH
 from explorer.questions.scale.scaling import COST_EXPONENT, Scaling
 from explorer.questions.scale.verdict import firings_text, worth_words
-from explorer.questions.scale.words import OFTEN, border_name, fired_where
+from explorer.questions.scale.words import border_name, fired_where
 from explorer.study.visibility import CARRIED, SEEN
 from explorer.studyfile import Instrument, study_text
 
@@ -98,7 +99,7 @@ def out_of_range(found: Scaling, rung: Firing) -> Iterator[str]:
 def _warned(rung: Firing) -> Iterator[str]:
     for warning in registry.WARNINGS:
         share = rung.warnings.get(warning.code)
-        if share is not None and float(share) >= OFTEN:
+        if share is not None and float(share) >= AT_ONCE:
             yield f"{percent(float(share))} of the firings there carry the warning: {warning.title}. {warning.sentence}"
 
 

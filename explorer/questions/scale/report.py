@@ -8,6 +8,7 @@ from explorer import registry
 from explorer.page.cautions import cautions
 from explorer.page.designs import every_figure, inputs_read, sampled_words, shared_part
 from explorer.page.document import Part, Picture, Section, Table, for_reviewers, section
+from explorer.page.events import contact_tables
 from explorer.page.inputs import notes, origin_words, resolved_inputs
 from explorer.page.provenance import provenance
 from explorer.page.words import AS_CALCULATED, listed, opened, percent
@@ -170,7 +171,7 @@ def _on_the_way(found: Scaling) -> Iterator[Section]:
     yield section("The designs on the way", (design_table(found), designs, path))
     yield section("Similarity numbers and working points", (*similarity_tables(found), _MEANS))
     ended = _ENDED.format(worst=percent(coarsest_share(found), 1))
-    yield section("How their firings end", (*ended_tables(found), ended))
+    yield section("How their firings end", (*ended_tables(found), ended, *contact_tables(found.designs)))
     yield section("How the designs were made", made_words(found))
 
 

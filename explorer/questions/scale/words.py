@@ -5,6 +5,7 @@ from typing import Final
 
 from explorer import registry
 from explorer.page.designs import event_words
+from explorer.page.events import AT_ONCE, contacts_beside
 from explorer.page.words import (
     between,
     counted,
@@ -24,9 +25,6 @@ from explorer.questions.scale.verdict import firings_text, verdict_words, why_no
 
 #: Share of a standard uncertainty below which to take it off is next to nothing [-].
 _LITTLE: Final = 0.01
-
-#: Share of firings from which on a warning is told at once [-].
-OFTEN: Final = 0.1
 
 #: Most inputs named one by one in a sentence.
 _FEW: Final = 4
@@ -48,6 +46,7 @@ def _words(found: Scaling) -> Iterator[str]:
     yield _never(found)
     if ladder is not None and ladder.rungs:
         yield _beyond(found, ladder)
+    yield from contacts_beside([found.first, found.last], AT_ONCE)
     if found.apart and found.path.has_length:
         yield _apart(found)
 
@@ -98,7 +97,7 @@ def _ways_beside(found: Scaling, ladder: Ladder) -> str:
 
 def _warned(fired: Firing) -> str:
     """What many of a design's firings are warned of."""
-    often = [(code, share) for code, share in fired.warnings.items() if float(share) >= OFTEN]
+    often = [(code, share) for code, share in fired.warnings.items() if float(share) >= AT_ONCE]
     if not often:
         return ""
     said = listed([f"{event_words(code)} in {percent(float(share))}" for code, share in often])

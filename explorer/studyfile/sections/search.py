@@ -7,9 +7,9 @@ from typing import Any, Final, Literal, cast
 from pydantic import Field
 
 from explorer import registry
-from explorer.registry import Choice, Quantity
+from explorer.registry import CHANCE, Choice, Quantity
 from explorer.studyfile.document import flattened, is_choice
-from explorer.studyfile.error import StudyError, refusal
+from explorer.studyfile.error import StudyError, naming, refusal
 from explorer.studyfile.inherited import Inheritance
 from explorer.studyfile.names import check_pair, known_quantity, option
 from explorer.studyfile.sections.table import Share, Table, Text, Written
@@ -20,13 +20,7 @@ from explorer.studyfile.values.text import example
 #: Chance with which a limit must hold where the study names none; assumed, no source.
 CHANCE_OF_LIMIT: Final[float] = 0.9
 
-#: In front of a status or a warning: "chance.constricted" is the chance of a constricted discharge.
-CHANCE: Final = "chance."
-
 MOST_WISHES: Final[int] = 2  #: more than two have no trade-off curve
-
-_EVENTS: Final = (*registry.STATUS_CODES, *registry.WARNING_BITS)  #: whose chance may be limited
-_SHARE: Final = Quantity(low=0.0, low_open=False, high=1.0, high_open=False)
 
 
 class WantedTable(Table):
@@ -65,15 +59,15 @@ class Varied:
 class Wish:
     """What a search makes as small or as large as the limits allow."""
 
-    quantity: str  #: a result, or "chance." and a status or a warning's code
+    quantity: str  #: a result, or "chance." and a status, a warning's code or a form of contact
     make: Literal["smallest", "largest"]
 
 
 @dataclass(frozen=True)
 class Limit:
-    """What a design must keep to: a result with a chance, or the chance of a status or a warning itself."""
+    """What a design must keep to: a result with a chance, or a chance itself."""
 
-    quantity: str  #: a result, or "chance." and a status or a warning's code
+    quantity: str  #: a result, or "chance." and a status, a warning's code or a form of contact
     at_least: float | None = None  #: [SI]
     at_most: float | None = None  #: [SI]
     chance: float | None = CHANCE_OF_LIMIT  #: with which it must hold [-]; None where `quantity` is a chance
@@ -81,7 +75,7 @@ class Limit:
 
     @property
     def event(self) -> str | None:
-        """The status or warning whose chance is limited, None where a result is."""
+        """The status, warning or form of contact whose chance is limited, None where a result is."""
         return self.quantity.removeprefix(CHANCE) if self.quantity.startswith(CHANCE) else None
 
 
@@ -195,12 +189,10 @@ def _limit(where: str, table: LimitTable, pairs: tuple[str, ...]) -> Limit:
 
 
 def _result_or_chance(where: str, address: str, pairs: tuple[str, ...]) -> Quantity:
-    """Return what may be wanted or limited: a result, or the chance of a status or a warning."""
+    """Return what may be wanted or limited: a result or a chance."""
     if not address.startswith(CHANCE):
         return known_quantity(address, pairs, where, "output")
-    event = address.removeprefix(CHANCE)
-    if event not in _EVENTS:
-        guess = registry.nearest(event, _EVENTS)
-        hint = f'did you mean "{CHANCE}{guess}"?' if guess else f"known: {', '.join(_EVENTS)}"
-        raise refusal(where, f'"{event}" is no status and no warning: {hint}')
-    return _SHARE
+    with naming(where):
+        found = registry.quantity(address)
+    check_pair(where, address.removeprefix(CHANCE), pairs)
+    return found

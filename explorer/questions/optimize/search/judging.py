@@ -20,8 +20,8 @@ from explorer.questions.optimize.search.proposal import JudgedDesign, JudgedLimi
 from explorer.questions.optimize.search.question import Question, values_of
 from explorer.questions.optimize.search.searching import Searching
 from explorer.run import Evaluated
-from explorer.study.limits import holds, stated_level
-from explorer.studyfile import Limit, Varied, Wish
+from explorer.study.limits import Contacts, contact_told, forms_of, holds, stated_level
+from explorer.studyfile import Limit, Study, Varied, Wish
 
 FloatArray = NDArray[np.float64]
 
@@ -74,7 +74,17 @@ def judged(
         levels=levels,
         active=active,
     )
-    return replace(found, study=candidates.study_at(setting), differs_in=tuple(differs_in))
+    study = candidates.study_at(setting)
+    contacts = _contacts(study, points)
+    return replace(found, study=study, differs_in=tuple(differs_in), contacts=contacts)
+
+
+def _contacts(study: Study | None, points: Evaluated) -> Contacts:
+    """In which form the pairs of a design conduct on independent points."""
+    if study is None:
+        return {}
+    found = {pair: points.quantities[f"electrodes.{pair}.contact"] for pair in contact_told(study)}
+    return forms_of(found, lambda marked: _mean(marked.astype(np.float64)))
 
 
 def present_beside(searching: Searching, told: JudgedDesign, scenarios: Scenarios) -> Present | None:
@@ -88,7 +98,9 @@ def present_beside(searching: Searching, told: JudgedDesign, scenarios: Scenario
     unseen = np.full(len(question.wishes), np.nan)
     return Present(
         design=replace(
-            _judged(question, points, now, unseen, levels=question.levels), study=candidates.study
+            _judged(question, points, now, unseen, levels=question.levels),
+            study=candidates.study,
+            contacts=_contacts(candidates.study, points),
         ),
         differences=tuple(
             _mean(values_of(beside, wish.quantity) - values_of(points, wish.quantity))

@@ -68,7 +68,8 @@ def _refuse_without_numbers(searching: Searching, record: Record) -> None:
     """Refuse a quantity that has no number at central values of any of the designs looked at."""
     designs = record.designs[:_LOOKED_AT]
     found = searching.candidates.evaluate(designs, CENTRAL).quantities
-    for quantity in quantities_asked(searching.question.wishes, searching.question.limits):
+    study, question = searching.candidates.study, searching.question
+    for quantity in quantities_asked(question.wishes, question.limits, study.pairs if study else ()):
         if not np.isfinite(found[quantity]).any():
             raise NoNumbers(
                 f"{quantity} has no number at any of {len(designs)} designs tried, so that it can be neither wanted"

@@ -23,6 +23,7 @@ from explorer.questions.optimize.search.question import (
     limit_of,
     quantities_asked,
     question_of,
+    refuse_chances,
     wishes_of,
 )
 from explorer.questions.optimize.search.searching import Searching, Stages
@@ -115,7 +116,11 @@ def optimize(
     asked = (*one_sided(stated), WITH_NUMBER)
     target = required(study) if study else None
     target = None if target in asked else target
-    told = quantities_asked(wishes, asked if target is None else (*asked, target))
+    pairs = study.pairs if study else ()
+    refuse_chances([*wishes, *stated], pairs, of_callable=study is None)
+    told = quantities_asked(wishes, asked if target is None else (*asked, target), pairs)
+    if study and study.calculation is None:
+        told = tuple(dict.fromkeys((*told, *(f"electrodes.{pair}.contact" for pair in pairs))))
     candidates = _candidates(model, vary, inputs, told, jobs=jobs, stages=progress)
     searching = Searching(
         candidates,

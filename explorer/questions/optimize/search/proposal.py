@@ -5,7 +5,7 @@ the way.
 from __future__ import annotations  # so that help() shows them as they are written
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Final
 
@@ -18,9 +18,10 @@ from explorer.analysis.scrambles import Estimate
 from explorer.analysis.search.chance_limits import ExactChance
 from explorer.analysis.search.design_space import Assessed
 from explorer.questions.optimize.search.candidates import Setting
-from explorer.study.limits import MET, NOT_DECIDED, NOT_MET, Verdict, stated_level, verdict
+from explorer.registry import CHANCE
+from explorer.study.limits import MET, NOT_DECIDED, NOT_MET, Contacts, Verdict, stated_level, verdict
 from explorer.study.shown import Shown, Summary, scale_of
-from explorer.studyfile import CHANCE, Limit, Study, Varied, Wish
+from explorer.studyfile import Limit, Study, Varied, Wish
 
 FloatArray = NDArray[np.float64]
 
@@ -71,6 +72,11 @@ class JudgedWish:
     by_search: float  #: What the search itself saw, which is too good on average [SI]
 
     @property
+    def is_chance(self) -> bool:
+        """Whether it is the share of firings in which something happens, of which no single firing shows any."""
+        return self.wish.quantity.startswith(CHANCE)
+
+    @property
     def spread(self) -> float:
         """Standard uncertainty of one firing, as its interval tells it [SI]; 0 at central values."""
         return (self.high - self.low) / _WIDTH
@@ -88,6 +94,9 @@ class JudgedDesign:
     status_shares: Mapping[str, float]  #: Share of points by status [-]
     #: Addresses in which it differs most from the best, for near-equal designs.
     differs_in: tuple[str, ...] = ()
+    contacts: Contacts = field(
+        default_factory=dict
+    )  #: In which form its pairs conduct, where that is worked out
     target: JudgedLimit | None = None  #: What the study requires, where it isn't among the limits
 
     @property
@@ -312,8 +321,6 @@ class Proposal(Shown):
 
 def unit_of(address: str) -> str | None:
     """SI unit of an input or output, "1" for a plain number and a chance; None for a word."""
-    if address.startswith(CHANCE):
-        return "1"
     try:
         return registry.quantity(address).unit
     except registry.UnknownAddressError:

@@ -10,12 +10,16 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from explorer import registry
 from explorer.analysis.search.chance_limits import event_margin, quantile_margin
 from explorer.analysis.search.design_space import Assessed
 from explorer.questions.optimize.search.candidates import CENTRAL, Candidates
+from explorer.registry import CHANCE
 from explorer.run import Evaluated
-from explorer.study.limits import bound_margin, event, holds, stated_level
-from explorer.studyfile import CHANCE, Limit, StudyError, Wish
+from explorer.study.limits import bound_margin, event, holds, outputs_read, stated_level
+from explorer.studyfile import Limit, StudyError, Wish
+from explorer.studyfile.error import naming
+from explorer.studyfile.names import check_pair
 
 FloatArray = NDArray[np.float64]
 
@@ -89,10 +93,12 @@ def _sizes(quantities: Sequence[str], candidates: Candidates) -> dict[str, float
     return {quantity: size for quantity, size in sizes.items() if np.isfinite(size)}
 
 
-def quantities_asked(wishes: Sequence[Wish], limits: Sequence[Limit]) -> tuple[str, ...]:
-    """Outputs that wishes and limits speak of."""
+def quantities_asked(
+    wishes: Sequence[Wish], limits: Sequence[Limit], pairs: Sequence[str]
+) -> tuple[str, ...]:
+    """Outputs that wishes and limits are told from."""
     named = [*(wish.quantity for wish in wishes), *(limit.quantity for limit in limits)]
-    return tuple(dict.fromkeys(name for name in named if not name.startswith(CHANCE)))
+    return tuple(dict.fromkeys(output for name in named for output in outputs_read(name, pairs)))
 
 
 def values_of(points: Evaluated, quantity: str) -> FloatArray:
@@ -109,6 +115,18 @@ def expected(points: Evaluated, quantity: str) -> FloatArray:
     counts = finite.sum(axis=1)
     sums = np.where(finite, values, 0.0).sum(axis=1)
     return np.where(counts > 0, sums / np.maximum(counts, 1), np.nan)
+
+
+def refuse_chances(asked: Sequence[Wish | Limit], pairs: Sequence[str], *, of_callable: bool) -> None:
+    """Refuse chances of what can't happen, of pairs that a study hasn't, and of warnings, which no callable gives."""
+    for name in (own.quantity for own in asked if own.quantity.startswith(CHANCE)):
+        event = name.removeprefix(CHANCE)
+        with naming(name):
+            registry.quantity(name)
+        if not of_callable:
+            check_pair(name, event, pairs)
+        elif event in registry.WARNING_BITS and registry.form_of_contact(event) is None:
+            raise StudyError(f"{name}: a callable gives statuses and forms of contact, and no warnings")
 
 
 def wishes_of(wanted: Wanted | Sequence[Wanted] | None) -> tuple[Wish, ...]:

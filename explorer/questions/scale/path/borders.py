@@ -14,10 +14,11 @@ import numpy as np
 from explorer import registry
 from explorer.questions.scale.path.path import SWITCH
 from explorer.questions.scale.path.sample import Sample
+from explorer.registry import CHANCE
 from explorer.study.contrasts import Cells, share_row
-from explorer.study.limits import holds, one_sided, stated_level
+from explorer.study.limits import holds, one_sided, outputs_read, stated_level
 from explorer.study.regimes import REGIMES, BorderSide, Regime, side_of, side_of_regime
-from explorer.studyfile import CHANCE, Limit, Study
+from explorer.studyfile import Limit, Study
 
 #: Share of firings past a border from which on a design counts as past it [-].
 MOST: Final[float] = 0.5
@@ -53,9 +54,9 @@ class Border:
 
     def addresses(self, pairs: Sequence[str]) -> tuple[str, ...]:
         """The outputs that it reads of a design."""
-        if self.regime.is_chance:
-            return ()
-        return self.regime.addresses(pairs) if self.limits is None else (self.regime.quantity,)
+        return (
+            self.regime.addresses(pairs) if self.limits is None else outputs_read(self.regime.quantity, pairs)
+        )
 
     def limit_at(self, place: float) -> Limit | None:
         """The limit to which a design is held."""

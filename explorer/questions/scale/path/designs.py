@@ -14,6 +14,7 @@ from explorer.sampling import Purpose
 from explorer.study.compared import compared_quantities, of_study
 from explorer.study.contrasts import figures_of
 from explorer.study.joint import study_names
+from explorer.study.limits import contact_outputs, contacts_of
 from explorer.study.outcomes import FEWEST, NoNumbers, endings, fewest
 from explorer.study.together import Tried
 from explorer.study.visibility import CARRIED
@@ -76,7 +77,8 @@ def sample_of(
     ]
     reads, carried = _reads(path), _carried(first.instruments)
     bordered = [address for border in borders for address in border.addresses(first.pairs)]
-    needed = (second.target.quantity, *_told(path), *reads, *carried, "thrust", *bordered)
+    told = (*_told(path), *(own for end in (first, second) for own in contact_outputs(end)))
+    needed = (second.target.quantity, *told, *reads, *carried, "thrust", *bordered)
     studies = [ends[0], *(step.study for step in path.steps), ends[1]]
     return sample_along(
         [_sharing(study, first, shared) for study in studies],
@@ -161,6 +163,7 @@ def _designs(
                 figures={row: figures_of(sample.values(number, row)) for row in rows},
                 statuses=statuses[number],
                 warnings=warnings[number],
+                contacts=contacts_of(side.study, sample.found[number]),
                 sides={border.name: side_at(border, sample, number, place) for border in borders},
                 number=number,
                 place=place,
