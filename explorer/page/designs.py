@@ -155,11 +155,7 @@ def _figure_cell(row: str, own: Figures, figure: str) -> str:
 
 def event_words(name: str) -> str:
     """Return how a status, a warning or a form of contact is called in a sentence."""
-    form = registry.form_of_contact(name)
-    if form is not None and (form.pair or name not in registry.WARNING_BITS):
-        return form.words
-    titles = {warning.code: warning.title for warning in registry.WARNINGS}
-    return STATUS_WORDS.get(name) or titles.get(name) or name.replace("_", " ")
+    return STATUS_WORDS.get(name) or registry.event_words(name)
 
 
 def limit_words(limit: Limit) -> str:

@@ -9,7 +9,7 @@ import re
 from collections.abc import Iterable
 from typing import Final
 
-from explorer.registry.chances import CHANCE, chance, form_of_contact, no_chance
+from explorer.registry.chances import CHANCE, chance, event_words, form_of_contact, no_chance
 from explorer.registry.flight_quantities import FLIGHT_INPUTS, FLIGHT_OUTPUTS
 from explorer.registry.flow_outputs import EXIT_OUTPUTS, INLET_OUTPUTS, SIMILARITY_OUTPUTS
 from explorer.registry.gas_inputs import GAS_INPUTS
@@ -73,6 +73,7 @@ __all__ = [
     "choice",
     "did_you_mean",
     "entry",
+    "event_words",
     "form_of_contact",
     "house_name",
     "inputs_of",
@@ -159,6 +160,8 @@ def words_of(address: str) -> str:
     own, of, studies = address.partition(" of ")
     if of:
         return f"{words_of(own)} of {words_of(studies)}"
+    if address.startswith(CHANCE):
+        return event_words(address.removeprefix(CHANCE))
     if address in _OF_FLIGHT:
         return _OF_FLIGHT[address].words
     try:

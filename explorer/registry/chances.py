@@ -40,20 +40,23 @@ def form_of_contact(event: str) -> FormOfContact | None:
     return FormOfContact(form, pair) if form in CONTACT_FORMS else None
 
 
+def event_words(event: str) -> str:
+    """Return how a sentence calls what may happen: "constricted", "an arc at the main pair"."""
+    form = form_of_contact(event)
+    title = next((warning.title for warning in WARNINGS if warning.code == event), None)
+    return title or (form.words if form is not None else event.replace("_", " "))
+
+
 def chance(address: str) -> Quantity | None:
     """Return what is said of the chance at an address; None where nothing of that name may happen."""
     event = address.removeprefix(CHANCE)
-    own = form_of_contact(event)
-    titles = {status.name: status.name.replace("_", " ") for status in STATUSES}
-    titles |= {warning.code: f'"{warning.title}"' for warning in WARNINGS}
-    if own is not None:
+    own, warned = form_of_contact(event), event in {warning.code for warning in WARNINGS}
+    words = f'"{event_words(event)}"' if warned else event_words(event)
+    if event in _SENTENCES:
+        sentence = f"Share of firings with it. {_SENTENCES[event]}"
+    elif own is not None:
         where = f"the {own.pair} pair" if own.pair else "some pair"
-        words, sentence = (
-            own.words,
-            f"Share of firings with {_NOUNS[own.form]} at {where}, by its form of contact.",
-        )
-    elif event in titles:
-        words, sentence = titles[event], f"Share of firings with it. {_SENTENCES[event]}"
+        sentence = f"Share of firings with {_NOUNS[own.form]} at {where}, by its form of contact."
     else:
         return None
     whole = share("P", sentence, shown_unit="%", address=address, words=f"chance of {words}")
@@ -65,8 +68,7 @@ def no_chance(address: str) -> str:
     event = address.removeprefix(CHANCE)
     match = re.fullmatch(r"(electrodes\.[^.]+\.)(.*)", event)
     place = match[1] if match else ""
-    known = CONTACT_FORMS if place else (*_SENTENCES, *CONTACT_FORMS)
+    known = CONTACT_FORMS if place else tuple(dict.fromkeys((*_SENTENCES, *CONTACT_FORMS)))
     guess = nearest(event.removeprefix(place), known)
-    forms = ", ".join(f"{CHANCE}{place}{form}" for form in CONTACT_FORMS)
-    hint = f'did you mean "{CHANCE}{place}{guess}"?' if guess else f"forms of contact are {forms}"
+    hint = f'did you mean "{CHANCE}{place}{guess}"?' if guess else f"known: {', '.join(known)}"
     return f'"{event}" is no status, no warning and no form of contact: {hint}'

@@ -13,6 +13,7 @@ def test_words_stand_for_addresses_and_nothing_else() -> None:
         "electrodes.main.source.voltage": "source voltage of the main pair",
         "electrodes.main.source.kind": "source of the main pair",
         "chance.constricted": "constricted",
+        "chance.electrodes.main.arc": "an arc at the main pair",
         "two-pair: electrodes.rear.arc_voltage": "two-pair: arc voltage of the rear pair",
         "gas.nozzle_lag of all like bench": "nozzle lag of all like bench",
         "the model itself: thrust_gain": "the model itself: thrust gain",

@@ -89,8 +89,8 @@ def test_a_wish_for_few_arcs_finds_where_they_are_fewest_and_says_their_known_ch
     ("quantity", "said"),
     [
         ("chance.arcs", 'did you mean "chance.arc"?'),
-        ("chance.glow", "forms of contact are chance.none, chance.spark, chance.diffuse, chance.arc"),
-        ("chance.electrodes.main.glow", "chance.electrodes.main.arc"),
+        ("chance.glow", "known: ok, no_contact, choked"),
+        ("chance.electrodes.main.glow", "known: none, spark, diffuse, arc"),
         ("chance.electrodes.rear.arc", 'the study has no pair "rear" (it has main)'),
     ],
 )
@@ -125,7 +125,7 @@ def test_a_chance_is_no_target() -> None:
 def test_a_chance_is_known_by_its_words_and_bounds() -> None:
     arc = registry.quantity("chance.electrodes.main.arc")
     assert arc.words == "chance of an arc at the main pair"
-    assert registry.words_of("chance.none") == "chance of no contact"
+    assert registry.words_of("chance.none") == "no contact"
     assert registry.quantity("chance.constricted").words == 'chance of "constricted"'
     assert arc.bounds_words() == "between 0 % and 100 %"
 

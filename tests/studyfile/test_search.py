@@ -226,7 +226,10 @@ def test_an_input_may_be_uncertain_and_varied_if_its_uncertainty_fits(plain: str
             'unknown key "wanted.mkae": did you mean "make"?',
         ),
         ('[[wanted]]\nquantity = "thrust"\nmkae = "largest"', 'unknown key "wanted[1].mkae"'),
-        ('[wanted]\nquantity = "chance.arcing"\nmake = "smallest"', "no status and no warning"),
+        (
+            '[wanted]\nquantity = "chance.arcing"\nmake = "smallest"',
+            "is no status, no warning and no form of contact",
+        ),
         ("wanted = 3", "wanted"),
     ],
 )
@@ -261,13 +264,13 @@ def test_the_same_wish_twice_and_three_wishes_are_refused(plain: str) -> None:
         ('quantity = "thrust_gain"\nat_last = "2 N"', 'unknown key "limit[1].at_last"'),
         ('at_least = "2 N"', 'missing key "limit[1].quantity"'),
         ('quantity = "chance.constricted"\nat_most = 0.05\nchance = 0.9', "is a chance itself"),
-        ('quantity = "chance.constricted"\nat_most = 1.05', "must be between 0 and 1"),
-        ('quantity = "chance.constricted"\nat_most = -0.05', "must be between 0 and 1"),
+        ('quantity = "chance.constricted"\nat_most = 1.05', "must be between 0 % and 100 %"),
+        ('quantity = "chance.constricted"\nat_most = -0.05', "must be between 0 % and 100 %"),
         ('quantity = "chance.constricted"\nat_most = "5 N"', "expected a plain number"),
         ('quantity = "chance.constricted"', "needs at_least or at_most"),
         ('quantity = "chance.constrictd"\nat_most = 0.1', 'did you mean "chance.constricted"?'),
         ('quantity = "chance.rain"\nat_most = 0.1', "known: ok, no_contact, choked"),
-        ('quantity = "chance."\nat_most = 0.1', "no status and no warning"),
+        ('quantity = "chance."\nat_most = 0.1', "is no status, no warning and no form of contact"),
     ],
 )
 def test_limits_that_make_no_sense_are_refused_in_one_sentence(plain: str, lines: str, message: str) -> None:

@@ -10,7 +10,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from explorer import registry
 from explorer.page.pictures.style import DARK, LIGHT, axis_label, blank, fitting, printed, style, tell_points
-from explorer.questions.optimize.names import bends, in_shown_unit, setting_text
+from explorer.questions.optimize.names import bends, in_shown_unit, setting_text, wanted_words
 from explorer.questions.optimize.search.proposal import JudgedDesign, Proposal
 from explorer.study.limits import MET
 from explorer.study.shown import scale_of
@@ -206,7 +206,7 @@ def _told(found: Proposal) -> Iterator[str]:
     """What each design of the curve says to a pointer: "2: thrust gain 0.55 N, electrical power 55.6 kW; met"."""
     for number, design in enumerate(found.trade_off, start=1):
         figures = [
-            f"{registry.words_of(own.wish.quantity)} {registry.quantity(own.wish.quantity).spoken(float(own.expected))}"
+            f"{wanted_words(own.wish.quantity)} {registry.quantity(own.wish.quantity).spoken(float(own.expected))}"
             for own in design.wishes
         ]
         yield f"{number}: {', '.join(figures)}; limits {design.verdict}"
@@ -234,4 +234,4 @@ def _reach(values: FloatArray) -> tuple[float, float]:
 
 def _label(wish: Wish, scale: Scale) -> str:
     arrow = "more" if wish.make == "largest" else "less"
-    return axis_label(f"{registry.words_of(wish.quantity)}, {arrow} is wanted", scale)
+    return axis_label(f"{wanted_words(wish.quantity)}, {arrow} is wanted", scale)

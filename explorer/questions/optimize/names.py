@@ -13,6 +13,7 @@ from explorer.page.designs import event_words
 from explorer.page.words import bounds, figure_with_sampling, listed, percent
 from explorer.questions.optimize.search.candidates import Setting
 from explorer.questions.optimize.search.proposal import JudgedDesign, JudgedLimit, JudgedWish, Proposal
+from explorer.registry import CHANCE
 from explorer.study.limits import MET, is_implied, stated_level
 from explorer.study.shown import scale_of
 from explorer.studyfile import Limit, Varied, Wish
@@ -54,14 +55,19 @@ def range_text(item: Varied) -> str:
     return registry.quantity(item.address).scale.span(item.low, item.high, DIGITS).replace(" and ", " … ")
 
 
+def wanted_words(quantity: str) -> str:
+    """Return how a sentence calls what is wanted: "thrust gain", "chance of an arc"."""
+    return registry.quantity(quantity).words if quantity.startswith(CHANCE) else registry.words_of(quantity)
+
+
 def wish_words(wish: Wish) -> str:
     """Return a wish: "thrust gain as large as possible"."""
-    return f"{registry.words_of(wish.quantity)} as {_SIZES[wish.make]} as possible"
+    return f"{wanted_words(wish.quantity)} as {_SIZES[wish.make]} as possible"
 
 
 def wished(wishes: Sequence[Wish]) -> str:
     """Return what is wished for: "thrust gain and electrical power"."""
-    return listed([registry.words_of(wish.quantity) for wish in wishes])
+    return listed([wanted_words(wish.quantity) for wish in wishes])
 
 
 def quantities_of(found: Proposal) -> tuple[str, ...]:

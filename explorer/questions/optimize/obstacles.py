@@ -7,7 +7,7 @@ import numpy as np
 
 from explorer import registry
 from explorer.page.words import figure_with_sampling, opened, percent, plus_minus
-from explorer.questions.optimize.names import bound_text, limit_words, setting_text
+from explorer.questions.optimize.names import bound_text, limit_words, setting_text, wanted_words
 from explorer.questions.optimize.search.proposal import (
     Change,
     JudgedDesign,
@@ -58,7 +58,7 @@ def _relaxed(wish: Wish, relaxation: Relaxation) -> str:
     else:
         by = quantity.scale.difference(gain, 2) + (" (sampling error not known)" if np.isnan(error) else "")
     return (
-        f"{head}, the {registry.words_of(wish.quantity)} would be"
+        f"{head}, the {wanted_words(wish.quantity)} would be"
         f" {'larger' if wish.make == 'largest' else 'smaller'} by {by}."
     )
 

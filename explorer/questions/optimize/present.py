@@ -17,6 +17,7 @@ from explorer.questions.optimize.names import (
     range_text,
     setting_text,
     stated,
+    wanted_words,
     wished,
 )
 from explorer.questions.optimize.search.proposal import (
@@ -55,7 +56,7 @@ def present_words(found: Proposal) -> Iterator[str]:
     robust = found.search.robust
     wishes = listed(
         [
-            f"{registry.words_of(judged.wish.quantity)} {expectation_text(judged)}"
+            f"{wanted_words(judged.wish.quantity)} {expectation_text(judged)}"
             for judged in present.design.wishes
         ]
     )

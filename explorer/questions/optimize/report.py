@@ -14,7 +14,13 @@ from explorer.page.inputs import how_read, model_error_table, notes, resolved_in
 from explorer.page.provenance import provenance
 from explorer.page.words import STATUS_WORDS, counted, listed, opened, percent
 from explorer.questions.optimize import tables
-from explorer.questions.optimize.names import expectation_text, quantities_of, setting_text, wished
+from explorer.questions.optimize.names import (
+    expectation_text,
+    quantities_of,
+    setting_text,
+    wanted_words,
+    wished,
+)
 from explorer.questions.optimize.obstacles import holds_back_words
 from explorer.questions.optimize.search.proposal import NearestMiss, Proposal
 from explorer.questions.optimize.words import plain_words, warnings_of
@@ -101,7 +107,7 @@ def optimisation_report(
 
 
 def _heading(found: Proposal, study: Study) -> Section:
-    asked = listed([f"{registry.words_of(wish.quantity)} {wish.make}" for wish in found.wishes])
+    asked = listed([f"{wanted_words(wish.quantity)} {wish.make}" for wish in found.wishes])
     what = counted(len(found.varied), "input is varied", "inputs are varied")
     line = f"Which design makes {asked} within the limits; {what}."
     return Section(study.title, (Paragraph(line), *notes(study)))
@@ -145,7 +151,7 @@ def _changes(miss: NearestMiss) -> Section:
 
 
 def _trade_off(found: Proposal, picture: Figure) -> Section:
-    first, second = (registry.words_of(wish.quantity) for wish in found.wishes)
+    first, second = (wanted_words(wish.quantity) for wish in found.wishes)
     words = f"{opened(first)} against {second} along the trade-off curve, with their sampling errors (95 %)."
     parts: tuple[Part, ...] = (
         Picture("trade_off", picture, words),
@@ -215,7 +221,7 @@ def _searched(found: Proposal, picture: Figure) -> Section:
 def _judged(found: Proposal) -> Section:
     rows = tuple(
         (
-            registry.words_of(judged.wish.quantity),
+            wanted_words(judged.wish.quantity),
             registry.quantity(judged.wish.quantity).spoken(judged.by_search),
             expectation_text(judged),
         )

@@ -19,6 +19,7 @@ from explorer.questions.optimize.names import (
     range_text,
     setting_text,
     stated,
+    wanted_words,
 )
 from explorer.questions.optimize.obstacles import change_text, left_text
 from explorer.questions.optimize.search.proposal import JudgedDesign, JudgedLimit, NearestMiss, Proposal
@@ -121,7 +122,7 @@ def trade_off_table(found: Proposal) -> Table:
         )
         for place, design in enumerate(found.trade_off)
     )
-    return Table(rows, ("", *(registry.words_of(wish.quantity) for wish in found.wishes), "limits", ""))
+    return Table(rows, ("", *(wanted_words(wish.quantity) for wish in found.wishes), "limits", ""))
 
 
 def changes_table(miss: NearestMiss) -> Table:

@@ -14,6 +14,7 @@ from explorer.questions.optimize.names import (
     limit_words,
     quantities_of,
     setting_words,
+    wanted_words,
     wish_words,
 )
 from explorer.questions.optimize.obstacles import STANDS_OUT, change_words, conflict_words, shortfall_words
@@ -62,7 +63,7 @@ def _proposed(found: Proposal, best: JudgedDesign) -> Iterator[str]:
 
 def _expected(judged: JudgedWish, *, robust: bool) -> str:
     """What is expected of a wish on average, and what one firing may show."""
-    there = f"There the {registry.words_of(judged.wish.quantity)} is {expectation_text(judged)}"
+    there = f"There the {wanted_words(judged.wish.quantity)} is {expectation_text(judged)}"
     if not robust:
         return f"{there} at central values."
     if judged.is_chance:
@@ -75,7 +76,7 @@ def _judged_on(best: JudgedDesign) -> str:
     """On which points it was judged, and what the search itself had seen."""
     seen = [
         f"{registry.quantity(judged.wish.quantity).spoken(judged.by_search)}"
-        f" {'as' if judged.is_chance else 'of'} {registry.words_of(judged.wish.quantity)}"
+        f" {'as' if judged.is_chance else 'of'} {wanted_words(judged.wish.quantity)}"
         for judged in best.wishes
     ]
     better = any(_too_good(judged) for judged in best.wishes)
@@ -98,13 +99,13 @@ def _worth(found: Proposal, best: JudgedDesign, study: Study) -> Iterator[str]:
     yield from _unseen(judged, best.study or study)
     if judged.low < 0.0 < judged.high and not judged.is_chance:
         yield (
-            f"One firing may show nothing of it: the interval of the {registry.words_of(judged.wish.quantity)}"
+            f"One firing may show nothing of it: the interval of the {wanted_words(judged.wish.quantity)}"
             " holds zero."
         )
     if (share := _width(found)) is not None:
         yield (
             f"The choice hardly matters: whatever was tried and met the limits comes within"
-            f" {units.number_text(100 * share, 2)} % of the best {registry.words_of(judged.wish.quantity)}."
+            f" {units.number_text(100 * share, 2)} % of the best {wanted_words(judged.wish.quantity)}."
         )
 
 

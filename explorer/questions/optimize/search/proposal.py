@@ -321,6 +321,8 @@ class Proposal(Shown):
 
 def unit_of(address: str) -> str | None:
     """SI unit of an input or output, "1" for a plain number and a chance; None for a word."""
+    if address.startswith(CHANCE):
+        return "1"
     try:
         return registry.quantity(address).unit
     except registry.UnknownAddressError:
