@@ -19,9 +19,9 @@ if TYPE_CHECKING:
     from explorer.questions.optimize.search.optimisation import optimize
     from explorer.questions.optimize.search.proposal import Proposal
     from explorer.questions.propagate.propagation import Propagation, propagate
+    from explorer.questions.rank.learning.readings import draws
     from explorer.questions.rank.rank import rank
     from explorer.questions.rank.ranking import Ranking
-    from explorer.questions.rank.readings import draws
     from explorer.questions.scale.scaling import Scaling, scale
     from explorer.questions.solve.point import Point, solve, solve_many
     from explorer.space import Correlation
@@ -80,7 +80,7 @@ _HOMES = {
     "questions.propagate.propagation": ("Propagation", "propagate"),
     "questions.rank.rank": ("rank",),
     "questions.rank.ranking": ("Ranking",),
-    "questions.rank.readings": ("draws",),
+    "questions.rank.learning.readings": ("draws",),
     "questions.scale.scaling": ("Scaling", "scale"),
     "questions.solve.point": ("Point", "solve", "solve_many"),
     "space": ("Correlation",),

@@ -15,7 +15,12 @@ from explorer import run
 from explorer.analysis.measurement import left_after
 from explorer.analysis.measurement_sets import set_to_buy
 from explorer.analysis.regression import centred, regressors
-from explorer.questions.rank.learning import LearningSample, buying_rule, learning_sample, sample_cubes
+from explorer.questions.rank.learning.learning import (
+    LearningSample,
+    buying_rule,
+    learning_sample,
+    sample_cubes,
+)
 from explorer.space import Distribution, InputSpace, Lognormal
 from explorer.stage.gas.extent import SHAPING_INPUTS
 from explorer.study.problem import Problem, problem_of

@@ -15,7 +15,7 @@ from explorer.analysis.scrambles import order
 from explorer.page.events import at_once
 from explorer.page.inputs import origin_words
 from explorer.page.words import listed, opened, opening, percent, percent_with_sampling, the, with_uncertainty
-from explorer.questions.rank.knowing import Known
+from explorer.questions.rank.learning.knowing import Known
 from explorer.questions.rank.ranking import RankedRow, Ranking
 from explorer.questions.rank.shares import label
 from explorer.questions.rank.words import (

@@ -12,10 +12,16 @@ from explorer import registry, run, sampling
 from explorer.analysis.scrambles import Estimate, order
 from explorer.analysis.statistics import chance, distribution, tail
 from explorer.questions.rank.guesses import FirstChoice, guesses
-from explorer.questions.rank.knowing import holds, knowing
-from explorer.questions.rank.learning import Learning, LearningSample, learning, learning_sample, sample_cubes
+from explorer.questions.rank.learning.knowing import holds, knowing
+from explorer.questions.rank.learning.learning import (
+    Learning,
+    LearningSample,
+    learning,
+    learning_sample,
+    sample_cubes,
+)
+from explorer.questions.rank.learning.readings import measurements_of
 from explorer.questions.rank.ranking import RankedRow, Ranking
-from explorer.questions.rank.readings import measurements_of
 from explorer.questions.rank.shares import Sampled, Shares, plain_cubes, sampled, shares, subjects
 from explorer.space import Correlation
 from explorer.study.joint import difference

@@ -10,7 +10,7 @@ import pandas as pd
 from explorer.analysis.scrambles import Estimate, root
 from explorer.analysis.statistics import Distribution, Tail
 from explorer.questions.rank.guesses import Guesses
-from explorer.questions.rank.learning import Learning
+from explorer.questions.rank.learning.learning import Learning
 from explorer.questions.rank.shares import Shares, Subject
 from explorer.study.joint import difference_name
 from explorer.study.limits import Events

@@ -19,8 +19,8 @@ from explorer.analysis.scrambles import Estimate, estimate, root
 from explorer.analysis.second_opinion import moment_independent
 from explorer.analysis.simulated_readings import SimulatedReadings
 from explorer.analysis.statistics import met
-from explorer.questions.rank.knowing import Knowing, Known, Pair, knowing_by_regression
-from explorer.questions.rank.readings import SimulatedReading, Simulation, in_pieces
+from explorer.questions.rank.learning.knowing import Knowing, Known, Pair, knowing_by_regression
+from explorer.questions.rank.learning.readings import SimulatedReading, Simulation, in_pieces
 from explorer.sampling import Purpose
 from explorer.space import Row
 from explorer.study.problem import Problem
