@@ -86,7 +86,7 @@ def tried(
         every = [chunk(side, stage, values) for side, stage in zip(joint.sides, stages, strict=True)]
         kept: list[NDArray[Any]] = []
         for side, own, names in zip(joint.sides, every, quantities, strict=True):
-            kept += [joint.off(side, name, own.quantities[name], values) for name in names]
+            kept += [joint.off(side, name, own.quantities, values) for name in names]
             kept += [own.outcomes, own.warnings]
         kept += [own.quantities[name] for own, names in zip(every, plain, strict=True) for name in names]
         kept += beside(cube, values, every)

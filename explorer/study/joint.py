@@ -17,7 +17,7 @@ from explorer import registry
 from explorer.space import CorrelationError, InputSpace, Uncertain
 from explorer.study.dependence import correlations_in_common
 from explorer.study.engine import quantities_of, stage_of, with_settings
-from explorer.study.model_error import FIXED_BY_A_SUPPLY, model_errors_in_common, off
+from explorer.study.model_error import FIXED_BY_A_SUPPLY, model_errors_in_common, off_found, with_parts
 from explorer.study.problem import Evaluate, Problem
 from explorer.studyfile import Study, StudyError
 from explorer.studyfile.values import as_toml
@@ -80,13 +80,17 @@ class Joint:
         return np.asarray(np.prod([joint[name] for name in names], axis=0)) if names else 1.0
 
     def off(
-        self, side: Side, quantity: str, values: FloatArray, joint: Mapping[str, FloatArray]
+        self,
+        side: Side,
+        quantity: str,
+        found: Mapping[str, FloatArray],
+        joint: Mapping[str, FloatArray],
     ) -> FloatArray:
-        """A quantity of a study with what the model itself may be off by [SI]."""
+        """A quantity among what was found of a study, with what the model itself may be off by [SI]."""
         factor = self.model_factor(side, quantity, joint)
         if quantity.rpartition(".")[2] not in FIXED_BY_A_SUPPLY:  # spares the values
-            return np.asarray(values * factor)
-        return off(side.study, quantity, values, factor, side.values(joint))
+            return np.asarray(found[quantity] * factor)
+        return off_found(side.study, quantity, found, factor, side.values(joint))
 
 
 def joint_of(
@@ -260,12 +264,12 @@ def difference(first: Study, second: Study, quantity: str, *, jobs: int = 1) -> 
                 "a difference of studies with correlated inputs is not available: leave them uncorrelated"
             )
     joint = joint_of((first, second), ([quantity], [quantity]))
-    stages = [stage_of(study, [quantity], jobs=jobs) for study in (first, second)]
+    stages = [stage_of(study, with_parts(study, [quantity]), jobs=jobs) for study in (first, second)]
 
     def evaluate(values: Mapping[str, FloatArray]) -> tuple[Mapping[str, FloatArray], NDArray[np.int8]]:
         found = [stage.chunk(side.values(values)) for stage, side in zip(stages, joint.sides, strict=True)]
         apart = [
-            joint.off(side, quantity, result.quantities[quantity], values)
+            joint.off(side, quantity, result.quantities, values)
             for result, side in zip(found, joint.sides, strict=True)
         ]
         return {quantity: apart[0] - apart[1]}, np.maximum(found[0].outcomes, found[1].outcomes)

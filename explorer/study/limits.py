@@ -18,6 +18,7 @@ from explorer.run import Evaluated
 from explorer.sampling import Purpose
 from explorer.study.contrasts import Cells, share_of
 from explorer.study.engine import stage_of
+from explorer.study.model_error import with_parts
 from explorer.study.outcomes import NO_CONTACT
 from explorer.study.problem import problem_of
 from explorer.studyfile import Limit, Study
@@ -246,14 +247,14 @@ def events(study: Study, number: int, *, jobs: int = 1) -> Events:
     wanted = [output for limit in study.limits for output in outputs_read(limit.quantity, study.pairs)]
     wanted += contact_outputs(study)
     problem = problem_of(study, None, wanted or None, jobs=jobs)
-    stage = stage_of(study, problem.quantities, jobs=jobs)
+    stage = stage_of(study, with_parts(study, problem.quantities), jobs=jobs)
     uncertain = study.space.central()
     plan = sampling.sample_plan(number, problem.dimension, _POINTS, purpose=Purpose.EVENTS)
 
     def chunk(scramble: int, place: int) -> Evaluated:
         drawn = problem.space.values(plan.points(scramble, place))
         found = stage.chunk({address: value for address, value in drawn.items() if address in uncertain})
-        numbers = {q: problem.off(q, found.quantities[q], drawn) for q in problem.quantities}
+        numbers = {q: problem.off(q, found.quantities, drawn) for q in problem.quantities}
         return Evaluated(numbers, found.outcomes, found.warnings)
 
     places = list(plan.chunks())

@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy.special import ndtri
 
+from explorer import registry
 from explorer.space import Lognormal, Uncertain
 from explorer.studyfile import Study
 
@@ -83,6 +84,38 @@ def off(
     corner = (voltage - inner * np.where(np.isfinite(limit), limit, 0.0)) * each_volt
     at_limit = np.isfinite(limit) & (values < corner - _AT_LIMIT * np.abs(voltage * each_volt))
     return np.where(at_limit, np.minimum(values * factor, corner), values)
+
+
+def parts_of(study: Study, quantity: str) -> tuple[str, ...]:
+    """The pairs' own outputs of which a sum over several is made that supplies may fix in part; none for all else."""
+    fixed = quantity in FIXED_BY_A_SUPPLY and registry.quantity(quantity).adds
+    return (
+        tuple(f"electrodes.{pair}.{quantity}" for pair in study.pairs)
+        if fixed and len(study.pairs) > 1
+        else ()
+    )
+
+
+def with_parts(study: Study, quantities: Sequence[str]) -> tuple[str, ...]:
+    """Outputs, and the pairs' own that `off_found` wants beside them."""
+    if study.calculation is not None:  # a callable needn't give them
+        return tuple(dict.fromkeys(quantities))
+    parts = (part for quantity in quantities for part in parts_of(study, quantity))
+    return tuple(dict.fromkeys((*quantities, *parts)))
+
+
+def off_found(
+    study: Study,
+    quantity: str,
+    found: Mapping[str, FloatArray],
+    factor: FloatArray | float,
+    inputs: Mapping[str, ArrayLike],
+) -> FloatArray:
+    """As `off`, of a quantity among what was found; of several pairs' sum each pair's part by itself."""
+    parts = parts_of(study, quantity)
+    if np.ndim(factor) == 0 or not parts or not all(part in found for part in parts):
+        return off(study, quantity, found[quantity], factor, inputs)
+    return np.asarray(np.sum([off(study, part, found[part], factor, inputs) for part in parts], axis=0))
 
 
 def model_errors_in_common(

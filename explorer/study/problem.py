@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from explorer import registry, run
 from explorer.space import Correlation, InputSpace, Row, Uncertain
 from explorer.study.engine import Evaluator, quantities_of, stage_of, with_settings
-from explorer.study.model_error import MODEL_ITSELF, model_error, off, variance_of
+from explorer.study.model_error import MODEL_ITSELF, model_error, off_found, variance_of, with_parts
 from explorer.study.outcomes import outcomes_of, refuse_missing
 from explorer.studyfile import Study, StudyError, read_inputs
 
@@ -65,11 +65,13 @@ class Problem:
         """The cube with the inputs' dependence put in: what knowing a row means (ranks are all that matters)."""
         return np.column_stack(self.space.dependent(cube)) if self.space.correlated else cube
 
-    def off(self, quantity: str, values: FloatArray, drawn: Mapping[str, FloatArray]) -> FloatArray:
-        """A quantity of this problem with what the model itself may be off by [SI]."""
+    def off(
+        self, quantity: str, found: Mapping[str, FloatArray], drawn: Mapping[str, FloatArray]
+    ) -> FloatArray:
+        """A quantity among what was found, with what the model itself may be off by [SI]."""
         if self.study is None or quantity not in drawn:
-            return values
-        return off(self.study, quantity, values, drawn[quantity], drawn)
+            return found[quantity]
+        return off_found(self.study, quantity, found, drawn[quantity], drawn)
 
     def unit(self, quantity: str) -> str:
         """SI unit of a quantity; empty for a callable's own."""
@@ -84,7 +86,7 @@ class Problem:
         found, outcomes = self.evaluate(drawn)
         values = np.empty((cube.shape[0], len(self.quantities)))
         for k, quantity in enumerate(self.quantities):
-            values[:, k] = self.off(quantity, found[quantity], drawn)
+            values[:, k] = self.off(quantity, found, drawn)
         return values, outcomes
 
 
@@ -150,7 +152,8 @@ def _of_study(
         if key not in stages:
             at = with_settings(study, settings)
             reach = {address: values for address, values in cover.items() if address not in settings}
-            stages[key] = stage_of(at, outputs, samples=reach, jobs=jobs, progress=progress)
+            wanted = with_parts(study, outputs)
+            stages[key] = stage_of(at, wanted, samples=reach, jobs=jobs, progress=progress)
         stage = stages[key]
         uncertain = stage.study.space.central()
 

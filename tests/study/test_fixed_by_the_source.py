@@ -7,7 +7,7 @@ from study.known_models import NO_MODEL_ERROR, study_of
 from study.texts import study_named
 
 from explorer import propagate, rank
-from explorer.study.model_error import off
+from explorer.study.model_error import off, off_found
 from explorer.studyfile import Measurement, Reading
 from explorer.studyfile.sections.instruments import Amount
 
@@ -78,3 +78,35 @@ def test_a_voltmeter_behind_a_supply_reads_the_supply_and_not_the_model(monkeypa
     meter = Measurement("meter", 1.0, observes={"terminal_voltage": Reading(Amount(0.1))})
     found = rank(study, base=1024, measurements=[meter], rng=1, test_guesses=False)
     assert found.measurements["left"].iloc[0] == pytest.approx(1e-4 / np.sqrt(1.01), rel=0.05)
+
+
+def test_of_several_pairs_sum_the_parts_at_their_limits_carry_no_error_of_the_model(tmp_path) -> None:
+    """Closed form: 50 A of the pair at its limit, and 10 A of the other times the factor, at most 50 A."""
+    study = study_named("two pairs", tmp_path)
+    names = [f"electrodes.{pair}.current" for pair in study.pairs]
+    for currents, sums in {
+        (50.0, 10.0): [55.0, 60.0, 65.0],
+        (50.0, 50.0): [100.0, 100.0, 100.0],
+        (20.0, 40.0): [30.0, 60.0, 80.0],  # 40 A go no further than 50 A
+    }.items():
+        found = {name: np.full(3, own) for name, own in zip(names, currents, strict=True)}
+        found["current"] = np.full(3, sum(currents))
+        np.testing.assert_allclose(off_found(study, "current", found, FACTOR, {}), sums)
+        each = [off(study, name, found[name], FACTOR, {}) for name in names]
+        np.testing.assert_allclose(off_found(study, "current", found, FACTOR, {}), np.sum(each, axis=0))
+
+
+def test_on_the_stage_the_sum_of_two_pairs_never_exceeds_their_supplies_limits(tmp_path) -> None:
+    low = {f"electrodes.{pair}.source.current_limit": "2 A" for pair in ("main", "rear")}
+    sure = study_named("two pairs", tmp_path).replaced({"channel.wall_temperature": "800 ± 20 K", **low})
+    held = propagate(sure, quantities=["current"], samples=1024).figures["current"]
+    assert (float(held.mean), held.spread) == (pytest.approx(4.0, rel=1e-6), pytest.approx(0.0, abs=1e-5))
+    half = sure.replaced({"electrodes.rear.source.current_limit": "200 A"})
+    rear = propagate(half, quantities=["electrodes.rear.current"], samples=1024).figures[
+        "electrodes.rear.current"
+    ]
+    both = propagate(half, quantities=["current"], samples=1024).figures["current"]
+    assert both.spread == pytest.approx(rear.spread, rel=0.02)
+    assert rear.spread / float(rear.mean) == pytest.approx(
+        0.15, rel=0.3
+    )  # must differ: the model's own error

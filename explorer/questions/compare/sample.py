@@ -13,6 +13,7 @@ from explorer.study.contrasts import Marked
 from explorer.study.drawn import Drawn, central, tried
 from explorer.study.engine import Evaluator, stage_of
 from explorer.study.joint import Joint, joint_of
+from explorer.study.model_error import with_parts
 from explorer.study.outcomes import OK, refuse_numberless
 from explorer.study.regimes import bordered
 from explorer.studyfile import Study, StudyError
@@ -62,7 +63,7 @@ def sample_of(
         )
     plan = sampling.sample_plan(number, joint.space.dimension, samples, purpose=Purpose.COMPARISON)
     stages = [
-        stage_of(study, tuple(dict.fromkeys((*own, *bordered(study.pairs)))), jobs=jobs, progress=progress)
+        stage_of(study, with_parts(study, (*own, *bordered(study.pairs))), jobs=jobs, progress=progress)
         for study, own in zip(studies, quantities, strict=True)
     ]
 

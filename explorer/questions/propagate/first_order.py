@@ -96,7 +96,7 @@ def _outputs(problem: Problem) -> dict[str, FloatArray] | None:
     found, outcomes = problem.evaluate(values)
     if np.unique(outcomes).size > 1 or not all(np.isfinite(found[q]).all() for q in problem.quantities):
         return None
-    return {q: problem.off(q, found[q], values) for q in problem.quantities}
+    return {q: problem.off(q, found, values) for q in problem.quantities}
 
 
 def _verdict(interval: tuple[float, float], sampled: Figures) -> tuple[Verdict, float]:

@@ -14,7 +14,7 @@ from explorer.sampling import Purpose
 from explorer.space import InputSpace, Uncertain
 from explorer.study.engine import Evaluator, stage_of
 from explorer.study.firing.recorded import settings_of
-from explorer.study.model_error import model_factor, off
+from explorer.study.model_error import model_factor, off_found, with_parts
 from explorer.studyfile import Study
 
 FloatArray = NDArray[np.float64]
@@ -79,7 +79,7 @@ class Burn:
         found = self.stages[moment].points(given)
         study = self.moments[moment].study
         numbers = {
-            quantity: off(study, quantity, values, self.factors[quantity], given)
+            quantity: off_found(study, quantity, found.quantities, self.factors[quantity], given)
             if quantity in self.factors
             else values
             for quantity, values in found.quantities.items()
@@ -134,7 +134,7 @@ def burn_of(
         relative = study.model_error.of(quantity).relative
         if relative:
             factors[quantity] = model_factor(ndtr(rng.standard_normal(points)), relative)
-    stages = [stage_of(moment.study, wanted, jobs=jobs) for moment in moments]
+    stages = [stage_of(moment.study, with_parts(moment.study, wanted), jobs=jobs) for moment in moments]
     return Burn(study, tuple(moments), tuple(stages), wanted, cube, factors, apart, number)
 
 

@@ -17,7 +17,7 @@ from explorer.questions.optimize.search.candidates import Candidates, Scenarios,
 from explorer.run import Evaluated
 from explorer.space import Part, Uncertain
 from explorer.study.engine import Evaluator, reach_of, stage_of
-from explorer.study.model_error import model_factor, off
+from explorer.study.model_error import model_factor, off_found, with_parts
 from explorer.studyfile import Study, StudyError, Varied, at_design, uncertain_at
 
 FloatArray = NDArray[np.float64]
@@ -46,7 +46,8 @@ def study_designs(
 
     def stage(variant: Study) -> Evaluator:
         reach = _reach(variant, numbers)
-        return stage_of(variant, quantities, samples=reach, jobs=jobs, progress=progress)
+        wanted = with_parts(variant, quantities)
+        return stage_of(variant, wanted, samples=reach, jobs=jobs, progress=progress)
 
     variants = {key: _Variant(own, numbers, rows, stage) for key, own in studies.items()}
     as_stated: dict[str, float | str] = {**study.choices, **study.central()}
@@ -92,7 +93,7 @@ def _off(
     study: Study, points: Evaluated, values: Mapping[str, FloatArray], factors: Mapping[str, FloatArray]
 ) -> Evaluated:
     """Points with what the model may be off by."""
-    own = {q: off(study, q, points.quantities[q], factor, values) for q, factor in factors.items()}
+    own = {q: off_found(study, q, points.quantities, factor, values) for q, factor in factors.items()}
     return points._replace(quantities={**points.quantities, **own})
 
 

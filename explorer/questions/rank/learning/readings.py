@@ -18,7 +18,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from explorer import registry, run, sampling
 from explorer.sampling import Purpose
-from explorer.study.model_error import FIXED_BY_A_SUPPLY, model_factor, off
+from explorer.study.model_error import FIXED_BY_A_SUPPLY, model_factor, off_found, with_parts
 from explorer.study.problem import Model, Problem, problem_of
 from explorer.studyfile import Measurement, Reading, Study, StudyError, measurement_of
 
@@ -128,10 +128,9 @@ class Simulation:
         found = [self._pinned(measurement, address, reading) for address, reading in measurement.pins.items()]
         if not measurement.observes:
             return found
-        for (quantity, reading), values in zip(
-            measurement.observes.items(), self._firings(measurement), strict=True
-        ):
-            own = [self._off(quantity, y, n, measurement.settings) for n, y in enumerate(values)]
+        firings = self._firings(measurement)
+        for quantity, reading in measurement.observes.items():
+            own = [self._off(quantity, y, n, measurement.settings) for n, y in enumerate(firings)]
             key, every = f"{measurement.name} {quantity}", np.concatenate(own)
             if not np.isfinite(every).any():
                 raise StudyError(
@@ -186,9 +185,10 @@ class Simulation:
         key = f"{measurement.name} {address}"
         return self._read(values, reading, item.centre, measurement.repeats, key, scatter=scatter)
 
-    def _firings(self, measurement: Measurement) -> list[list[FloatArray]]:
-        """Outputs at the measurement's settings, averaged over its repeats with scatter drawn anew in each."""
-        quantities = list(measurement.observes)
+    def _firings(self, measurement: Measurement) -> list[dict[str, FloatArray]]:
+        """Outputs by scramble at the measurement's settings, averaged over repeats with scatter drawn anew in each."""
+        study, observed = self.problem.study, tuple(measurement.observes)
+        quantities = observed if study is None else with_parts(study, observed)
         evaluate = self.problem.elsewhere(measurement.settings, quantities)
 
         def outputs(points: FloatArray) -> FloatArray:
@@ -215,17 +215,17 @@ class Simulation:
             left = [rng.standard_normal(shape) for rng, shape in zip(streams, shapes, strict=True)]
             mean = mean + spread * np.concatenate(left)
         edges = np.cumsum([len(cube) for cube in self.cubes])[:-1]
-        return [np.split(column, edges) for column in mean.T]
+        return [dict(zip(quantities, block.T, strict=True)) for block in np.split(mean, edges)]
 
     def _off(
-        self, quantity: str, values: FloatArray, scramble: int, settings: Mapping[str, float]
+        self, quantity: str, found: Mapping[str, FloatArray], scramble: int, settings: Mapping[str, float]
     ) -> FloatArray:
         """What is read of a quantity with what the model itself is off by."""
         study, factor = self.problem.study, self._own_error(quantity, scramble)
         if study is None or quantity.rpartition(".")[2] not in FIXED_BY_A_SUPPLY:
-            return np.asarray(values * factor)
+            return np.asarray(found[quantity] * factor)
         inputs: dict[str, ArrayLike] = {**self.problem.space.values(self.cubes[scramble]), **settings}
-        return off(study, quantity, values, factor, inputs)
+        return off_found(study, quantity, found, factor, inputs)
 
     def _own_error(self, quantity: str, scramble: int) -> FloatArray | float:
         """Factor by which the model itself is off for an observed quantity: the target's own, or one drawn here.

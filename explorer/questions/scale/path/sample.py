@@ -187,7 +187,7 @@ class _Beside:
     ) -> list[FloatArray]:
         """Quantities of a design with what the model may be off by."""
         side = self.joint.sides[place]
-        return [self.joint.off(side, name, found.quantities[name], joint) for name in quantities]
+        return [self.joint.off(side, name, found.quantities, joint) for name in quantities]
 
 
 def _held_down(study: Study, found: Evaluated, own: Mapping[str, FloatArray]) -> FloatArray:

@@ -9,6 +9,7 @@ from typing import Final
 
 from explorer import run
 from explorer.study.engine import Evaluator, design_of, ranges_of, stage_of
+from explorer.study.model_error import with_parts
 from explorer.studyfile import Study
 
 Ranges = Mapping[str, tuple[float, float]]
@@ -36,7 +37,7 @@ def stages_of(
         burnt = design_of(study).propellants
         reach = _union([ranges for propellants, ranges in every if propellants == burnt])
         currents = [f"electrodes.{pair}.current" for pair in study.pairs]
-        wanted = tuple(dict.fromkeys((*quantities, *currents)))
+        wanted = with_parts(study, (*quantities, *currents))
         found.append(stage_of(study, wanted, ranges=reach, jobs=jobs, progress=progress))
     return found
 
