@@ -40,6 +40,10 @@ RELAXING_GAP_STEPS: Final[int] = 3
 RELAXING_PAIR_STEPS: Final[int] = 10
 RELAXING_PAIR_STEPS_VARYING: Final[int] = 16
 
+#: The same where nothing makes more electrons than the gas, so that none fall off in front of a pair.
+UNAIDED_GAP_STEPS: Final[int] = 1
+UNAIDED_PAIR_STEPS: Final[int] = 8
+
 #: The same for a profile that is to be drawn and integrated.
 PROFILE_GAP_STEPS: Final[int] = 40
 PROFILE_PAIR_STEPS: Final[int] = 80
@@ -75,12 +79,19 @@ class Profile(NamedTuple):
 
 
 def setting(
-    design: Design, *, heater: bool, gap_steps: int | None = None, pair_steps: int | None = None
+    design: Design,
+    *,
+    heater: bool,
+    preionized: bool = True,
+    gap_steps: int | None = None,
+    pair_steps: int | None = None,
 ) -> Setting:
-    """The kernel's setting for a design; by default with as many steps as its field asks for."""
+    """The kernel's setting for a design; by default with as many steps as its field and electrons ask for."""
     few, many, between = PAIR_STEPS, PAIR_STEPS_VARYING, GAP_STEPS
-    if design.relaxing:
+    if design.relaxing and (preionized or len(design.pairs) > 1):
         few, many, between = RELAXING_PAIR_STEPS, RELAXING_PAIR_STEPS_VARYING, RELAXING_GAP_STEPS
+    elif design.relaxing:
+        few, many, between = UNAIDED_PAIR_STEPS, RELAXING_PAIR_STEPS_VARYING, UNAIDED_GAP_STEPS
     if pair_steps is None:
         pair_steps = few if design.magnet == "uniform" else many
     if gap_steps is None:
@@ -131,7 +142,13 @@ def evaluate(
         np.full((n, len(design.pairs), len(columns.PAIR_OUTPUTS)), np.nan),
         np.full(n, OUTSIDE_TABLE, dtype=np.int8),
     )
-    steps = setting(design, heater=heater, gap_steps=gap_steps, pair_steps=pair_steps)
+    steps = setting(
+        design,
+        heater=heater,
+        preionized="preionizer.power" in values,
+        gap_steps=gap_steps,
+        pair_steps=pair_steps,
+    )
     seeded = given.points[:, columns.INPUTS.index("ln_alkali")] != LN_UNSEEDED
     for with_seed in np.unique(seeded):
         left = np.flatnonzero(seeded == with_seed)
