@@ -1,11 +1,11 @@
 """Chances of forms of contact: limited, wished for and compared by every command under one name."""
 
 from dataclasses import replace
-from pathlib import Path
 
 import numpy as np
 import pytest
 from scipy.stats import norm
+from study.known_models import STUDIES
 from study.texts import PLAIN
 
 from explorer import compare, optimize, propagate, read_study, registry
@@ -13,8 +13,6 @@ from explorer.run import Evaluated
 from explorer.study.contrasts import share_difference, share_of
 from explorer.study.limits import contact_told, contacts_of, event, outputs_read
 from explorer.studyfile import Limit, StudyError, parse_study
-
-STUDIES = Path(__file__).parents[2] / "studies"
 
 NONE, SPARK, DIFFUSE, ARC = range(4)
 
@@ -152,9 +150,7 @@ def cold():
 
 def test_forms_are_told_where_they_are_worked_out_and_add_up(cold) -> None:
     assert contact_told(cold) == ("main",)
-    assert (
-        contact_told(read_study(STUDIES / "bench.toml").replaced({"electrodes.main.layer": "stated"})) == ()
-    )
+    assert contact_told(parse_study(PLAIN)) == ()
     (shares,) = contacts_of(cold, found(main=[ARC, DIFFUSE, DIFFUSE, NONE])).values()
     assert {form: float(share) for form, share in shares.items()} == {
         "diffuse": 0.5,
