@@ -22,7 +22,9 @@ if TYPE_CHECKING:
     from explorer.questions.rank.learning.readings import draws
     from explorer.questions.rank.rank import rank
     from explorer.questions.rank.ranking import Ranking
-    from explorer.questions.scale.scaling import Scaling, scale
+    from explorer.questions.scale.entry import scale
+    from explorer.questions.scale.models import ModelScaling
+    from explorer.questions.scale.scaling import Scaling
     from explorer.questions.solve.point import Point, solve, solve_many
     from explorer.space import Correlation
     from explorer.studyfile import Amount, Measurement, Reading, Study, StudyError, parse_study, read_study
@@ -38,6 +40,7 @@ __all__ = [
     "Flight",
     "Measurement",
     "ModelComparison",
+    "ModelScaling",
     "NoPosterior",
     "Point",
     "Posterior",
@@ -81,7 +84,9 @@ _HOMES = {
     "questions.rank.rank": ("rank",),
     "questions.rank.ranking": ("Ranking",),
     "questions.rank.learning.readings": ("draws",),
-    "questions.scale.scaling": ("Scaling", "scale"),
+    "questions.scale.entry": ("scale",),
+    "questions.scale.models": ("ModelScaling",),
+    "questions.scale.scaling": ("Scaling",),
     "questions.solve.point": ("Point", "solve", "solve_many"),
     "space": ("Correlation",),
     "studyfile": ("Amount", "Measurement", "Reading", "Study", "StudyError", "parse_study", "read_study"),

@@ -14,7 +14,7 @@ from explorer.studyfile.inherited import Change
 from explorer.studyfile.inputs.correlations import correlation_of
 from explorer.studyfile.rig import rig_of
 from explorer.studyfile.study import Study, study_of
-from explorer.studyfile.values import exact_value, value
+from explorer.studyfile.values import exact_value, moved, value
 from explorer.studyfile.values.text import unit_written
 
 
@@ -105,11 +105,20 @@ def _one_input(name: str, written: object) -> float | Uncertain:
     if hasattr(written, "quantile") and hasattr(written, "cumulative"):
         distribution: Distribution = written  # type: ignore[assignment]  # looked at just above
         return Uncertain(name, unknown=distribution)
+    return value(name, written, quantity_of(name, written))
+
+
+def moved_input(name: str, written: object, to: float) -> object:
+    """Return what a callable's input states, moved so that its central value is `to` [SI]."""
+    return moved(name, written, to, quantity_of(name, written))
+
+
+def quantity_of(name: str, written: object) -> Quantity:
+    """Return what is known of a callable's quantity: the registry's, or one in the unit of what is written."""
     try:
-        quantity = registry.quantity(name)
+        return registry.quantity(name)
     except registry.UnknownAddressError:
-        quantity = _unregistered(name, written)
-    return value(name, written, quantity)
+        return _unregistered(name, written)
 
 
 def _unregistered(name: str, written: object) -> Quantity:

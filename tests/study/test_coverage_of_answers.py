@@ -13,7 +13,7 @@ from scipy import optimize, stats
 from explorer import compare, propagate, rank, sampling
 from explorer.analysis.scrambles import Estimate
 from explorer.analysis.statistics import distribution
-from explorer.questions.scale.scaling import scale
+from explorer.questions.scale.entry import scale
 from explorer.studyfile import Amount, Measurement, Reading
 
 REPEATS = 400

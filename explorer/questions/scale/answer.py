@@ -11,13 +11,14 @@ from explorer.page.answer import Answer, Envelope, Options, Question, Work, refu
 from explorer.page.designs import shared_data
 from explorer.page.figures import columns, with_standard_errors
 from explorer.questions.scale.brief import short_answer
-from explorer.questions.scale.choice import TriedSet
+from explorer.questions.scale.entry import scale
 from explorer.questions.scale.firings import step_studies
-from explorer.questions.scale.ladder import Firing, Ladder, Plan, Remedy
+from explorer.questions.scale.ladder.choice import TriedSet
+from explorer.questions.scale.ladder.ladder import Firing, Ladder, Plan, Remedy
 from explorer.questions.scale.path.crossings import Change
 from explorer.questions.scale.path.designs import Waypoint
 from explorer.questions.scale.report import report
-from explorer.questions.scale.scaling import Scaling, scale
+from explorer.questions.scale.scaling import Scaling
 from explorer.questions.scale.words import plain_words
 from explorer.study.contrasts import Figures, figures_row, share_row
 from explorer.study.limits import contact_chances

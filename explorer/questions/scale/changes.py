@@ -9,7 +9,7 @@ import numpy as np
 from explorer import registry, units
 from explorer.page.designs import limit_words
 from explorer.page.words import listed, percent, percent_with_sampling
-from explorer.questions.scale.ladder import Ladder
+from explorer.questions.scale.ladder.ladder import Ladder
 from explorer.questions.scale.path.borders import MOST
 from explorer.questions.scale.path.crossings import Change
 from explorer.questions.scale.path.path import SWITCH, Switch

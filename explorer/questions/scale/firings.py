@@ -8,7 +8,7 @@ from explorer import registry, units
 from explorer.page.cautions import CAUTIONS
 from explorer.page.events import AT_ONCE
 from explorer.page.words import counted, listed, percent, with_sampling
-from explorer.questions.scale.ladder import Firing, Ladder
+from explorer.questions.scale.ladder.ladder import Firing, Ladder
 from explorer.questions.scale.path.designs import Waypoint
 from explorer.questions.scale.path.path import SWITCH
 from explorer.questions.scale.scaling import COST_EXPONENT, Scaling

@@ -14,7 +14,7 @@ from explorer.page.provenance import provenance
 from explorer.page.words import AS_CALCULATED, listed, opened, percent
 from explorer.questions.scale.changes import change_words, made_words, switch_words
 from explorer.questions.scale.firings import choice_words, file_name, firings_words, out_of_range
-from explorer.questions.scale.ladder import Ladder
+from explorer.questions.scale.ladder.ladder import Ladder
 from explorer.questions.scale.pictures import picture
 from explorer.questions.scale.scaling import Scaling
 from explorer.questions.scale.tables import (

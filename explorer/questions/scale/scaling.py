@@ -17,13 +17,13 @@ from numpy.typing import NDArray
 
 from explorer import registry, run, sampling
 from explorer.analysis.scrambles import Estimate
-from explorer.questions.scale.ladder import Ladder
+from explorer.questions.scale.ladder.ladder import Ladder
+from explorer.questions.scale.ladder.remedies import ladder_of
 from explorer.questions.scale.path.borders import Border, borders_of
 from explorer.questions.scale.path.crossings import Change, changes_along
 from explorer.questions.scale.path.designs import Sampling, Waypoint, designs_tried
 from explorer.questions.scale.path.path import Path, path_between
 from explorer.questions.scale.path.trust import Trust, trust
-from explorer.questions.scale.remedies import ladder_of
 from explorer.study.contrasts import Cells, by_design
 from explorer.study.joint import common_share
 from explorer.study.shown import Summary, scale_of
@@ -169,7 +169,7 @@ class Scaling(Together):
         )
 
 
-def scale(
+def scale_studies(
     first: Study,
     second: Study,
     *,
@@ -181,40 +181,7 @@ def scale(
     jobs: int = 1,
     progress: run.Progress | None = None,
 ) -> Scaling:
-    """Look at the way from one design to another.
-
-    Parameters
-    ----------
-    first, second : Study
-        The design that is fired now, with its instruments, and the one that it shall lead to, with its target.
-    steps : int
-        [-] designs between them.
-    cost_exponent : float
-        [-] power of the size with which a firing's cost grows.
-    worth : str, optional
-        By how much a step must narrow the target's standard uncertainty to be fired, such as "0.05 N" or "3 %" of it;
-        2 % if left out.
-    rng : int or Generator, optional
-        Random number; the first study's own if left out.
-    samples : int
-        [-] points at which all designs are tried, rounded up to 8 · 2^k.
-    jobs : int
-        [-] threads.
-    progress : callable, optional
-        Told (done, total): of gas tables, then of chunks.
-
-    Raises
-    ------
-    StudyError
-        If the designs can't be joined, nothing is uncertain, or what is shared is stated differently.
-    NoNumbers
-        If hardly any point of an end carries a number.
-    """
-    if not (isinstance(first, Study) and isinstance(second, Study)):
-        raise StudyError(
-            "a way leads from one study's values to another's: give a study its callable with"
-            " study.calculated_by(model)"
-        )
+    """Look at the way from one study to another; see `entry.scale`."""
     if not np.isfinite(cost_exponent) or cost_exponent < 0:
         raise StudyError(f"the exponent of the cost must be zero or more; got {cost_exponent:g}")
     number = sampling.random_number(first.run.random_number if rng is None else rng)

@@ -25,9 +25,9 @@ from explorer.page.words import (
     percent,
     with_sampling,
 )
-from explorer.questions.scale.choice import TriedSet
 from explorer.questions.scale.firings import shared_name
-from explorer.questions.scale.ladder import Candidate, Ladder
+from explorer.questions.scale.ladder.choice import TriedSet
+from explorer.questions.scale.ladder.ladder import Candidate, Ladder
 from explorer.questions.scale.path.designs import Waypoint
 from explorer.questions.scale.scaling import Scaling, Stage
 from explorer.questions.scale.words import border_name

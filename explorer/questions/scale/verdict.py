@@ -5,8 +5,8 @@ from typing import Final
 
 from explorer import registry, units
 from explorer.page.words import counted, listed, percent, with_sampling
-from explorer.questions.scale.ladder import Ladder, Plan, Remedy
-from explorer.questions.scale.remedies import SHARPER
+from explorer.questions.scale.ladder.ladder import Ladder, Plan, Remedy
+from explorer.questions.scale.ladder.remedies import SHARPER
 from explorer.questions.scale.scaling import Scaling
 
 #: Most sets named one by one in a sentence.

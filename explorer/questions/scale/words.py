@@ -17,7 +17,7 @@ from explorer.page.words import (
     with_sampling,
     with_uncertainty,
 )
-from explorer.questions.scale.ladder import Firing, Ladder
+from explorer.questions.scale.ladder.ladder import Firing, Ladder
 from explorer.questions.scale.path.borders import Border
 from explorer.questions.scale.path.surroundings import PRESSURE, lowest_pressure, pressure_of
 from explorer.questions.scale.scaling import Scaling

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from study.texts import PLAIN
 
-from explorer import ModelComparison, StudyError, compare, parse_study, scale
+from explorer import ModelComparison, StudyError, compare, parse_study
 
 INPUTS = {"u": "300 ± 30 m/s", "B": {"value": "0.5 T", "unknown": "0.05 T", "scatter": "0.02 T"}}
 
@@ -77,8 +77,3 @@ def test_points_without_numbers_are_counted() -> None:
 def test_what_cannot_be_done_is_one_sentence(arguments, options, message: str) -> None:
     with pytest.raises(StudyError, match=message):
         compare(*arguments, **options)
-
-
-def test_a_way_between_callables_is_refused_in_a_sentence() -> None:
-    with pytest.raises(StudyError, match=r"give a study its callable with study.calculated_by\(model\)"):
-        scale(linear, linear)

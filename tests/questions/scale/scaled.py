@@ -3,7 +3,8 @@
 from study.known_models import study_of
 from study.texts import PLAIN
 
-from explorer.questions.scale.scaling import Scaling, scale
+from explorer.questions.scale.entry import scale
+from explorer.questions.scale.scaling import Scaling
 from explorer.studyfile import Study
 
 WATER = {"median": 1, "factor": 1.8, "shared": "water cross section"}

@@ -11,12 +11,13 @@ from study.known_models import NO_MODEL_ERROR, replace_stage, study_of
 from study.texts import PLAIN
 
 from explorer import StudyError, solve
+from explorer.questions.scale.entry import scale
+from explorer.questions.scale.ladder.readings import read_along
 from explorer.questions.scale.path.borders import borders_of
 from explorer.questions.scale.path.designs import Sampling, designs_tried, size_of
 from explorer.questions.scale.path.path import path_between
 from explorer.questions.scale.path.stages import stages_of
-from explorer.questions.scale.readings import read_along
-from explorer.questions.scale.scaling import Scaling, scale
+from explorer.questions.scale.scaling import Scaling
 from explorer.study.outcomes import NoNumbers
 from explorer.studyfile import Study
 

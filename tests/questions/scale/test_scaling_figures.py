@@ -12,7 +12,7 @@ from questions.scale.scaled import scaled
 from explorer import Scaling
 from explorer.analysis.scrambles import Estimate
 from explorer.page.pictures.style import images
-from explorer.questions.scale.ladder import Firing
+from explorer.questions.scale.ladder.ladder import Firing
 from explorer.questions.scale.path.crossings import Change
 from explorer.questions.scale.path.path import Switch
 

@@ -14,7 +14,7 @@ from explorer import Scaling, registry, scale
 from explorer.page.answer import Answer
 from explorer.page.document import Table
 from explorer.questions.scale.answer import told
-from explorer.questions.scale.ladder import Remedy
+from explorer.questions.scale.ladder.ladder import Remedy
 from explorer.studyfile import parse_study
 
 CHANGES, MADE = "Where the regime changes", "How the designs were made"

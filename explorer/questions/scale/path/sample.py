@@ -24,7 +24,7 @@ from explorer.study.drawn import Drawn, central, chunk, tried
 from explorer.study.engine import Evaluator
 from explorer.study.joint import Joint, Side, joint_of
 from explorer.study.outcomes import FEWEST
-from explorer.studyfile import Study, StudyError
+from explorer.studyfile import Instrument, Study, StudyError
 
 FloatArray = NDArray[np.float64]
 
@@ -49,6 +49,25 @@ class Sample(Drawn):
     again: FloatArray
     #: By name in the joint space, what is drawn once: shared inputs and the model's common factors [SI].
     factors: Mapping[str, FloatArray]
+
+    @property
+    def instruments(self) -> tuple[Instrument, ...]:
+        """The first design's."""
+        return self.joint.sides[0].study.instruments
+
+    @property
+    def target(self) -> str:
+        """The last design's."""
+        return self.joint.sides[-1].study.target.quantity
+
+    @property
+    def shared_factors(self) -> tuple[str, ...]:
+        """Names of what both ends have in common: shared inputs, the model's error of the target."""
+        first, last = self.joint.sides[0], self.joint.sides[-1]
+        model = set(self.joint.model.get((first.name, self.target), ())) & set(
+            self.joint.model.get((last.name, self.target), ())
+        )
+        return tuple(name for name in self.factors if name in model | _names_of(first))
 
     def warnings_fired(self) -> dict[str, Estimate]:
         """By its code, the share of a warning among firings of the last design where it is fired to be read [-]."""

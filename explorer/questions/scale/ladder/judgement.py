@@ -15,12 +15,12 @@ from numpy.typing import NDArray
 from threadpoolctl import threadpool_limits
 
 from explorer.analysis.scrambles import estimate, root
-from explorer.questions.scale.choice import Choice, choice, price, worthwhile
-from explorer.questions.scale.ladder import Candidate, Firing, Ladder, Plan
+from explorer.questions.scale.ladder.choice import Choice, choice, price, worthwhile
+from explorer.questions.scale.ladder.ladder import Candidate, Firing, Ladder, Plan
+from explorer.questions.scale.ladder.readings import Chosen, Placed, Read, beyond_range, read_along
 from explorer.questions.scale.path.crossings import Change, changes_between
 from explorer.questions.scale.path.designs import Waypoint
 from explorer.questions.scale.path.sample import Sample
-from explorer.questions.scale.readings import Chosen, Read, beyond_range, read_along
 from explorer.studyfile import ASSUMED_WORTH, Amount, Instrument
 
 FloatArray = NDArray[np.float64]
@@ -79,7 +79,7 @@ def tried_with(
         return judged(read, designs, choice(by, designs, changes, worth), worth)
 
 
-def judged(read: Read, designs: Sequence[Waypoint], picked: Choice, worth: float) -> Plan | None:
+def judged(read: Read, designs: Sequence[Placed], picked: Choice, worth: float) -> Plan | None:
     """The set that was chosen, on points that had no part in it."""
     if picked.best is None:
         return None
@@ -106,7 +106,7 @@ def _firing(
     """The last of the designs fired."""
     before, after = (read.in_full(own)[:, 0] for own in (fired[:-1], fired))
     previous, design = (designs[number] for number in fired[-2:])
-    instruments = sample.joint.sides[0].study.instruments
+    instruments = sample.instruments
     base = read.quickly(fired[:-1]).mean()
     through = {
         instrument.name: float(base - read.sets.left([*read.taken(fired[:-1]), column])[:, 0].mean())

@@ -13,8 +13,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from explorer import sampling
-from explorer.questions.scale.judgement import judged_ladder, tried_with
-from explorer.questions.scale.ladder import Ladder, Remedy
+from explorer.questions.scale.ladder.judgement import judged_ladder, tried_with
+from explorer.questions.scale.ladder.ladder import Ladder, Remedy
 from explorer.questions.scale.path.borders import Border
 from explorer.questions.scale.path.crossings import Change
 from explorer.questions.scale.path.designs import Sampling, Waypoint, sample_of

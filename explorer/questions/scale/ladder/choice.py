@@ -17,9 +17,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from explorer.analysis.scrambles import Estimate, estimate
+from explorer.questions.scale.ladder.readings import Chosen, Placed, Read
 from explorer.questions.scale.path.crossings import Change, changes_between
-from explorer.questions.scale.path.designs import Waypoint
-from explorer.questions.scale.readings import Chosen, Read
 
 FloatArray = NDArray[np.float64]
 
@@ -39,7 +38,7 @@ _SPARE: Final[float] = 2.0
 class TriedSet:
     """A set of steps that was tried."""
 
-    designs: tuple[Waypoint, ...]
+    designs: tuple[Placed, ...]
     cost: float  #: In firings of the first design [-]
     removed: Estimate  #: Variance that they remove together beyond the first design [SI²]
     gain: Estimate  #: That, less what the same cost removes in a firing of the last design [SI²]
@@ -72,7 +71,7 @@ class Choice:
         TriedSet | None
     )  #: Of those that count, or what comes nearest where none does; None where none was tried
     level: tuple[TriedSet, ...]  #: Others that are as good within the sampling error or the worth
-    unreached: tuple[Waypoint, ...]  #: Designs that no set within the rule of one change reaches
+    unreached: tuple[Placed, ...]  #: Designs that no set within the rule of one change reaches
 
 
 def price(left: tuple[FloatArray, FloatArray] | None, cost: float) -> FloatArray | float:
@@ -91,7 +90,7 @@ def worthwhile(before: FloatArray, after: FloatArray, worth: float, *, surely: b
     return float(removed.low) > 0.0 and high - low >= worth + spare
 
 
-def choice(read: Read, designs: Sequence[Waypoint], changes: Sequence[Change], worth: float) -> Choice:
+def choice(read: Read, designs: Sequence[Placed], changes: Sequence[Change], worth: float) -> Choice:
     """The steps to fire, of those that can be read; `worth` is the least fall of the standard uncertainty [SI]."""
     first, last = read.quickly((0,)), designs[-1]
     readable = last.number in read.columns
@@ -155,7 +154,7 @@ def _shortfall_for_cost(one: TriedSet, other: TriedSet) -> Estimate:
 
 
 def _sets(
-    read: Read, designs: Sequence[Waypoint], changes: Sequence[Change]
+    read: Read, designs: Sequence[Placed], changes: Sequence[Change]
 ) -> tuple[list[Chosen], tuple[int, ...]]:
     """The sets in which no step lies more than one change past the one before, and designs that none reaches."""
 

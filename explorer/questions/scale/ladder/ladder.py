@@ -7,10 +7,10 @@ from typing import Final, Literal
 import pandas as pd
 
 from explorer.analysis.scrambles import Estimate
-from explorer.questions.scale.choice import TriedSet
+from explorer.questions.scale.ladder.choice import TriedSet
+from explorer.questions.scale.ladder.readings import Chosen, Placed
 from explorer.questions.scale.path.crossings import Change
 from explorer.questions.scale.path.designs import Waypoint
-from explorer.questions.scale.readings import Chosen
 from explorer.study.contrasts import Cells, cells
 
 #: Whether a ladder is worth climbing.
@@ -40,7 +40,7 @@ class Firing:
 class Plan:
     """A set of steps, judged on points that had no part in its choice."""
 
-    designs: tuple[Waypoint, ...]
+    designs: tuple[Placed, ...]
     cost: float  #: In firings of the first design [-]
     left: Estimate  #: Standard uncertainty of the target left after all of them [SI]
     removed: Estimate  #: Variance that they remove beyond the first design [SI²]
@@ -108,7 +108,7 @@ class Ladder:
     ]  #: The steps to fire, in the order of the path; none where it isn't worth climbing
     steps: tuple[Candidate, ...]  #: Every step that can be read, by itself
     tried: tuple[TriedSet, ...]  #: Every set tried, largest gain first, by the points that it was chosen by
-    unreached: tuple[Waypoint, ...]  #: Designs that no set within the rule of one change reaches
+    unreached: tuple[Placed, ...]  #: Designs that no set within the rule of one change reaches
     #: Of what is shared, by its name in the joint space, the share of its own standard uncertainty left now, after the
     #: first design, after each rung and so on [-].
     shared_left: Mapping[str, tuple[float, ...]]

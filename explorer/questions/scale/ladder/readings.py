@@ -9,7 +9,7 @@ on how many designs there are.
 import zlib
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import Final
+from typing import Final, Protocol
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,8 +17,8 @@ from numpy.typing import NDArray
 from explorer import sampling
 from explorer.analysis.reading_sets import ReadingSets, reading_sets
 from explorer.analysis.regression import Regressors, left_variance, regressors
-from explorer.questions.scale.path.designs import Waypoint
-from explorer.questions.scale.path.sample import Sample
+from explorer.run import Evaluated
+from explorer.sampling import Plan
 from explorer.study.outcomes import FEWEST, NoNumbers, fewest
 from explorer.study.visibility import CARRIED
 from explorer.studyfile import Instrument
@@ -32,6 +32,66 @@ _RANDOM, _COMMON = 1_000_000, 2_000_000
 
 #: Share of a step's firings that must carry a number for it to be a point [-]; chosen here.
 WITH_NUMBER: Final[float] = 0.9
+
+
+class Placed(Protocol):
+    """A design of a path, as far as choosing among firings goes."""
+
+    @property
+    def name(self) -> str:
+        """What it is called."""
+
+    @property
+    def number(self) -> int:
+        """Its number among the path's designs."""
+
+    @property
+    def place(self) -> float:
+        """Where it lies along the path [-]."""
+
+    @property
+    def cost(self) -> float:
+        """Firings of the first end that one firing of it costs [-]."""
+
+
+class Along(Protocol):
+    """The designs of a path tried on common points, of studies or of callables; see `path.sample.Sample`."""
+
+    @property
+    def plan(self) -> Plan:
+        """The points."""
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        """What the designs are called."""
+
+    @property
+    def found(self) -> tuple[Evaluated, ...]:
+        """What came of each design."""
+
+    @property
+    def settled(self) -> Mapping[str, FloatArray]:
+        """What the first design shows with its scatter at its middle."""
+
+    @property
+    def fired(self) -> Mapping[str, FloatArray]:
+        """What the last one shows in another firing."""
+
+    @property
+    def factors(self) -> Mapping[str, FloatArray]:
+        """What is drawn once, by its name."""
+
+    @property
+    def shared_factors(self) -> tuple[str, ...]:
+        """Which of them both ends have in common and the target hangs on."""
+
+    @property
+    def instruments(self) -> tuple[Instrument, ...]:
+        """The first end's."""
+
+    @property
+    def target(self) -> str:
+        """The quantity of the last design that is to be learnt."""
 
 
 @dataclass(frozen=True)
@@ -83,19 +143,19 @@ def _least(
 
 
 def read_along(
-    sample: Sample, designs: Sequence[Waypoint], instruments: Sequence[Instrument] | None = None
+    sample: Along, designs: Sequence[Placed], instruments: Sequence[Instrument] | None = None
 ) -> Read:
     """The common sample with what the instruments would read of it, the first end's own if none are given."""
     if instruments is None:
-        instruments = sample.joint.sides[0].study.instruments
-    target = sample.found[-1].quantities[sample.joint.sides[-1].study.target.quantity]
+        instruments = sample.instruments
+    target = sample.found[-1].quantities[sample.target]
     readings = {0: first_readings(sample, instruments)}
     for design in designs[1:]:
         own = sample.fired if design is designs[-1] else sample.found[design.number].quantities
         read = readings_at(sample, design, own, instruments)
         if np.isfinite(read).all(axis=-1).mean() >= WITH_NUMBER:
             readings[design.number] = read
-    factors = factors_shared(sample)
+    factors = sample.shared_factors
     wanted = np.stack([target, *(_scores(sample.factors[name]) for name in factors)], axis=-1)
     every = np.concatenate(list(readings.values()), axis=-1)
     whole = np.isfinite(wanted).all(axis=-1) & np.isfinite(every).all(axis=-1)
@@ -114,24 +174,13 @@ def read_along(
     return Read(known, sets, targets, factors, columns, float(1.0 - whole.mean()))
 
 
-def factors_shared(sample: Sample) -> tuple[str, ...]:
-    """Names in the joint space of what both ends have in common: shared inputs, the model's error of the target."""
-    first, last = sample.joint.sides[0], sample.joint.sides[-1]
-    target = last.study.target.quantity
-    model = set(sample.joint.model.get((first.name, target), ())) & set(
-        sample.joint.model.get((last.name, target), ())
-    )
-    inputs = {name for names in first.terms.values() for name in names}
-    return tuple(name for name in sample.factors if name in model | inputs)
-
-
 def _scores(values: FloatArray) -> FloatArray:
     """A factor as it is, or its logarithm where it is above zero, brought to a spread of one."""
     straight = np.log(values) if np.all(values > 0) else values
     return np.asarray((straight - straight.mean()) / straight.std())
 
 
-def first_readings(sample: Sample, instruments: Sequence[Instrument]) -> FloatArray:
+def first_readings(sample: Along, instruments: Sequence[Instrument]) -> FloatArray:
     """What ever more firings of the first design show [SI], shape (repeats, rows, instruments)."""
     settled = [sample.settled[instrument.reads] for instrument in instruments]
     read = [
@@ -142,8 +191,8 @@ def first_readings(sample: Sample, instruments: Sequence[Instrument]) -> FloatAr
 
 
 def readings_at(
-    sample: Sample,
-    design: Waypoint,
+    sample: Along,
+    design: Placed,
     own: Mapping[str, FloatArray],
     instruments: Sequence[Instrument],
 ) -> FloatArray:
@@ -159,11 +208,11 @@ def readings_at(
     return np.stack(read, axis=-1)
 
 
-def _with_common(sample: Sample, instrument: Instrument, values: FloatArray, typical: float) -> FloatArray:
+def _with_common(sample: Along, instrument: Instrument, values: FloatArray, typical: float) -> FloatArray:
     return values + instrument.common.at(typical) * _drawn(sample, _COMMON, instrument.name)
 
 
-def _drawn(sample: Sample, kind: int, name: str) -> FloatArray:
+def _drawn(sample: Along, kind: int, name: str) -> FloatArray:
     """Standard normal numbers of a stream, shape (repeats, rows)."""
     chunk = kind + zlib.crc32(name.encode()) % 1_000_000
     return np.stack(
