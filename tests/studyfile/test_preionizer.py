@@ -28,6 +28,7 @@ def test_a_pre_ioniser_lets_electrons_relax(preionized, tmp_path):
         ("preionizer.start", "-1 mm", "0 mm or more"),
         ("preionizer.length", "90 mm", "ends at 93 mm, outside the channel of 90 mm"),
         ("preionizer.start", "76 mm", "begins at 76 mm, downstream of all pairs, which end at 75 mm"),
+        ("preionizer.start", "7 mm", "between the electrodes of main (15 mm to 75 mm)"),
         ("gas.recombination_factor", "-1", "0 or more"),
         ("gas.ionization", "equilibrium", "forget a pre-ioniser at once"),
         ("gas.ionization", "frozen", "equilibrium, relaxing"),

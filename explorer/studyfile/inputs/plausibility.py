@@ -91,7 +91,7 @@ def _check_magnet(central: Mapping[str, float]) -> None:
 
 
 def _check_preionizer(central: Mapping[str, float], pairs: tuple[str, ...]) -> None:
-    """Refuse a pre-ioniser outside the channel, or one that no pair lies behind."""
+    """Refuse a pre-ioniser outside the channel, between electrodes, or one that no pair lies behind."""
     if "preionizer.start" not in central:
         return
     start = central["preionizer.start"]
@@ -106,6 +106,15 @@ def _check_preionizer(central: Mapping[str, float], pairs: tuple[str, ...]) -> N
             f"it begins at {_mm(start)}, downstream of all pairs, which end at {_mm(behind)}: its electrons would meet"
             " no electrode",
         )
+    for pair in pairs:
+        first = central[f"electrodes.{pair}.start"]
+        last = first + central[f"electrodes.{pair}.length"]
+        if start < last and end > first:
+            raise refusal(
+                "preionizer.length",
+                f"it ends at {_mm(end)}, between the electrodes of {pair} ({_mm(first)} to {_mm(last)}), where what"
+                " falls off behind it is not resolved: end it before them",
+            )
 
 
 def _check_arcs(choices: Mapping[str, str], central: Mapping[str, float], pairs: tuple[str, ...]) -> None:
