@@ -107,13 +107,13 @@ def _check_preionizer(central: Mapping[str, float], pairs: tuple[str, ...]) -> N
             " no electrode",
         )
     for pair in pairs:
-        first = central[f"electrodes.{pair}.start"]
-        last = first + central[f"electrodes.{pair}.length"]
-        if start < last and end > first:
+        upstream = central[f"electrodes.{pair}.start"]
+        downstream = upstream + central[f"electrodes.{pair}.length"]
+        if start < downstream and end > upstream:
             raise refusal(
                 "preionizer.length",
-                f"it ends at {_mm(end)}, between the electrodes of {pair} ({_mm(first)} to {_mm(last)}), where what"
-                " falls off behind it is not resolved: end it before them",
+                f"it ends at {_mm(end)}, between the electrodes of {pair} ({_mm(upstream)} to {_mm(downstream)}), where"
+                " what falls off behind it is not resolved: end it before them",
             )
 
 
