@@ -7,7 +7,7 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from explorer.firings import Difference, Firing, Step
+    from explorer.firings import Difference, Firing, Reading, Step
     from explorer.questions.calibrate.calibrate import calibrate
     from explorer.questions.calibrate.posterior import NoPosterior, Posterior
     from explorer.questions.card.against import Against, against
@@ -27,7 +27,15 @@ if TYPE_CHECKING:
     from explorer.questions.scale.scaling import Scaling
     from explorer.questions.solve.point import Point, solve, solve_many
     from explorer.space import Correlation
-    from explorer.studyfile import Amount, Measurement, Reading, Study, StudyError, parse_study, read_study
+    from explorer.studyfile import (
+        Amount,
+        Measurement,
+        ReadingUncertainty,
+        Study,
+        StudyError,
+        parse_study,
+        read_study,
+    )
 
 __all__ = [
     "Against",
@@ -48,6 +56,7 @@ __all__ = [
     "Proposal",
     "Ranking",
     "Reading",
+    "ReadingUncertainty",
     "Scaling",
     "Step",
     "Study",
@@ -69,7 +78,7 @@ __all__ = [
 ]
 
 _HOMES = {
-    "firings": ("Difference", "Firing", "Step"),
+    "firings": ("Difference", "Firing", "Reading", "Step"),
     "questions.calibrate.calibrate": ("calibrate",),
     "questions.calibrate.posterior": ("NoPosterior", "Posterior"),
     "questions.card.against": ("Against", "against"),
@@ -89,7 +98,15 @@ _HOMES = {
     "questions.scale.scaling": ("Scaling",),
     "questions.solve.point": ("Point", "solve", "solve_many"),
     "space": ("Correlation",),
-    "studyfile": ("Amount", "Measurement", "Reading", "Study", "StudyError", "parse_study", "read_study"),
+    "studyfile": (
+        "Amount",
+        "Measurement",
+        "ReadingUncertainty",
+        "Study",
+        "StudyError",
+        "parse_study",
+        "read_study",
+    ),
 }
 
 

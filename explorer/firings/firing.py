@@ -133,10 +133,8 @@ def reading_of(given: Reading | Mapping[str, Any] | Sequence[float]) -> Reading:
 
 
 def firing_of(given: Firing | Mapping[str, Any]) -> Firing:
-    """A firing given as such or as mappings with the same keys."""
-    if isinstance(given, Firing):
-        return given
-    made = dict(given)
+    """A firing given as such or as mappings with the same keys; its readings may be pairs or mappings either way."""
+    made = _parts(given)
     if "readings" in made:
         made["readings"] = _readings(made["readings"])
     if "steps" in made:
@@ -146,20 +144,23 @@ def firing_of(given: Firing | Mapping[str, Any]) -> Firing:
     return _made(Firing, made)
 
 
+def _parts(given: Firing | Step | Difference | Mapping[str, Any]) -> dict[str, Any]:
+    if isinstance(given, Mapping):
+        return dict(given)
+    return {item.name: getattr(given, item.name) for item in fields(given)}
+
+
 def _readings(given: Mapping[str, Any]) -> dict[str, Reading]:
     return {quantity: reading_of(reading) for quantity, reading in given.items()}
 
 
 def _step(given: Step | Mapping[str, Any]) -> Step:
-    if isinstance(given, Step):
-        return given
-    return _made(Step, {**given, "readings": _readings(given.get("readings", {}))})
+    made = _parts(given)
+    return _made(Step, {**made, "readings": _readings(made.get("readings", {}))})
 
 
 def _difference(given: Difference | Mapping[str, Any]) -> Difference:
-    if isinstance(given, Difference):
-        return given
-    made = dict(given)
+    made = _parts(given)
     if "reading" in made:
         made["reading"] = reading_of(made["reading"])
     return _made(Difference, made)

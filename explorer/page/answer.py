@@ -121,6 +121,11 @@ def _replacements(given: Sequence[str]) -> dict[str, str]:
     return assigned("--set", given, example='magnet.field="0.6 T"')
 
 
+def addresses_set(options: Options) -> tuple[str, ...]:
+    """Return which addresses `--set` replaces."""
+    return tuple(_replacements(options.replacements))
+
+
 def refuse_few(samples: int) -> None:
     """Refuse a sample from which no interval can be told."""
     if samples < FEWEST:

@@ -14,7 +14,7 @@ from explorer.studyfile.reading import parse_study, read_inputs, read_study, set
 from explorer.studyfile.rig import Rig
 from explorer.studyfile.sections.firings import PlannedFiring, PlannedStep
 from explorer.studyfile.sections.flight import FlightPlan, Phase
-from explorer.studyfile.sections.instruments import Amount, Instrument, Reading, amount
+from explorer.studyfile.sections.instruments import Amount, Instrument, ReadingUncertainty, amount
 from explorer.studyfile.sections.measurements import Measurement, Setup, measurement_of
 from explorer.studyfile.sections.model_error import ModelError
 from explorer.studyfile.sections.search import Limit, Varied, Wish, varied_inputs
@@ -41,7 +41,7 @@ __all__ = [
     "Phase",
     "PlannedFiring",
     "PlannedStep",
-    "Reading",
+    "ReadingUncertainty",
     "Rig",
     "Run",
     "Setup",

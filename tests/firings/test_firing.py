@@ -36,6 +36,20 @@ def test_mappings_make_the_same_firing_as_the_classes() -> None:
     assert made.moments[1].settings == {"magnet.field": "0.48 T", "v": 100.0}
 
 
+def test_a_firing_that_is_made_of_classes_may_have_readings_that_are_pairs_or_mappings() -> None:
+    given = Firing({"v": 1.0}, {"thrust": (90.0, 0.3), "current": {"value": 2.0, "random": 0.1}})
+    made = firing_of(given)
+    assert made.readings == {"thrust": Reading(90.0, 0.3), "current": Reading(2.0, 0.1)}
+    steps = firing_of(Firing(steps=(Step("off", readings={"thrust": (90.0, 0.3)}),)))
+    assert steps.steps[0].readings == {"thrust": Reading(90.0, 0.3)}
+
+
+def test_the_public_reading_is_that_of_a_firing() -> None:
+    import explorer
+
+    assert explorer.Reading is Reading
+
+
 def test_repeats_lessen_the_random_part_alone() -> None:
     reading = Reading(20.0, 0.2, {"shunt": 0.1}, repeats=4)
     assert reading.random_of_mean == pytest.approx(0.1)

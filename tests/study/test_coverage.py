@@ -20,7 +20,7 @@ from explorer import parse_study, propagate, rank, sampling
 from explorer.questions.rank.shares import sampled, shares, subjects
 from explorer.sampling import Purpose
 from explorer.study.problem import problem_of
-from explorer.studyfile import Amount, Measurement, Reading
+from explorer.studyfile import Amount, Measurement, ReadingUncertainty
 
 REPEATS = 400
 STUDENT = stats.t.ppf(0.975, 7)
@@ -98,7 +98,7 @@ def test_intervals_of_shares_hold_the_truth() -> None:
 def test_every_interval_of_a_ranking_holds_the_truth() -> None:
     # Y = (1 + a/2)(2 + b/2) + s, a and b standard normal, s scattering by 0.5; the instrument reads a to 0.5.
     inputs = {"a": "0 ± 1", "b": "0 ± 1", "s": {"value": 0, "scatter": 0.5}}
-    pin = Measurement("pin", 1.0, pins={"a": Reading(Amount(0.5))})
+    pin = Measurement("pin", 1.0, pins={"a": ReadingUncertainty(Amount(0.5))})
     parts = {"a": 1.0, "b": 0.25, "ab": 0.0625, "s": 0.25}
     variance = sum(parts.values())
     rows = [("a", "unknown"), ("b", "unknown"), ("s", "scatter")]

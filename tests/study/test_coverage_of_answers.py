@@ -14,7 +14,7 @@ from explorer import compare, propagate, rank, sampling
 from explorer.analysis.scrambles import Estimate
 from explorer.analysis.statistics import distribution
 from explorer.questions.scale.entry import scale
-from explorer.studyfile import Amount, Measurement, Reading
+from explorer.studyfile import Amount, Measurement, ReadingUncertainty
 
 REPEATS = 400
 
@@ -127,7 +127,10 @@ def left_after(names: set[str]) -> float:
 @pytest.mark.coverage
 def test_what_knowing_and_reading_a_step_and_a_product_would_leave_holds_the_truth() -> None:
     noise = {"u": 1e-3, "b": 0.2, "c": 0.2}
-    pins = [Measurement(f"pin_{n}", 1.0, pins={n: Reading(Amount(sigma))}) for n, sigma in noise.items()]
+    pins = [
+        Measurement(f"pin_{n}", 1.0, pins={n: ReadingUncertainty(Amount(sigma))})
+        for n, sigma in noise.items()
+    ]
     whole, coverage = STEP + MAIN + PRODUCT + SCATTER, Coverage()
     falls = {"u": STEP, "b": MAIN, "c": 0.0}
     for number in range(REPEATS):

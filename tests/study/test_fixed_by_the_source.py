@@ -8,7 +8,7 @@ from study.texts import study_named
 
 from explorer import propagate, rank
 from explorer.study.model_error import off, off_found
-from explorer.studyfile import Measurement, Reading
+from explorer.studyfile import Measurement, ReadingUncertainty
 from explorer.studyfile.sections.instruments import Amount
 
 SUPPLY = "electrodes.main.source"
@@ -75,7 +75,7 @@ def test_a_voltmeter_behind_a_supply_reads_the_supply_and_not_the_model(monkeypa
     volt = f"{SUPPLY}.voltage"
     known(monkeypatch, {"thrust_gain": lambda v: 1e-3 * v[volt], "terminal_voltage": lambda v: v[volt]})
     study = study_of({volt: "150 ± 1 V"}, f'{NO_MODEL_ERROR}terminal_voltage = "15 %"\n')
-    meter = Measurement("meter", 1.0, observes={"terminal_voltage": Reading(Amount(0.1))})
+    meter = Measurement("meter", 1.0, observes={"terminal_voltage": ReadingUncertainty(Amount(0.1))})
     found = rank(study, base=1024, measurements=[meter], rng=1, test_guesses=False)
     assert found.measurements["left"].iloc[0] == pytest.approx(1e-4 / np.sqrt(1.01), rel=0.05)
 

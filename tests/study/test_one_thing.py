@@ -8,7 +8,7 @@ from study.known_models import NO_MODEL_ERROR, study_of
 from explorer import StudyError, compare, propagate, rank, solve
 from explorer.space import CorrelationError, InputSpace, Normal, Row, SharedError, Uncertain
 from explorer.space.cube import Correlation
-from explorer.studyfile import Measurement, Reading
+from explorer.studyfile import Measurement, ReadingUncertainty
 from explorer.studyfile.sections.instruments import Amount
 
 LAG = "gas.nozzle_lag"
@@ -60,7 +60,7 @@ def test_in_a_ranking_it_is_one_row_and_a_reading_of_either_name_tells_it(monkey
     # Two names, 2 · 0.02 together; a reading with u = 0.02 of one of them halves the variance: left is
     # √(0.04²/2 + 0.01²), linear-Gaussian.
     known(monkeypatch, {"thrust_gain": lambda v: v[FACTOR] + v[LAG] + 0.001 * v[WALL]})
-    gauge = Measurement("gauge", 1.0, pins={LAG: Reading(Amount(0.02))})
+    gauge = Measurement("gauge", 1.0, pins={LAG: ReadingUncertainty(Amount(0.02))})
     study = study_of(TWICE, f"\n{NO_MODEL_ERROR}")
     found = rank(study, base=2048, measurements=[gauge], rng=1)
     rows = [(row.address, row.part) for row in found.rows if row.part == "unknown"]

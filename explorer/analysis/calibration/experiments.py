@@ -60,7 +60,8 @@ class Particles:
         )
 
 
-#: Points, exponents of the firings' likelihoods (firings,) and a standard uncertainty of each column of what firings
+#: Points, exponents of the firings' likelihoods (firings or more: what stands behind them is the likelihood's own, and
+#: may lead from one to another) and a standard uncertainty of each column of what firings
 #: show (firings, columns), zero where the model itself computed, in; logarithm of the tempered density of all readings
 #: out, shape (points,), minus infinity where they are impossible. A firing with exponent zero counts for nothing.
 LogLikelihood = Callable[[Particles, Floats, Floats], Floats]
@@ -73,9 +74,30 @@ class Linear:
     #: Points, exponents, uncertainties of columns and a generator in; the errors drawn given all else out,
     #: shape (points, errors).
     drawn: Callable[[Particles, Floats, Floats, np.random.Generator], Floats]
-    #: Points, errors and uncertainties of columns in; logarithm of each firing's density given them out, shape
-    #: (points, firings).
-    given: Callable[[Particles, Floats, Floats], Floats]
+    #: Points, errors, exponents and uncertainties of columns in; logarithm of each firing's density, not raised to its
+    #: exponent, given them out, shape (points, firings).
+    given: Callable[[Particles, Floats, Floats, Floats], Floats]
+    #: What is shown where it is linear in latents of firings, or None where that isn't offered.
+    expanded: "ExpandedLikelihood | None" = None
+
+
+@dataclass(frozen=True)
+class ExpandedLikelihood:
+    """The likelihood where what firings show is linear in latents of their own: m + slopes·own.
+
+    Points carry what is shown at none of these latents and, behind it along the last axis, by how much it rises with
+    each of them: columns, then columns of the first latent's slopes and so on. Their own latents are the others.
+    Uncertainties of columns have the shape (1 + together, firings, columns): each by itself, then what columns are off
+    by together.
+    """
+
+    #: As `LogLikelihood`, these latents integrated.
+    averaged: LogLikelihood
+    #: As `Linear.drawn`: these latents drawn given all else, shape (points, firings, read).
+    drawn: Callable[[Particles, Floats, Floats, np.random.Generator], Floats]
+    #: Points, these latents, exponents and uncertainties of columns in; logarithm of the tempered density of all
+    #: readings out, shape (points,).
+    joint: Callable[[Particles, Floats, Floats, Floats], Floats]
 
 
 @dataclass(frozen=True)
@@ -90,6 +112,15 @@ class Experiments:
     log_likelihood: LogLikelihood
     inert: tuple[int, ...] = ()  #: common latents that `simulate` doesn't read
     linear: Linear | None = None  #: without them, each firing's own latents move with all others
+    read: int | None = (
+        None  #: of each firing's own latents, those that `simulate` reads: the first; all if left out
+    )
+    #: Coordinates of the common latents that are read in which what firings show is nearly a parabola, shape
+    #: (points, read) [-]; the latents themselves if left out.
+    coordinates: Callable[[Floats], Floats] | None = None
+    #: Standard uncertainties with which columns are read, shape (firings, columns), infinite where they aren't [any]; a
+    #: stand-in needs no more precision. None if it isn't known.
+    noise: Floats | None = None
 
     @property
     def exact(self) -> Floats:

@@ -6,6 +6,8 @@ Small matrices of every point are factored at once (Woodbury's identity; the las
 square).
 """
 
+from collections.abc import Sequence
+
 import numpy as np
 
 from explorer.analysis.calibration.experiments import Floats
@@ -43,6 +45,59 @@ def integrated(deviation: Floats, effects: Floats, variance: Floats, powers: Flo
     pivots = np.diagonal(np.linalg.cholesky(bordered), axis1=1, axis2=2)
     left = pivots[:, -1] ** 2 - 1.0
     return np.asarray(constant - 0.5 * left - np.log(pivots[:, :-1]).sum(axis=1))
+
+
+def integrated_in_blocks(
+    deviation: Floats, effects: Floats, own: Floats, variance: Floats, powers: Floats, blocks: Sequence[slice]
+) -> Floats:
+    """Return the same as `integrated` with errors of blocks of readings integrated too, shape (points,) [-].
+
+    Parameters
+    ----------
+    deviation, effects, variance, powers : ndarray
+        As in `integrated`.
+    own : ndarray
+        Effects of each block's own errors on its readings, shape (points, readings, own) [any].
+    blocks : sequence of slice
+        The readings of each block.
+    """
+    if not own.shape[2]:
+        return integrated(deviation, effects, variance, powers)
+    points, _, errors = effects.shape
+    weights = powers / variance
+    constant = -0.5 * (powers * np.log(2.0 * np.pi * variance)).sum(axis=1)
+    every = np.empty((points, deviation.shape[1], errors + 1))
+    every[:, :, :errors], every[:, :, errors] = effects, deviation
+    bordered = np.matmul((every * weights[:, :, None]).transpose(0, 2, 1), every)
+    bordered[:, errors, errors] *= 1.0 + _TINY
+    bordered[:, np.arange(errors + 1), np.arange(errors + 1)] += 1.0
+    pulls = (own * weights[:, :, None]).transpose(0, 2, 1)
+    within = np.stack([np.matmul(pulls[:, :, rows], own[:, rows]) for rows in blocks], axis=1)
+    crossed = np.stack([np.matmul(pulls[:, :, rows], every[:, rows]) for rows in blocks], axis=1)
+    removed, volume = _eliminated(within, crossed)
+    bordered -= np.matmul(removed.transpose(0, 2, 1), removed)
+    pivots = np.diagonal(np.linalg.cholesky(bordered), axis1=1, axis2=2)
+    left = pivots[:, -1] ** 2 - 1.0
+    return np.asarray(constant - 0.5 * left - volume - np.log(pivots[:, :-1]).sum(axis=1))
+
+
+def _eliminated(within: Floats, crossed: Floats) -> tuple[Floats, Floats]:
+    """L⁻¹·crossed of each block with L·Lᵀ = 1 + within, shape (points, blocks·own, ·), and the sum of ln of L's pivots.
+
+    Small matrices of all points and blocks are factored side by side, row by row.
+    """
+    size = within.shape[2]
+    factor = np.zeros_like(within)
+    volume = np.zeros(len(within))
+    for i in range(size):
+        for j in range(i + 1):
+            left = within[:, :, i, j] - (factor[:, :, i, :j] * factor[:, :, j, :j]).sum(axis=2)
+            factor[:, :, i, j] = np.sqrt(1.0 + left) if i == j else left / factor[:, :, j, j]
+        for j in range(i):
+            crossed[:, :, i] -= factor[:, :, i, j, None] * crossed[:, :, j]
+        crossed[:, :, i] /= factor[:, :, i, i, None]
+        volume += np.log(factor[:, :, i, i]).sum(axis=1)
+    return crossed.reshape(len(crossed), -1, crossed.shape[3]), volume
 
 
 def drawn_errors(

@@ -3,12 +3,11 @@
 Five kinds, taken at random: all latents, by a Crank–Nicolson proposal that is reversible to the normal distribution
 with the sample's own mean and covariance; some of them given the rest, likewise; each firing's own latents given the
 common ones, accepted firing by firing; the latents that the model doesn't read, which cost no run of it; and jumps by
-the difference of two points of the sample, which carry points between modes. Where a stand-in for the model is at hand
-a whole chain of moves is made on it, and its end accepted by the model.
+the difference of two points of the sample, which carry points between modes. Whole chains of them are made on what
+stands in for the model (`chains.py`).
 
 Sources: S. L. Cotter et al., Stat. Sci. 28 (2013) 424 (pCN); C. J. F. ter Braak and J. A. Vrugt, Stat. Comput. 18
-(2008) 435 (jumps by differences of past points); J. S. Liu, Monte Carlo Strategies in Scientific Computing (2001),
-section 9.4.3, and J. A. Christen and C. Fox, J. Comput. Graph. Stat. 14 (2005) 795 (chains on a stand-in).
+(2008) 435 (jumps by differences of past points).
 """
 
 from collections.abc import Callable, Sequence
@@ -226,9 +225,12 @@ class Mover:
             proposed[:, f], log_ratio[:, f] = self._crank_nicolson(now, normal, normal.mean(latents), "own")
         log_ratio += 0.5 * ((particles.own**2).sum(axis=2) - (proposed**2).sum(axis=2))
         trial = Particles(particles.common, proposed, shown(particles.common, proposed))
-        read = self.exponents != 0.0
-        before, after = (linear.given(each, errors, blur)[:, read] for each in (particles, trial))
-        log_ratio[:, read] += self.exponents[read] * change(before, after)
+        exponents = self.exponents[: self.experiments.firings]
+        read = exponents != 0.0
+        before, after = (
+            linear.given(each, errors, self.exponents, blur)[:, read] for each in (particles, trial)
+        )
+        log_ratio[:, read] += exponents[read] * change(before, after)
         taken = np.log(self.rng.random(log_ratio.shape)) < log_ratio
         self.accepted.setdefault("own", []).append(float(taken.mean()))
         return self.judged(particles.with_firings(trial, taken), blur)

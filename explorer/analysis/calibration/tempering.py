@@ -9,18 +9,18 @@ Sources: P. Del Moral, A. Doucet and A. Jasra, J. R. Stat. Soc. B 68 (2006) 411;
 (2011) 1 (step sizes from the effective size); G. Kitagawa, J. Comput. Graph. Stat. 5 (1996) 1 (systematic draws).
 """
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import partial
 from itertools import starmap
-from typing import Any, Final
+from typing import Final
 
 import numpy as np
 from threadpoolctl import threadpool_limits
 
-from explorer.analysis.calibration.experiments import Experiments, Floats, Particles, Places, joined
-from explorer.analysis.calibration.moves import Judged, Mover, change
-from explorer.analysis.calibration.stand_in import StandIn, stand_in
+from explorer.analysis.calibration.chains import Chains, Mapper, largest_correlation
+from explorer.analysis.calibration.experiments import Experiments, Floats, Particles, Places
+from explorer.analysis.calibration.moves import Mover, change
 
 #: Effective size that a step leaves, as a share of the points that can explain the firings at all [-].
 _KEPT: Final[float] = 0.5
@@ -33,20 +33,7 @@ _FALLING: Final[float] = 0.2  #: by which a step is shortened at first [-]
 FORGOTTEN: Final[float] = 0.1
 
 #: Computed moves of a step at least, of the last one and of others at most, and most steps [-].
-_FEWEST_MOVES, _MOST_MOVES, _MOST_BETWEEN, _MOST_STEPS = 2, 30, 12, 80
-
-#: Moves on the stand-in behind one that is computed, at first, at most, and at most where it hardly errs [-].
-_FIRST_CHAIN, _LONGEST_CHAIN, _LONGEST_TRUE = 8, 48, 192
-
-#: Acceptance of chains below which they are shortened, and above which they are lengthened [-].
-_SHORTEN, _LENGTHEN, _HARDLY_ERRS = 0.25, 0.5, 0.9
-
-
-#: Points of a piece whose chain can run beside others: fixed, so that results don't hang on the number of threads.
-_PIECE: Final[int] = 1000
-
-#: Gives a function's results for several calls in their order, one after the other or side by side.
-Mapper = Callable[[Callable[..., Any], Sequence[tuple[Any, ...]]], Iterable[Any]]
+_FEWEST_MOVES, _MOST_MOVES, _MOST_BETWEEN, _MOST_STEPS = 2, 30, 8, 80
 
 
 class Impossible(ArithmeticError):
@@ -74,6 +61,7 @@ class Tempered:
     log_evidence_error: float  #: sampling error [-]
     steps: tuple[Step, ...]
     evaluations: int  #: points computed, all firings of one counting once [-]
+    chains: Chains  #: with what stood in for the model near the end
 
 
 def systematic_draws(weights: Floats, count: int, rng: np.random.Generator) -> Places:
@@ -101,6 +89,7 @@ def tempered(
     end: Floats | None = None,
     most_moves: int = _MOST_MOVES,
     mapper: Mapper = starmap,
+    chains: Chains | None = None,
 ) -> Tempered:
     """Return the sample led from one set of exponents to another.
 
@@ -111,11 +100,14 @@ def tempered(
     begin : Particles
         Equally weighted points of the distribution at the start.
     start, end : ndarray, optional
-        Exponents of the firings' likelihoods, shape (firings,) [-]; all zero and all one if left out.
+        Exponents of the firings' likelihoods and what the likelihood takes behind them, shape (firings or more,) [-];
+        all zero and all one if left out.
     most_moves : int
         Computed moves of the last step at most [-].
     mapper : callable, optional
         As `itertools.starmap`, for chains side by side.
+    chains : Chains, optional
+        Of a sample that was led before, whose stand-in for the model is near.
 
     Raises
     ------
@@ -126,7 +118,8 @@ def tempered(
     there = np.ones(experiments.firings) if end is None else np.asarray(end, dtype=np.float64)
     # Many small systems are solved: more threads of linear algebra would wait for each other, and change last digits.
     with threadpool_limits(limits=1, user_api="blas"):
-        return _led(experiments, begin, rng, here, there, most_moves, mapper)
+        mine = Chains(experiments, rng, mapper) if chains is None else chains.again(rng)
+        return _led(experiments, begin, rng, here, there, most_moves, mine)
 
 
 def _led(
@@ -136,9 +129,9 @@ def _led(
     here: Floats,
     there: Floats,
     most_moves: int,
-    mapper: Mapper,
+    chains: Chains,
 ) -> Tempered:
-    way, progress, particles, known = there - here, 0.0, begin, begin
+    way, progress, particles = there - here, 0.0, begin
     evidence, variance, evaluations = 0.0, 0.0, 0
     steps: list[Step] = []
 
@@ -154,12 +147,10 @@ def _led(
         variance += float(particles.count * (weights**2).sum() - 1.0) / particles.count
         particles = particles.taken(systematic_draws(weights, particles.count, rng))
         most = most_moves if progress >= 1.0 else min(most_moves, _MOST_BETWEEN)
-        particles, step, known, computed = _forgotten(
-            experiments, particles, known, exponents(progress), rng, most_moves=most, mapper=mapper
-        )
+        particles, step, computed = _forgotten(experiments, particles, exponents(progress), rng, chains, most)
         evaluations += computed
         steps.append(replace(step, progress=progress, effective_size=1.0 / float((weights**2).sum())))
-    return Tempered(particles, evidence, float(np.sqrt(variance)), tuple(steps), evaluations)
+    return Tempered(particles, evidence, float(np.sqrt(variance)), tuple(steps), evaluations, chains)
 
 
 def _rise(
@@ -211,85 +202,30 @@ def _step(rise: Callable[[float], Floats], begin: float) -> tuple[float, Floats]
 def _forgotten(
     experiments: Experiments,
     particles: Particles,
-    known: Particles,
     exponents: Floats,
     rng: np.random.Generator,
-    *,
+    chains: Chains,
     most_moves: int,
-    mapper: Mapper,
-) -> tuple[Particles, Step, Particles, int]:
+) -> tuple[Particles, Step, int]:
     """Move a sample until it has forgotten where it began."""
     mover = Mover(experiments, exponents, rng)
     mover.fit(particles)
     now = mover.judged(particles, experiments.exact)
-    beginning, correlation, shares, chain = particles.latents, 1.0, list[float](), _FIRST_CHAIN
-    quick, recent = stand_in(experiments, known, rng), [known]
+    beginning, correlation, shares = particles.latents, 1.0, list[float]()
+    chains.begin(exponents, particles)
     for move in range(1, most_moves + 1):
-        if quick is None:
+        moved = chains.moved(mover, now)
+        if moved is None:
             now = mover.moved(now, experiments.simulate, experiments.exact)
             share = next(iter(mover.accepted.values()))[-1]
         else:
-            now, trial, share = _chained(mover, now, quick, chain, mapper)
-            recent = [*recent[-1:], trial]
-            chain = _next_length(chain, share)
-            if move % 3 == 1:
-                quick = stand_in(experiments, joined(recent), rng) or quick
+            now, share = moved
         mover.tune()
         shares.append(share)
-        correlation = _correlation(beginning, now.particles.latents)
+        correlation = largest_correlation(beginning, now.particles.latents)
         if move >= _FEWEST_MOVES and correlation < FORGOTTEN:
             break
     particles = now.particles
     unique = len(np.unique(particles.latents, axis=0))
     step = Step(0.0, 0.0, len(shares), float(np.mean(shares)), unique, correlation)
-    return particles, step, recent[-1] if len(recent) > 1 else particles, len(shares) * particles.count
-
-
-def _next_length(chain: int, share: float) -> int:
-    if share < _SHORTEN:
-        return max(chain // 2, 1)
-    most = _LONGEST_TRUE if share > _HARDLY_ERRS else _LONGEST_CHAIN
-    return min(chain * 2, most) if share > _LENGTHEN else chain
-
-
-def _chained(
-    mover: Mover, now: Judged, quick: StandIn, length: int, mapper: Mapper
-) -> tuple[Judged, Particles, float]:
-    """Make a chain of moves on the stand-in, and let the model judge its end."""
-    experiments, particles = mover.experiments, now.particles
-    pieces = [
-        part.astype(np.intp)
-        for part in np.array_split(np.arange(particles.count), max(particles.count // _PIECE, 1))
-    ]
-    movers = [mover.beside(rng) for rng in mover.rng.spawn(len(pieces))]
-    calls = [(own, particles.taken(part), quick, length) for own, part in zip(movers, pieces, strict=True)]
-    ends = list(mapper(_chain, calls))
-    mover.take_note(movers)
-    moved = joined([end for end, _ in ends])
-    trial = mover.judged(experiments.at(moved.common, moved.own), experiments.exact)
-    log_ratio = change(now.likelihood, trial.likelihood) - np.concatenate([rise for _, rise in ends])
-    taken = np.log(mover.rng.random(particles.count)) < log_ratio
-    likelihood = np.where(taken, trial.likelihood, now.likelihood)
-    return (
-        Judged(particles.with_points(trial.particles, taken), likelihood),
-        trial.particles,
-        float(taken.mean()),
-    )
-
-
-def _chain(mover: Mover, particles: Particles, quick: StandIn, length: int) -> tuple[Particles, Floats]:
-    """Return points at the end of a chain on the stand-in, and how far its log-likelihood rose."""
-    shown = quick(particles.common, particles.own)
-    start = mover.judged(replace(particles, simulated=shown), quick.misfit)
-    end = start
-    for _ in range(length):
-        end = mover.moved(end, quick, quick.misfit)
-    return end.particles, end.likelihood - start.likelihood
-
-
-def _correlation(before: Floats, after: Floats) -> float:
-    """Return the correlation of the latent that remembers most of where it began [-]."""
-    one, two = before - before.mean(axis=0), after - after.mean(axis=0)
-    norm = np.sqrt((one**2).sum(axis=0) * (two**2).sum(axis=0))
-    products = (one * two).sum(axis=0)
-    return float(np.max(products / np.where(norm > 0.0, norm, 1.0)))
+    return particles, step, len(shares) * particles.count

@@ -80,6 +80,7 @@ def told(found: Posterior, given: Recorded, envelope: Envelope, to: Path) -> Ans
     head = envelope(found.random_number, (*given.refused, *words.surprises(found)))
     written = f"Written: {to.name} beside the study, its draws in {to.stem}.npz; every command takes it."
     errors = [table for table in (tables.errors_table(found),) if table is not None]
+    without = [table for table in (tables.without_table(found),) if table is not None]
     surprises = [table for table in (tables.surprises_table(found),) if table is not None]
     study = found.study
     if study is None:
@@ -106,6 +107,7 @@ def told(found: Posterior, given: Recorded, envelope: Envelope, to: Path) -> Ans
                 *errors,
             ],
         ),
+        *([section("With and without the model's own error", [*without])] if without else []),
         section(
             "Firing by firing",
             [
@@ -117,7 +119,14 @@ def told(found: Posterior, given: Recorded, envelope: Envelope, to: Path) -> Ans
         section("Predictions against measurements", [tables.readings_table(found)]),
         cautions(study),
         how_read(study, use=_USE),
-        for_reviewers("How it was found", [words.how(found), *(f"{text}." for text in given.assumed)]),
+        for_reviewers(
+            "How it was found",
+            [
+                words.how(found),
+                *filter(None, (words.evidence(found),)),
+                *(f"{text}." for text in given.assumed),
+            ],
+        ),
         provenance(head),
     )
     files = {"unknowns.csv": found.inputs.reset_index(), "readings.csv": found.readings.reset_index()}

@@ -15,7 +15,11 @@ def short_answer(found: Posterior, left_out: Sequence[str], written: str) -> tup
     return brief.brief(
         studies,
         f"Calibrate: {found.study.title if found.study else 'a callable'} from {names}",
-        verdict=(words.required(found), words.target(found)),
+        verdict=(
+            words.required(found),
+            words.target(found),
+            *([words.without_model_error(found)] if words.differs(found) else []),
+        ),
         to_do=(*words.learnt(found, 5), words.taught_most(found), written),
         beware=(*left_out, *words.surprises(found)),
     )

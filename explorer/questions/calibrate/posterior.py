@@ -37,6 +37,19 @@ class Diagnostics:
     impossible: pd.Series  #: by firing, share of prior points that give no number where it gave readings [-]
 
 
+@dataclass(frozen=True)
+class WithoutModelError:
+    """What is known if the model has no error of its own."""
+
+    why: str  #: why there is no posterior; empty where there is one
+    inputs: pd.DataFrame | None = None  #: as `Posterior.inputs`
+    #: Of the target, as a row of `Posterior.prediction`; None without one.
+    prediction: pd.Series[float] | None = None
+    log_evidence: float = float("nan")  #: [-]
+    log_evidence_error: float = float("nan")  #: sampling error [-]
+    diagnostics: Diagnostics | None = None
+
+
 @dataclass(frozen=True, repr=False)
 class Posterior(Shown):
     """What is known after firings.
@@ -82,6 +95,8 @@ class Posterior(Shown):
         Of all readings under the model, and its sampling error [-].
     model_error : bool
         Whether what the model may be off by was learnt too.
+    without : WithoutModelError or None
+        The same if the model had no error of its own; None where it has none, or `explain` was off.
     diagnostics : Diagnostics
     random_number : int
     """
@@ -99,6 +114,7 @@ class Posterior(Shown):
     log_evidence: float
     log_evidence_error: float
     model_error: bool
+    without: WithoutModelError | None
     diagnostics: Diagnostics
     random_number: int
 

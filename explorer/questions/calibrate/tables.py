@@ -8,7 +8,7 @@ import pandas as pd
 from explorer import registry
 from explorer.page.document import Table
 from explorer.page.words import between, percent
-from explorer.questions.calibrate.posterior import COMMON_ERROR, MODEL_ERROR, Posterior
+from explorer.questions.calibrate.posterior import COMMON_ERROR, MODEL_ERROR, Posterior, WithoutModelError
 from explorer.registry import Quantity, UnknownAddressError
 
 #: Share of its standard uncertainty that must be left of an unknown for it to count as hardly learnt.
@@ -37,6 +37,42 @@ def unknowns_table(found: Posterior) -> Table:
         numbers=frozenset({4}),
         standing=1,
     )
+
+
+def without_table(found: Posterior) -> Table | None:
+    """Return the target and what was learnt, with the model's own error and without; None where that isn't told."""
+    without = found.without
+    if without is None or without.inputs is None:
+        return None
+    rows = []
+    if without.prediction is not None:
+        quantity = quantity_of(found.target)
+        before, after = (
+            _mean_and_spread(quantity, found.prediction.loc[[(when, True)]].iloc[0])
+            for when in ("before", "after")
+        )
+        rows.append((quantity.words, before, after, _mean_and_spread(quantity, without.prediction)))
+    learnt = found.inputs[(found.inputs["left"] < HARDLY) | (without.inputs["left"] < HARDLY)]
+    for address, row in learnt.sort_values("left").iterrows():
+        quantity = quantity_of(str(address))
+        was, now = (with_spread(quantity, row, when) for when in ("before", "after"))
+        rows.append(
+            (
+                quantity.words,
+                was,
+                now,
+                with_spread(quantity, without.inputs.loc[[str(address)]].iloc[0], "after"),
+            )
+        )
+    one, other = (f"{own.log_evidence:.1f} ± {own.log_evidence_error:.1f}" for own in (found, without))
+    rows.append(("ln evidence (± sampling)", "", one, other))
+    head = ("", "was", "with the model's own error", "without it")
+    return Table(tuple(rows), head, standing=1)
+
+
+def _mean_and_spread(quantity: Quantity, row: "pd.Series[Any]") -> str:
+    scale = quantity.scale.readable(row["mean"])
+    return f"{scale.number(row['mean'], 3)} ± {scale.difference(row['standard_uncertainty'], 2)}"
 
 
 def with_spread(quantity: Quantity, row: "pd.Series[Any]", when: str) -> str:
@@ -125,7 +161,18 @@ def data_of(found: Posterior) -> dict[str, Any]:
         "log_evidence": found.log_evidence,
         "log_evidence_standard_error": found.log_evidence_error,
         "model_error": found.model_error,
+        "without_model_error": None if found.without is None else _without(found.without),
         "draws": len(found.sample),
+    }
+
+
+def _without(found: WithoutModelError) -> dict[str, Any]:
+    return {
+        "why_not": found.why,
+        "prediction": None if found.prediction is None else dict(found.prediction),
+        "inputs": [] if found.inputs is None else _records(found.inputs),
+        "log_evidence": found.log_evidence,
+        "log_evidence_standard_error": found.log_evidence_error,
     }
 
 

@@ -9,6 +9,10 @@ from explorer.page.words import counted, listed, opened, percent, requirement
 from explorer.questions.calibrate.posterior import SURPRISING, Posterior
 from explorer.questions.calibrate.tables import HARDLY, quantity_of, with_spread
 
+#: By how much of its standard uncertainty the target's mean must move, or its share that must be left of it, for the
+#: model's own error to matter [-].
+_MOVED, _NARROWER = 0.5, 0.8
+
 #: Unknowns that a short answer names.
 _FEW = 4
 
@@ -132,9 +136,44 @@ def surprising() -> str:
 
 def without_model_error(found: Posterior) -> str:
     """Return the target without what the model itself may be off by."""
-    row = target_row(found, "after", model_error=False)
-    if row is None:
+    row, without = target_row(found, "after", model_error=True), found.without
+    if without is None:
         return ""
-    quantity = quantity_of(found.target)
-    spread = quantity.scale.difference(row["standard_uncertainty"], 2)
-    return f"Without the model's own error it would be {quantity.spoken(row['mean'])} ± {spread}."
+    if without.why:
+        return f"Without the model's own error nothing explains the firings: {without.why}"
+    if row is None or without.prediction is None:
+        return ""
+    quantity, other = quantity_of(found.target), without.prediction
+    spread = quantity.scale.readable(other["mean"]).difference(other["standard_uncertainty"], 2)
+    mean = quantity.scale.readable(other["mean"]).number(other["mean"], 3)
+    return f"If the model had no error of its own, it would be {mean} ± {spread}."
+
+
+def differs(found: Posterior) -> bool:
+    """Return whether the target without the model's own error is noticeably another."""
+    row, without = target_row(found, "after", model_error=True), found.without
+    if without is None:
+        return False
+    if without.why:
+        return True
+    if row is None or without.prediction is None:
+        return False
+    spread = row["standard_uncertainty"]
+    moved = abs(without.prediction["mean"] - row["mean"]) > _MOVED * spread
+    return bool(moved or without.prediction["standard_uncertainty"] < _NARROWER * spread)
+
+
+def evidence(found: Posterior) -> str:
+    """Return how much likelier the readings are with the model's own error than without, for who checks it."""
+    without = found.without
+    if without is None or without.diagnostics is None:
+        return ""
+    error = without.log_evidence_error
+    change = found.log_evidence - without.log_evidence
+    steps = counted(without.diagnostics.temperatures, "step")
+    return (
+        f"Without the model's own error ln evidence is {without.log_evidence:.2f} (sampling ± {error:.2f}), so that the"
+        f" readings are {'likelier' if change > 0 else 'less likely'} with it by a factor e^{abs(change):.1f}. That"
+        f" sample was led there in {steps}; correlation left {without.diagnostics.correlation_left:.2f}, acceptance"
+        f" {without.diagnostics.acceptance:.2f}."
+    )

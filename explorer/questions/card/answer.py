@@ -1,12 +1,22 @@
 """`mhdstage card STUDY`: the sheet of a firing; with `--against`, what was read beside what was predicted."""
 
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Final
 
 import pandas as pd
 
-from explorer.firings import Firing, read_rows
-from explorer.page.answer import Answer, Envelope, Options, Question, Work, left_of_template, study_of
+from explorer.firings import Firing, Step, read_rows
+from explorer.page.answer import (
+    Answer,
+    Envelope,
+    Options,
+    Question,
+    Work,
+    addresses_set,
+    left_of_template,
+    study_of,
+)
 from explorer.page.cautions import cautions
 from explorer.page.document import Lines, Paragraph, Picture, Section, section
 from explorer.page.inputs import how_read, notes
@@ -21,7 +31,7 @@ from explorer.questions.card.brief import of_card, of_firing
 from explorer.questions.card.card import Card, card, planned
 from explorer.questions.card.pictures import picture
 from explorer.study.firing.recorded import firings_file, recorded
-from explorer.studyfile import Study, StudyError
+from explorer.studyfile import PlannedStep, Study, StudyError
 
 _USE: Final = "A card takes the whole of each, as one firing in many would have it."
 
@@ -39,18 +49,31 @@ def ask(options: Options) -> Question:
     number = study.run.random_number if options.random_number is None else options.random_number
     if options.against is not None:
         firing, left_out = the_firing(study, options.against, options.firings)
+        said = unheeded(addresses_set(options), firing.moments)
 
         def compared(work: Work) -> Answer:
             found = against(study, firing, rng=number, jobs=options.jobs)
-            return told_against(found, work.envelope, left_out)
+            return told_against(found, work.envelope, left_out, said)
 
         return Question((study,), compared)
     firing_planned = planned(study, options.firing)
+    said = unheeded(addresses_set(options), firing_planned.steps)
 
     def answer(work: Work) -> Answer:
-        return told(card(study, firing_planned, rng=number, jobs=options.jobs), work.envelope)
+        return told(card(study, firing_planned, rng=number, jobs=options.jobs), work.envelope, said)
 
     return Question((study,), answer)
+
+
+def unheeded(addresses: Sequence[str], steps: Sequence[Step | PlannedStep]) -> tuple[str, ...]:
+    """Return what is said of `--set` where steps set the same themselves."""
+    found = []
+    for address in addresses:
+        own = [step.name for step in steps if address in step.settings]
+        if own:
+            where = f"in {listed(own)}" if any(own) else "here"
+            found.append(f"--set {address} changes nothing {where}: the firing itself sets it.")
+    return tuple(found)
 
 
 def the_firing(study: Study, name: str, file: Path | None) -> tuple[Firing, tuple[str, ...]]:
@@ -67,9 +90,9 @@ def the_firing(study: Study, name: str, file: Path | None) -> tuple[Firing, tupl
     raise UsageError(f"--against {name}: {path} has no such firing (it has {known})")
 
 
-def told(found: Card, envelope: Envelope) -> Answer:
+def told(found: Card, envelope: Envelope, warned: tuple[str, ...] = ()) -> Answer:
     """What is said of a card."""
-    head = envelope(found.random_number, ())
+    head = envelope(found.random_number, warned)
     study, burn = found.steps[-1].moment.study, found.seconds
     solution = None if burn is None else solution_words(study, found.central, burn)
     stops = Lines(tuple(f"  [ ] {text}" for text in words.stop_rules(found)))
@@ -80,6 +103,7 @@ def told(found: Card, envelope: Envelope) -> Answer:
                 Paragraph(found.study.title),
                 Paragraph(words.AID, marked=True),
                 Paragraph(f"Steps: {words.steps_named(found)}."),
+                *(Paragraph(text, marked=True) for text in warned),
                 *notes(found.study),
                 *left_of_template(found.study),
             ),
@@ -122,18 +146,24 @@ def told(found: Card, envelope: Envelope) -> Answer:
         else {"likely": found.energy[0], "most": found.energy[1], "unit": "J"},
     }
     return Answer(
-        head, sections, data, {"readings.csv": found.bands, "card.txt": sheet}, brief=of_card(found)
+        head, sections, data, {"readings.csv": found.bands, "card.txt": sheet}, brief=of_card(found, warned)
     )
 
 
-def told_against(found: Against, envelope: Envelope, assumed: tuple[str, ...] = ()) -> Answer:
+def told_against(
+    found: Against, envelope: Envelope, assumed: tuple[str, ...] = (), warned: tuple[str, ...] = ()
+) -> Answer:
     """What is said of a firing held against its prediction."""
-    head = envelope(found.random_number, ())
+    head = envelope(found.random_number, warned)
     table = [tables.explanations_table(found.explanations)] if found.explanations else []
     sections = (
         section(
             f"{found.firing.name} against {found.study.title}",
-            [words.verdict(found), *(f"{text}." for text in assumed)],
+            [
+                words.verdict(found),
+                *(Paragraph(text, marked=True) for text in warned),
+                *(f"{text}." for text in assumed),
+            ],
             as_written=True,
         ),
         section("Readings", [tables.held_table(found), Picture("readings", picture(found), _READ)]),
@@ -145,4 +175,6 @@ def told_against(found: Against, envelope: Envelope, assumed: tuple[str, ...] = 
         provenance(head),
     )
     rows = pd.DataFrame([{**own._asdict(), "inside": own.inside} for own in found.held])
-    return Answer(head, sections, tables.data_of(found), {"readings.csv": rows}, brief=of_firing(found))
+    return Answer(
+        head, sections, tables.data_of(found), {"readings.csv": rows}, brief=of_firing(found, warned)
+    )

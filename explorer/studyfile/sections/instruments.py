@@ -44,7 +44,7 @@ class Amount:
 
 
 @dataclass(frozen=True)
-class Reading:
+class ReadingUncertainty:
     """What one reading is worth: two standard uncertainties, in SI or of the value."""
 
     random: Amount  #: falls with repeats
@@ -64,9 +64,9 @@ class Instrument:
     bandwidth: float | None = None  #: [Hz]
     range: tuple[float, float] | None = None  #: [SI]
 
-    def reading(self) -> Reading:
+    def reading(self) -> ReadingUncertainty:
         """Return what one of its readings is worth."""
-        return Reading(self.random, self.common, self.name)
+        return ReadingUncertainty(self.random, self.common, self.name)
 
 
 def instruments(

@@ -12,7 +12,7 @@ from explorer.studyfile.document import flattened
 from explorer.studyfile.error import StudyError, refusal
 from explorer.studyfile.inherited import Inheritance
 from explorer.studyfile.names import check_known, check_names, known_quantity
-from explorer.studyfile.sections.instruments import Amount, Instrument, Reading, amount
+from explorer.studyfile.sections.instruments import Amount, Instrument, ReadingUncertainty, amount
 from explorer.studyfile.sections.table import Table, Text, Written
 from explorer.studyfile.values import exact_value
 
@@ -56,8 +56,8 @@ class Measurement:
 
     name: str
     hours: float  #: of work, its set-up aside [h]
-    pins: Mapping[str, Reading] = field(default_factory=dict)  #: by input, each once a repeat
-    observes: Mapping[str, Reading] = field(default_factory=dict)  #: by output, each once a repeat
+    pins: Mapping[str, ReadingUncertainty] = field(default_factory=dict)  #: by input, each once a repeat
+    observes: Mapping[str, ReadingUncertainty] = field(default_factory=dict)  #: by output, each once a repeat
     settings: Mapping[str, float] = field(default_factory=dict)  #: inputs that are others in it [SI]
     setup: str | None = None  #: name of the set-up that it needs
     repeats: int = 1  #: [-]
@@ -126,7 +126,7 @@ def _observed(
     written: Mapping[str, Any] | list[str],
     pairs: tuple[str, ...],
     instruments: tuple[Instrument, ...],
-) -> dict[str, Reading]:
+) -> dict[str, ReadingUncertainty]:
     if isinstance(written, Mapping):
         return _readings(where, "observes", written, pairs, instruments)
     by_name = {item.name: item for item in instruments}
@@ -141,7 +141,7 @@ def _readings(
     table: Mapping[str, Any],
     pairs: tuple[str, ...],
     instruments: tuple[Instrument, ...] = (),
-) -> dict[str, Reading]:
+) -> dict[str, ReadingUncertainty]:
     kind = "input" if verb == "pins" else "output"
     found = {}
     for address, written in flattened(table, ("random", "common")).items():
@@ -150,7 +150,9 @@ def _readings(
     return found
 
 
-def _reading(where: str, written: object, quantity: Quantity, instruments: Iterable[Instrument]) -> Reading:
+def _reading(
+    where: str, written: object, quantity: Quantity, instruments: Iterable[Instrument]
+) -> ReadingUncertainty:
     """Return what a reading is worth: a ±, { random, common }, or an instrument's name."""
     for instrument in instruments:
         if written == instrument.name:
@@ -158,11 +160,11 @@ def _reading(where: str, written: object, quantity: Quantity, instruments: Itera
                 raise refusal(where, f"{instrument.name} reads {instrument.reads}")
             return instrument.reading()
     if not isinstance(written, Mapping):
-        return Reading(amount(where, written, quantity))
+        return ReadingUncertainty(amount(where, written, quantity))
     for key in written:
         if key not in ("random", "common"):
             raise refusal(where, f'unknown key "{key}": random and common are known here')
-    return Reading(
+    return ReadingUncertainty(
         amount(f"{where}: random", written.get("random"), quantity),
         amount(f"{where}: common", written.get("common"), quantity),
     )
@@ -202,7 +204,7 @@ _MAY_HAVE: Final = frozenset({"name", "hours", "pins", "observes", "settings", "
 def measurement_of(written: Measurement | Mapping[str, Any]) -> Measurement:
     """Return a measurement given as such or as a mapping of its keys, numbers in SI.
 
-    A reading may be a `Reading`, one standard uncertainty, or a mapping of `random` and `common`.
+    A reading may be a `ReadingUncertainty`, one standard uncertainty, or a mapping of `random` and `common`.
     """
     if isinstance(written, Measurement):
         return written
@@ -229,8 +231,8 @@ def measurement_of(written: Measurement | Mapping[str, Any]) -> Measurement:
     return found
 
 
-def _reading_of(where: str, written: object) -> Reading:
-    if isinstance(written, Reading):
+def _reading_of(where: str, written: object) -> ReadingUncertainty:
+    if isinstance(written, ReadingUncertainty):
         return written
     parts: Mapping[str, Any] = written if isinstance(written, Mapping) else {"random": written}
     numbers = all(isinstance(own, int | float) and own >= 0.0 for own in parts.values())
@@ -239,4 +241,6 @@ def _reading_of(where: str, written: object) -> Reading:
             f"measurement {where}: expected a standard uncertainty in SI, or a mapping of random and common; got"
             f" {written!r}"
         )
-    return Reading(Amount(float(parts.get("random", 0.0))), Amount(float(parts.get("common", 0.0))))
+    return ReadingUncertainty(
+        Amount(float(parts.get("random", 0.0))), Amount(float(parts.get("common", 0.0)))
+    )

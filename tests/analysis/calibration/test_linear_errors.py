@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from scipy.stats import multivariate_normal, norm
 
-from explorer.analysis.calibration.linear_errors import drawn_errors, integrated
+from explorer.analysis.calibration.linear_errors import drawn_errors, integrated, integrated_in_blocks
 
 RNG = np.random.default_rng(7)
 DEVIATION = RNG.standard_normal((5, 4))
@@ -39,3 +39,14 @@ def test_errors_drawn_have_the_mean_and_covariance_of_the_closed_form() -> None:
     covariance = np.linalg.inv(np.eye(3) + b.T @ np.diag(1 / v) @ b)
     assert found.mean(axis=0) == pytest.approx(covariance @ b.T @ (DEVIATION[0] / v), abs=0.02)
     assert np.cov(found, rowvar=False) == pytest.approx(covariance, abs=0.02)
+
+
+def test_errors_of_blocks_of_their_own_are_integrated_as_those_of_all_are() -> None:
+    own = RNG.standard_normal((5, 4, 2))
+    blocks = [slice(0, 1), slice(1, 4)]
+    apart = np.zeros((5, 4, 4))
+    apart[:, :1, :2], apart[:, 1:, 2:] = own[:, :1], own[:, 1:]
+    every = np.concatenate([EFFECTS, apart], axis=2)
+    powers = np.array([1.0, 0.3, 0.3, 0.3])
+    dense = integrated(DEVIATION, every, VARIANCE, powers)
+    assert integrated_in_blocks(DEVIATION, EFFECTS, own, VARIANCE, powers, blocks) == pytest.approx(dense)

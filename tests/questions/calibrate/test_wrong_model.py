@@ -31,10 +31,9 @@ def learnt(y: np.ndarray, relative: float, **more: Any) -> Posterior:
         {"theta": "0.5 ± 0.3"},
         firings,
         rng=1,
-        explain=False,
         model_error={"y": relative},
         particles=2000,
-        **more,
+        **{"explain": False, **more},
     )
 
 
@@ -51,3 +50,16 @@ def test_with_an_error_of_its_own_the_interval_holds_the_truth(number: int) -> N
     row = learnt(TRUTH + noise, 0.1).inputs.loc["theta"]
     assert row["low_after"] < 0.65 < row["high_after"]
     assert row["standard_uncertainty_after"] < 0.3 * 0.5  # and still something is learnt
+
+
+def test_one_run_tells_both_what_is_known_with_that_error_and_without() -> None:
+    found = learnt(TRUTH, 0.1, explain=True)
+    assert found.without is not None
+    assert found.without.inputs is not None
+    row = found.without.inputs.loc["theta"]
+    assert row["mean_after"] == pytest.approx(0.5626, abs=0.0003)
+    assert row["standard_uncertainty_after"] == pytest.approx(0.00125, rel=0.12)
+    direct = learnt(TRUTH, 0.0)
+    error = np.hypot(found.without.log_evidence_error, direct.log_evidence_error)
+    assert found.without.log_evidence == pytest.approx(direct.log_evidence, abs=3.5 * error)
+    assert found.log_evidence > found.without.log_evidence + 10.0  # a line doesn't fit a curve

@@ -173,3 +173,12 @@ def test_a_firing_is_held_against_its_prediction_from_a_spreadsheet(capsys, tmp_
         out, err = capsys.readouterr()
         assert err == ""
         assert words in " ".join(out.split())
+
+
+def test_what_a_planned_step_sets_itself_is_said_not_to_be_changed(capsys, tmp_path):
+    """Plain logic: a step's own setting stands, whatever --set says of the study."""
+    given = ["--set", "electrodes.main.source.voltage=200 V", "--set", "magnet.field=0.5 T"]
+    assert main(["card", BENCH, "--firing", "four_steps", *given, "--out", str(tmp_path / "card")]) == 0
+    out = " ".join(capsys.readouterr().out.split())
+    assert "--set electrodes.main.source.voltage changes nothing in off_1" in out
+    assert "--set magnet.field" not in out

@@ -32,7 +32,10 @@ def test_draws_are_what_the_space_and_the_instrument_say() -> None:
 
 def test_a_mapping_is_read_as_the_measurement_that_it_names() -> None:
     shot = explorer.Measurement(
-        "shot", 1.0, observes={"y": explorer.Reading(explorer.Amount(0.5), explorer.Amount(0.1))}, repeats=4
+        "shot",
+        1.0,
+        observes={"y": explorer.ReadingUncertainty(explorer.Amount(0.5), explorer.Amount(0.1))},
+        repeats=4,
     )
     options = {"target": "y", "rng": 1, "base": 512, "test_guesses": False}
     one, two = (rank(model, INPUTS, measurements=[own], **options).measurements for own in (SHOT, shot))

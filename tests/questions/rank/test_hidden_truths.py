@@ -12,14 +12,14 @@ import pandas as pd
 import pytest
 from study.known_models import bench_text
 
-from explorer import Measurement, Reading, draws, parse_study, rank
+from explorer import Measurement, ReadingUncertainty, draws, parse_study, rank
 from explorer.studyfile import Amount
 
 TRUTHS, PRIOR = 100, 40_000
 TARGET = "thrust_gain"
 
 
-def columns(measurement: Measurement) -> dict[str, Reading]:
+def columns(measurement: Measurement) -> dict[str, ReadingUncertainty]:
     own = {**measurement.pins, **measurement.observes}
     return {f"{measurement.name}: {address}": reading for address, reading in own.items()}
 
@@ -28,7 +28,7 @@ def exact(measurement: Measurement) -> Measurement:
     """The same with instruments that are never off, so that a draw shows what its firing would truly give."""
 
     def sharp(readings):
-        return {address: Reading(Amount(1e-12)) for address in readings}
+        return {address: ReadingUncertainty(Amount(1e-12)) for address in readings}
 
     return replace(measurement, pins=sharp(measurement.pins), observes=sharp(measurement.observes))
 

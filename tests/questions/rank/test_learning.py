@@ -8,14 +8,14 @@ from study.known_models import NO_MODEL_ERROR, reference, replace_stage, study_o
 
 from explorer import StudyError, rank
 from explorer.space import Correlation
-from explorer.studyfile import Amount, Measurement, Reading
+from explorer.studyfile import Amount, Measurement, ReadingUncertainty
 
 CASES = reference("information")
 VOLT, WALL, ARC = "electrodes.main.source.voltage", "channel.wall_temperature", "electrodes.main.arc_voltage"
 
 
-def reading(random: float, common: float = 0.0) -> Reading:
-    return Reading(Amount(random), Amount(common))
+def reading(random: float, common: float = 0.0) -> ReadingUncertainty:
+    return ReadingUncertainty(Amount(random), Amount(common))
 
 
 def learnt(model, inputs, measurements, *, base=4096, rng=1, **options):

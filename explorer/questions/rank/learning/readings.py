@@ -20,7 +20,7 @@ from explorer import registry, run, sampling
 from explorer.sampling import Purpose
 from explorer.study.model_error import FIXED_BY_A_SUPPLY, model_factor, off_found, with_parts
 from explorer.study.problem import Model, Problem, problem_of
-from explorer.studyfile import Measurement, Reading, Study, StudyError, measurement_of
+from explorer.studyfile import Measurement, ReadingUncertainty, Study, StudyError, measurement_of
 
 FloatArray = NDArray[np.float64]
 
@@ -147,7 +147,7 @@ class Simulation:
     def _read(
         self,
         values: list[FloatArray],
-        reading: Reading,
+        reading: ReadingUncertainty,
         typical: float,
         repeats: int,
         key: str,
@@ -166,7 +166,9 @@ class Simulation:
         ]
         return SimulatedReading(read, values, noise, common, instrument)
 
-    def _pinned(self, measurement: Measurement, address: str, reading: Reading) -> SimulatedReading:
+    def _pinned(
+        self, measurement: Measurement, address: str, reading: ReadingUncertainty
+    ) -> SimulatedReading:
         """Readings of an input itself: what is fixed of it, with the instrument's noise and the scatter's share."""
         space, name = self.problem.space, self.problem.aliases.get(address, address)
         item = next((item for item in space.inputs if item.address == name), None)

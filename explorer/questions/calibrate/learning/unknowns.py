@@ -9,10 +9,11 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from explorer import registry
-from explorer.questions.calibrate.instruments import Instruments
+from explorer.questions.calibrate.learning.instruments import Instruments
+from explorer.questions.calibrate.learning.predictions import Aim
+from explorer.questions.calibrate.learning.sides import StudySide
+from explorer.questions.calibrate.learning.stand import Stand, probabilities
 from explorer.questions.calibrate.posterior import COMMON_ERROR, MODEL_ERROR
-from explorer.questions.calibrate.predictions import Aim
-from explorer.questions.calibrate.stand import Stand, StudySide, probabilities
 from explorer.space import Distribution, Uncertain
 
 Floats = NDArray[np.float64]

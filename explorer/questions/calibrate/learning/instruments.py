@@ -11,8 +11,10 @@ from scipy.stats import norm, t
 
 from explorer.analysis.calibration.densities import AS_NORMAL, random_errors
 from explorer.firings import Firing, Reading
-from explorer.questions.calibrate.discrepancy import Discrepancy
-from explorer.questions.calibrate.stand import Moment, Stand, StudySide
+from explorer.questions.calibrate.learning.discrepancy import Discrepancy
+from explorer.questions.calibrate.learning.settings import Moment
+from explorer.questions.calibrate.learning.sides import StudySide
+from explorer.questions.calibrate.learning.stand import Stand
 from explorer.study.model_error import FIXED_BY_A_SUPPLY, off
 
 Floats = NDArray[np.float64]

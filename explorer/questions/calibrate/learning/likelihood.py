@@ -3,8 +3,9 @@
 Given the scales of the model's own errors every error enters linearly: see `analysis/calibration/linear_errors.py`.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
+from itertools import pairwise
 from typing import Final
 
 import numpy as np
@@ -12,9 +13,9 @@ from numpy.typing import ArrayLike, NDArray
 
 from explorer.analysis.calibration.densities import variance_ratio
 from explorer.analysis.calibration.experiments import Particles
-from explorer.analysis.calibration.linear_errors import drawn_errors, integrated
-from explorer.questions.calibrate.instruments import Instruments, Shown
-from explorer.questions.calibrate.stand import StudySide
+from explorer.analysis.calibration.linear_errors import drawn_errors, integrated, integrated_in_blocks
+from explorer.questions.calibrate.learning.instruments import Instruments, Shown
+from explorer.questions.calibrate.learning.sides import StudySide
 from explorer.study.model_error import off
 from explorer.studyfile import Study
 
@@ -133,7 +134,13 @@ class Likelihood:
             found[:, held.columns] = (plain - less) / _NUDGE
         return found
 
-    def _effects(self, flat: Floats, scales: Floats) -> Floats:
+    def _model_error(self, exponents: Floats) -> float:
+        """By what the model's own errors are to be multiplied: what stands behind the firings' exponents [-]."""
+        return (
+            float(exponents[self.instruments.firings]) if exponents.size > self.instruments.firings else 1.0
+        )
+
+    def _effects(self, flat: Floats, scales: Floats, share: float) -> Floats:
         """How strongly every error enters every reading, shape (points, readings, errors) [SI]."""
         instruments, errors = self.instruments, self.instruments.discrepancy
         found = np.zeros((len(flat), len(instruments.reads), instruments.linear))
@@ -144,7 +151,7 @@ class Likelihood:
             rows = np.array(
                 [r for r, own in enumerate(instruments.reads) if own.quantity == quantity], dtype=np.intp
             )
-            relative, additive = errors.scale(quantity, scales)
+            relative, additive = (share * own for own in errors.scale(quantity, scales))
             first = len(instruments.errors) + errors.first(quantity)
             smooth = slice(first, first + errors.functions)
             loadings = errors.loadings[[instruments.shown[instruments.reads[r].taken].moment for r in rows]]
@@ -160,12 +167,13 @@ class Likelihood:
                 found[:, r, smooth.stop] -= additive * (flat[:, column] != 0.0)
         return found
 
-    def _terms(self, particles: Particles, blur: Floats) -> _Terms:
+    def _terms(self, particles: Particles, exponents: Floats, blur: Floats) -> _Terms:
         flat = particles.simulated.reshape(particles.count, -1)
         deviation = self._value - flat[:, self._taken]
         rows, less = self._less
         deviation[:, rows] += flat[:, less]
-        effects = self._effects(flat, self.instruments.scales(particles.common))
+        scales = self.instruments.scales(particles.common)
+        effects = self._effects(flat, scales, self._model_error(exponents))
         spread = blur.reshape(-1)
         variance = (self._random**2 + spread[self._taken] ** 2)[None, :]
         variance[0, rows] += spread[less] ** 2
@@ -206,21 +214,82 @@ class Likelihood:
 
     def log_likelihood(self, particles: Particles, exponents: Floats, blur: Floats) -> Floats:
         """Logarithm of the tempered density of all readings, linear errors integrated, shape (points,)."""
-        terms = self._terms(particles, blur)
+        terms = self._terms(particles, exponents, blur)
         logs = integrated(terms.deviation, terms.effects, terms.variance, self._powers(exponents))
-        return np.where(terms.possible[:, exponents != 0.0].all(axis=1), logs, -np.inf)
+        return np.where(
+            terms.possible[:, exponents[: self.instruments.firings] != 0.0].all(axis=1), logs, -np.inf
+        )
 
     def drawn(
         self, particles: Particles, exponents: Floats, blur: Floats, rng: np.random.Generator
     ) -> Floats:
         """Linear errors drawn given the readings, shape (points, errors)."""
-        terms = self._terms(particles, blur)
+        terms = self._terms(particles, exponents, blur)
         return drawn_errors(terms.deviation, terms.effects, terms.variance, self._powers(exponents), rng)
 
-    def given(self, particles: Particles, errors: Floats, blur: Floats) -> Floats:
+    def given(self, particles: Particles, errors: Floats, exponents: Floats, blur: Floats) -> Floats:
         """Logarithm of each firing's density given the linear errors, shape (points, firings)."""
-        terms = self._terms(particles, blur)
+        terms = self._terms(particles, exponents, blur)
         left = terms.deviation - np.matmul(terms.effects, errors[:, :, None])[:, :, 0]
         logs = -0.5 * (left**2 / terms.variance + np.log(2.0 * np.pi * terms.variance))
         summed = np.where(np.isnan(self._value), 0.0, logs) @ self._of_firing
         return np.where(terms.possible, summed, -np.inf)
+
+    @property
+    def noise(self) -> Floats:
+        """The least random error with which a column is read, infinite where none is, (firings, columns) [SI]."""
+        found = np.full(self.instruments.firings * self.instruments.columns, np.inf)
+        np.minimum.at(found, self._taken, self._random)
+        rows, less = self._less
+        np.minimum.at(found, less, self._random[rows])
+        return found.reshape(self.instruments.firings, self.instruments.columns)
+
+    @cached_property
+    def _blocks(self) -> tuple[slice, ...]:
+        """The readings of each firing, which stand side by side."""
+        edges = np.searchsorted(self._firing, np.arange(self.instruments.firings + 1))
+        return tuple(slice(int(first), int(last)) for first, last in pairwise(edges))
+
+    def _expanded(self, particles: Particles, exponents: Floats, blur: Floats) -> tuple[_Terms, Floats]:
+        """Terms at none of the latents that what is shown is linear in, and their effects on readings.
+
+        The effects have the shape (points, readings, read) [SI].
+        """
+        read, columns = self.instruments.stand.own, self.instruments.columns
+        count, firings = particles.own.shape[:2]
+        own = np.concatenate([np.zeros((count, firings, read)), particles.own], axis=2)
+        centre = Particles(particles.common, own, particles.simulated[:, :, :columns])
+        terms = self._terms(centre, exponents, blur[0])
+        together = blur[1:].reshape(len(blur) - 1, -1).T
+        errors = together[self._taken]
+        slopes = particles.simulated[:, :, columns:].reshape(count, firings, read, columns)
+        flat = slopes.transpose(0, 1, 3, 2).reshape(count, firings * columns, read)
+        effects = flat[:, self._taken]
+        rows, less = self._less
+        effects[:, rows] -= flat[:, less]
+        errors[rows] -= together[less]
+        every = np.concatenate([terms.effects, np.broadcast_to(errors, (count, *errors.shape))], axis=2)
+        return replace(terms, effects=every), effects
+
+    def averaged(self, particles: Particles, exponents: Floats, blur: Floats) -> Floats:
+        """The density of all readings where firings are linear in their own latents, these integrated too."""
+        terms, own = self._expanded(particles, exponents, blur)
+        powers = self._powers(exponents)
+        return integrated_in_blocks(terms.deviation, terms.effects, own, terms.variance, powers, self._blocks)
+
+    def own_drawn(
+        self, particles: Particles, exponents: Floats, blur: Floats, rng: np.random.Generator
+    ) -> Floats:
+        """Firings' own latents drawn given the readings, where firings are linear in them."""
+        terms, own = self._expanded(particles, exponents, blur)
+        firings, read = self.instruments.firings, own.shape[2]
+        apart = (own[:, :, None, :] * self._of_firing[None, :, :, None]).reshape(*own.shape[:2], -1)
+        every = np.concatenate([terms.effects, apart], axis=2)
+        found = drawn_errors(terms.deviation, every, terms.variance, self._powers(exponents), rng)
+        return found[:, terms.effects.shape[2] :].reshape(particles.count, firings, read)
+
+    def joint(self, particles: Particles, latents: Floats, exponents: Floats, blur: Floats) -> Floats:
+        """The density of all readings where firings are linear in their own latents, at given ones."""
+        terms, own = self._expanded(particles, exponents, blur)
+        left = terms.deviation - (own * latents[:, self._firing]).sum(axis=2)
+        return integrated(left, terms.effects, terms.variance, self._powers(exponents))

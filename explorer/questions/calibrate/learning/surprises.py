@@ -15,10 +15,10 @@ from numpy.typing import NDArray
 from scipy.special import logsumexp
 
 from explorer import registry
-from explorer.questions.calibrate.instruments import Instruments
-from explorer.questions.calibrate.left_out import LeftOut
+from explorer.questions.calibrate.learning.instruments import Instruments
+from explorer.questions.calibrate.learning.left_out import LeftOut
+from explorer.questions.calibrate.learning.predictions import together
 from explorer.questions.calibrate.posterior import COMMON_ERROR
-from explorer.questions.calibrate.predictions import together
 
 Floats = NDArray[np.float64]
 

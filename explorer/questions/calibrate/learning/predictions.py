@@ -1,16 +1,19 @@
 """What readings and the target should be, told from a sample, and how far what was read lies from it."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
+import pandas as pd
 from numpy.typing import NDArray
 from scipy.special import chdtrc, ndtr
 
 from explorer import registry
-from explorer.questions.calibrate.instruments import Instruments
-from explorer.questions.calibrate.stand import Moment, StudySide
+from explorer.questions.calibrate.learning.instruments import Instruments
+from explorer.questions.calibrate.learning.left_out import Known, LeftOut
+from explorer.questions.calibrate.learning.settings import Moment
+from explorer.questions.calibrate.learning.sides import StudySide
 from explorer.study.model_error import off
 from explorer.studyfile import Study
 
@@ -125,6 +128,59 @@ def _two_sided(replicas: Floats, read: float) -> float:
         return min(2.0 * float(beyond) / replicas.size, 1.0)
     score = abs(read - replicas.mean()) / replicas.std()
     return float(min(2.0 * ndtr(-score), 2.0 * _COUNTED / replicas.size))
+
+
+def variance(aim: Aim | None, sample: Known | LeftOut) -> float:
+    """Variance of the target [SI²]; not a number without a target."""
+    if aim is None:
+        return float("nan")
+    values = aim.values(sample.particles.common, sample.errors)[1]
+    return float(np.nanvar(values)) if np.isfinite(values).any() else float("nan")
+
+
+def prediction_of(aim: Aim, sample: Known) -> tuple[dict[str, float], dict[str, float]]:
+    """The target in one future firing, without and with the model's own error put on."""
+    still = replace(aim, scatter=np.column_stack([aim.scatter[:, :1], 0.0 * aim.scatter[:, 1:]]))
+    latents = sample.particles.common, sample.errors
+    study = aim.instruments.stand.study
+    plain, put_on = (
+        _figures(values, fixed, study, aim.quantity)
+        for values, fixed in zip(aim.values(*latents), still.values(*latents), strict=True)
+    )
+    return plain, put_on
+
+
+def prediction_table(aim: Aim | None, prior: Known, sample: Known) -> pd.DataFrame:
+    """The target before and after, without and with the model's own error put on."""
+    rows: dict[tuple[str, bool], dict[str, float]] = {}
+    if aim is not None:
+        for when, own in (("before", prior), ("after", sample)):
+            rows[when, False], rows[when, True] = prediction_of(aim, own)
+    index = pd.MultiIndex.from_tuples([*rows], names=["when", "model_error"]) if rows else None
+    return pd.DataFrame([*rows.values()], index=index)
+
+
+def _figures(values: Floats, fixed: Floats, study: Study | None, quantity: str) -> dict[str, float]:
+    whole = values[np.isfinite(values)]
+    if not whole.size:
+        return dict.fromkeys(
+            ("mean", "standard_uncertainty", "low", "high", "without_scatter", "chance_met"), np.nan
+        )
+    low, high = np.quantile(whole, [0.025, 0.975])
+    chance = np.nan
+    if study is not None and quantity == study.target.quantity and study.target.has_requirement:
+        least = -np.inf if study.target.at_least is None else study.target.at_least
+        most = np.inf if study.target.at_most is None else study.target.at_most
+        chance = float(np.mean((whole >= least) & (whole <= most)))
+    return {
+        "mean": float(whole.mean()),
+        "standard_uncertainty": float(whole.std()),
+        "low": float(low),
+        "high": float(high),
+        "without_scatter": float(np.nanstd(fixed)),
+        "chance_met": chance,
+        "no_number": 1.0 - whole.size / values.size,
+    }
 
 
 def known_to_study(study: Study | None, quantity: str) -> bool:

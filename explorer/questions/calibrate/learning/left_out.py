@@ -10,9 +10,10 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.special import logsumexp
 
+from explorer.analysis.calibration.chains import Chains, Mapper
 from explorer.analysis.calibration.experiments import Experiments, Particles
 from explorer.analysis.calibration.importance import TRUSTED, smoothed_weights
-from explorer.analysis.calibration.tempering import Mapper, systematic_draws, tempered
+from explorer.analysis.calibration.tempering import systematic_draws, tempered
 
 Floats = NDArray[np.float64]
 
@@ -56,12 +57,14 @@ def left_out(
     firing: int,
     rng: np.random.Generator,
     mapper: Mapper,
+    chains: Chains,
 ) -> LeftOut:
     """What is known without a firing."""
     if experiments.firings == 1 or experiments.linear is None:
         return LeftOut(prior.particles, prior.errors, np.nan, "prior", 0.0, 0)
     particles = posterior.particles
-    likelihood = experiments.linear.given(particles, posterior.errors, experiments.exact)
+    every = np.ones(experiments.firings)
+    likelihood = experiments.linear.given(particles, posterior.errors, every, experiments.exact)
     weights, shape = smoothed_weights(-likelihood[:, firing])
     if shape < TRUSTED:
         places = systematic_draws(weights, particles.count, rng)
@@ -70,11 +73,17 @@ def left_out(
             particles.taken(places), posterior.errors[places], -float(inverse), "weights", shape, 0
         )
     few = rng.permutation(particles.count)[: min(_LED_BACK, particles.count)]
-    start = np.ones(experiments.firings)
-    end = start.copy()
+    end = every.copy()
     end[firing] = 0.0
     found = tempered(
-        experiments, particles.taken(few), rng, start=start, end=end, most_moves=_MOVES, mapper=mapper
+        experiments,
+        particles.taken(few),
+        rng,
+        start=every,
+        end=end,
+        most_moves=_MOVES,
+        mapper=mapper,
+        chains=chains,
     )
     others = known(experiments, found.particles, end, rng)
     return LeftOut(others.particles, others.errors, -found.log_evidence, "moves", shape, found.evaluations)
