@@ -50,7 +50,7 @@ def test_a_pre_ioniser_is_stated_whole(tmp_path):
 
 @pytest.mark.parametrize(
     ("address", "value"),
-    [("nozzle.length", "20 mm"), ("electrodes.main.pair_energy", "100 eV"), ("gas.recombination_factor", 2)],
+    [("nozzle.length", "20 mm"), ("electrodes.main.pair_energy", "100 eV")],
 )
 def test_what_concerns_relaxing_electrons_does_not_fit_equilibrium(tmp_path, address, value):
     plain = study_named("plain", tmp_path)

@@ -417,3 +417,16 @@ def test_a_limit_of_the_study_that_this_one_is_like_can_be_taken_back(plain: str
     assert parse_study(study_text(freed)).study_hash == freed.study_hash
     with pytest.raises(StudyError, match="does not begin with a number"):
         freed.replaced({"magnet.field": "no limit"})
+
+
+def test_what_only_computed_layers_need_is_left_out_with_a_note_where_they_are_stated(tmp_path: Path) -> None:
+    stated = {
+        "electrodes.main.layer": "stated",
+        "electrodes.main.voltage_drop": "10 V",
+        "electrodes.main.drop_resistance": "0.005 ohm m^2",
+    }
+    demo = read_study(Path(__file__).parents[2] / "studies" / "bench.toml")
+    study = demo.replaced(stated)
+    assert "electrodes.main.work_function" in demo.central()
+    assert not {"electrodes.main.work_function", "gas.recombination_factor"} & {*study.central()}
+    assert "work function of the main pair is not used: the pair's layers are stated" in study.notes

@@ -16,6 +16,7 @@ class Need:
     needed: bool
     reason: str = ""  #: why it is needed
     misfit: str = ""  #: why it does not fit; "" where it may stand
+    unused: str = ""  #: why it is left out where it stands, with a note; "" where it is used
 
     def check(self, address: str, *, stated: bool) -> None:
         """Refuse an input that is missing, or that stands where it does not fit."""
@@ -71,7 +72,8 @@ def _need_of_relaxing(address: str, choices: Mapping[str, str]) -> Need:
     misfit = 'gas.ionization is "equilibrium"'
     if address == "gas.recombination_factor":
         computed = "computed" in (word for own, word in choices.items() if own.endswith(".layer"))
-        misfit = "" if computed else f'{misfit} and no pair has layer = "computed"'
+        unused = "" if computed else f"{misfit} and no pair's layers are computed"
+        return Need(False, unused=unused)
     return Need(False, misfit=misfit)
 
 
@@ -141,7 +143,7 @@ def _need_of_layer(quantity: Quantity, key: str, layer: str, source: str) -> Nee
     if key in _PULSED and not pulsed:
         return Need(False, misfit=f"the pair's source is a {source}; {key} is for a coil or a capacitor")
     if key in _COMPUTED and layer != "computed" and not (pulsed and key in _DISCHARGE):
-        return Need(False, misfit=f'the pair\'s layers are stated; {key} is for layer = "computed"')
+        return Need(False, unused="the pair's layers are stated")
     if key in ("erosion", "shape_factor"):
         return Need(False)
     return Need(quantity.default is None and key != "wall_temperature")

@@ -65,6 +65,10 @@ def given_by(document: Document, pairs: tuple[str, ...], notes: list[str], known
             or need_of(quantity, choices)
         )
         need.check(address, stated=written is not None)
+        if need.unused:
+            if written is not None:
+                notes.append(f"{registry.words_of(address)} is not used: {need.unused}")
+            continue
         if address in settled:
             values[address], origin[address] = settled[address], "default"
             continue
