@@ -17,6 +17,7 @@ from explorer import registry
 from explorer.space import CorrelationError, InputSpace, Uncertain
 from explorer.study.dependence import correlations_in_common
 from explorer.study.engine import quantities_of, stage_of, with_settings
+from explorer.study.firing.learnt import with_what_was_learnt
 from explorer.study.model_error import FIXED_BY_A_SUPPLY, model_errors_in_common, off_found, with_parts
 from explorer.study.problem import Evaluate, Problem
 from explorer.studyfile import Study, StudyError
@@ -101,6 +102,7 @@ def joint_of(
     In `one_firing` what one rig's studies inherit scatters alike too, as if the change were made in that very firing.
     """
     names = study_names(*studies)
+    studies = with_what_was_learnt(studies, names)
     rigs, once = _rigs(studies, names), _Once(studies, names, one_firing=one_firing)
     found: dict[str, Uncertain] = {}
     own: list[Uncertain] = []

@@ -47,7 +47,7 @@ def check(misses, half_widths, names) -> None:
     assert halved.max() < 0.92
 
 
-@pytest.mark.slow
+@pytest.mark.coverage
 def test_errors_of_propagated_figures_hold_the_truth(monkeypatch) -> None:
     # Gain exp(x), x Gaussian of spread 0.3, of which 0.18 unknown and 0.24 scatter: every figure in closed form.
     replace_stage(monkeypatch, {"thrust_gain": lambda v: np.exp(0.03 * (v[WALL] - 800.0))})
@@ -78,7 +78,7 @@ def test_errors_of_propagated_figures_hold_the_truth(monkeypatch) -> None:
     check(misses, widths, [*exact, "chance met"])
 
 
-@pytest.mark.slow
+@pytest.mark.coverage
 def test_intervals_of_shares_hold_the_truth() -> None:
     # The least size that a study ranks with: eight repeats of 1024 rows.
     problem = problem_of(ishigami, ISHIGAMI_INPUTS, ["y"])
@@ -94,7 +94,7 @@ def test_intervals_of_shares_hold_the_truth() -> None:
     check(misses, widths, [f"{figure} {i}" for figure in ("first", "total") for i in (1, 2, 3)])
 
 
-@pytest.mark.slow
+@pytest.mark.coverage
 def test_every_interval_of_a_ranking_holds_the_truth() -> None:
     # Y = (1 + a/2)(2 + b/2) + s, a and b standard normal, s scattering by 0.5; the instrument reads a to 0.5.
     inputs = {"a": "0 ± 1", "b": "0 ± 1", "s": {"value": 0, "scatter": 0.5}}
@@ -143,7 +143,7 @@ def test_every_interval_of_a_ranking_holds_the_truth() -> None:
     check(misses, widths, names)
 
 
-@pytest.mark.slow
+@pytest.mark.coverage
 @pytest.mark.parametrize("address", ["gas.conductivity_factor", "electrodes.main.arc_voltage"])
 def test_pinning_an_input_of_the_stage_leaves_on_average_what_the_ranking_says(address: str) -> None:
     # The long way round: the input is drawn, taken as exact, the stage run anew, 64 times; nothing is regressed.

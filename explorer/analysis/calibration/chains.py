@@ -30,6 +30,9 @@ _SHORTEN, _LENGTHEN, _REMEMBERS, _FORGETS = 0.1, 0.2, 0.4, 0.2
 #: Latest computed points that the stand-in is fitted to, and computed moves after which it is fitted anew [-].
 _REMEMBERED, _REFITTED = 30_000, 4
 
+#: Acceptance below which a stand-in that was fitted before is fitted anew [-].
+_ERRS: Final[float] = 0.2
+
 #: Points of a piece whose chain can run beside others: fixed, so that results don't hang on the number of threads.
 _PIECE: Final[int] = 500
 
@@ -56,11 +59,15 @@ class Chains:
                 linear=None,
             )
         self._known: list[Particles] = []
+        self._learnt = False
 
     def again(self, rng: np.random.Generator) -> "Chains":
-        """Return chains that go on from what these have learnt, with random numbers of their own."""
+        """Return chains that go on from what these have learnt, with random numbers of their own.
+
+        What stands in for the model is fitted anew only where it errs much.
+        """
         found = copy(self)
-        found._rng = rng
+        found._rng, found._learnt = rng, self._near is not None
         return found
 
     def begin(self, exponents: Floats, known: Particles) -> None:
@@ -69,7 +76,8 @@ class Chains:
         self._moves = 0
         if not self._known:
             self._known = [known]
-        self.fit()
+        if not self._learnt:
+            self.fit()
 
     def fit(self) -> None:
         """Fit what stands in for the model to the latest points that are computed already."""
@@ -89,7 +97,7 @@ class Chains:
         most = _REMEMBERED // trial.count + 1
         self._known = [*self._known[-most:], trial]
         self._moves += 1
-        if self._moves % _REFITTED == 0:
+        if share < _ERRS if self._learnt else self._moves % _REFITTED == 0:
             self.fit()
         return after, share
 

@@ -1,9 +1,9 @@
 """A cheap stand-in for what firings show, fitted to points computed already: m(x) plus slopes(x)·own.
 
 m is a parabola in each coordinate of what firings have in common plus a trained hidden layer, the slopes in each
-firing's own latents are linear in these coordinates. What falls anew at each firing spreads little, so that hardly
-anything is lost; and latents in which readings are linear can be integrated in closed form, so that chains need only
-move what firings have in common.
+firing's own latents are linear in these coordinates and that layer. What falls anew at each firing spreads little, so
+that hardly anything is lost; and latents in which readings are linear can be integrated in closed form, so that chains
+need only move what firings have in common.
 
 It only proposes: every proposal is judged by the model itself, so that its errors cost acceptance and no truth.
 """
@@ -17,8 +17,8 @@ from numpy.typing import NDArray
 from explorer.analysis.calibration.experiments import Experiments, Floats, Particles
 from explorer.analysis.calibration.network import HiddenLayer, trained
 
-#: Points for each coefficient that a fit should have at least, and most points of one [-].
-_LEAST_A_TERM, _MOST_POINTS = 4, 30_000
+#: Points for each coefficient that a fit has at least, and at most, and most points that a layer is trained on [-].
+_LEAST_A_TERM, _MANY_A_TERM, _MOST_POINTS = 4, 8, 30_000
 
 _SMALLEST: Final[float] = 1e-12  #: misfit that is always left, as a share of what is fitted [-]
 #: Directions in which columns miss together, and latest points at which they are told.
@@ -38,19 +38,26 @@ class Expansion:
     spread: Floats  #: [any]
     hidden: HiddenLayer | None
     centres: Floats  #: coefficients at none of the own latents, shape (features, firings · columns) [any]
-    slopes: Floats  #: shape (1 + coordinates, firings · read · columns) [any]
+    slopes: Floats  #: the same of the slopes, shape (features less squares, firings · read · columns) [any]
+    about: Floats  #: where firings' own latents are typically, shape (firings, read) [-]
     #: By how much it misses: each column by itself, root mean square, then what several miss by together, shape
     #: (1 + together, firings, columns) [any].
     misfit: Floats
 
     def __call__(self, common: Floats, own: Floats) -> Floats:
-        """Return what firings show by it and, behind, its slopes; shape (points, firings, (1 + read) · columns)."""
+        """Return what firings show by it, slopes, and what is typical, shape (points, firings, (2 + read) · columns).
+
+        Without latents of their own that are read it has the shape (points, firings, columns). [any]
+        """
         x = (_coordinates(self.experiments, common) - self.middle) / self.spread
         shape = (len(x), self.experiments.firings, -1)
-        centres = (_bent(x, self.hidden) @ self.centres).reshape(shape)
+        straight, bent = _features(x, self.hidden)
+        centres = (bent @ self.centres).reshape(shape)
         if not self.slopes.size:
             return centres
-        return np.concatenate([centres, (_straight(x) @ self.slopes).reshape(shape)], axis=2)
+        slopes = (straight @ self.slopes).reshape(*centres.shape[:2], -1, centres.shape[2])
+        typical = centres + np.einsum("nfic,fi->nfc", slopes, self.about)
+        return np.concatenate([centres, slopes.reshape(shape), typical], axis=2)
 
 
 def read_of(experiments: Experiments) -> int:
@@ -65,13 +72,11 @@ def _coordinates(experiments: Experiments, common: Floats) -> Floats:
     return common[:, [i for i in range(experiments.common) if i not in inert]]
 
 
-def _bent(x: Floats, hidden: HiddenLayer | None) -> Floats:
-    found = [np.ones((len(x), 1)), x, x**2]
-    return np.hstack(found if hidden is None else [*found, hidden(x)])
-
-
-def _straight(x: Floats) -> Floats:
-    return np.hstack([np.ones((len(x), 1)), x])
+def _features(x: Floats, hidden: HiddenLayer | None) -> tuple[Floats, Floats]:
+    """What slopes are linear in, and what the rest is linear in: squares beside it."""
+    found = [np.ones((len(x), 1)), x, *([] if hidden is None else [hidden(x)])]
+    straight = np.hstack(found)
+    return straight, np.hstack([straight, x**2])
 
 
 def expansion(
@@ -102,14 +107,28 @@ def expansion(
     if whole.sum(axis=0).min() < _LEAST_A_TERM * (1 + 2 * inputs + read * (2 + inputs)):
         return None
     hidden = _hidden(experiments, x, known, rng, before)
-    bent, straight = _bent(x, hidden), _straight(x)
+    fewest = int(whole.sum(axis=0).min())
+    if hidden is not None and fewest < _LEAST_A_TERM * (1 + read) * (2 + inputs + hidden.shifts.size):
+        hidden = None
+    straight, bent = _features(x, hidden)
+    terms = bent.shape[1] + read * (1 + straight.shape[1])
     fits = [
-        _fitted(bent, straight, known.own[:, f, :read], known.simulated[:, f], there)
+        _fitted(
+            bent, straight, known.own[:, f, :read], known.simulated[:, f], _last(there, _MANY_A_TERM * terms)
+        )
         for f, there in enumerate(whole.T)
     ]
     centres, slopes, left = zip(*fits, strict=True)
     misfit = _misfit(experiments, np.stack(left, axis=1), known.simulated)
-    return Expansion(experiments, middle, spread, hidden, np.hstack(centres), np.hstack(slopes), misfit)
+    about = known.own[-_LATEST:, :, :read].mean(axis=0)
+    return Expansion(
+        experiments, middle, spread, hidden, np.hstack(centres), np.hstack(slopes), about, misfit
+    )
+
+
+def _last(there: NDArray[np.bool_], count: int) -> NDArray[np.bool_]:
+    """The last points of those there."""
+    return there & (np.cumsum(there[::-1])[::-1] <= count)
 
 
 def _misfit(experiments: Experiments, left: Floats, simulated: Floats) -> Floats:
@@ -137,7 +156,7 @@ def _hidden(
     """A hidden layer for what parabolas leave; None where there are too few points, or they leave nothing."""
     y = known.simulated.reshape(known.count, -1)
     there = np.isfinite(y).all(axis=1)
-    features, y = _bent(x[there], None), y[there]
+    features, y = _features(x[there], None)[1], y[there]
     if len(features) < _LEAST_A_TERM * 2 * features.shape[1]:
         return None
     y = y - y.mean(axis=0)
@@ -158,11 +177,12 @@ def _fitted(
     middle, spread = y[there].mean(axis=0), y[there].std(axis=0)
     scaled = (y - middle) / np.where(spread > 0.0, spread, 1.0)
     sloped = [straight * own[:, i : i + 1] for i in range(own.shape[1])]
-    features = np.hstack([bent, *sloped, own**2])
+    squares = (own - own[there].mean(axis=0)) ** 2  # about where they are: a surprising firing's lie far out
+    features = np.hstack([bent, *sloped, squares])
     found = _solved(features[there], scaled[there])
     edge, width = bent.shape[1], straight.shape[1]
     end = edge + own.shape[1] * width
-    found[0] += (own[there] ** 2).mean(axis=0) @ found[end:]
+    found[0] += squares[there].mean(axis=0) @ found[end:]
     left = (scaled - features[:, :end] @ found[:end]) * spread
     linear = found[:end] * spread
     linear[0] += middle

@@ -86,7 +86,9 @@ class ExpandedLikelihood:
     """The likelihood where what firings show is linear in latents of their own: m + slopes·own.
 
     Points carry what is shown at none of these latents and, behind it along the last axis, by how much it rises with
-    each of them: columns, then columns of the first latent's slopes and so on. Their own latents are the others.
+    each of them: columns, then columns of the first latent's slopes and so on; then what is shown where these latents
+    typically are, for errors that are shares of it. Without such latents nothing stands behind. Their own latents are
+    the others.
     Uncertainties of columns have the shape (1 + together, firings, columns): each by itself, then what columns are off
     by together.
     """

@@ -16,11 +16,11 @@ from explorer.analysis.calibration.experiments import Floats
 _UNITS: Final[int] = 64
 _SHARPNESS: Final[float] = 3.0  #: of the corner [1/standard deviations]
 _BATCH: Final[int] = 200
-_RATE: Final[float] = 4e-3
+_RATE, _RATE_AGAIN = 4e-3, 2e-3  #: of training at first, and in training again
 _FALLING_MEAN, _FALLING_SQUARE, _TINY = 0.9, 0.999, 1e-8  #: Adam's
 
 #: Points seen in training from nothing, and in training again [-].
-_FROM_NOTHING, _AGAIN = 500_000, 250_000
+_FROM_NOTHING, _AGAIN = 2_000_000, 500_000
 
 
 @dataclass(frozen=True)
@@ -65,7 +65,7 @@ def trained(x: Floats, y: Floats, rng: np.random.Generator, start: HiddenLayer |
     steps = (_FROM_NOTHING if start is None else _AGAIN) // _BATCH
     order = rng.integers(len(x), size=(steps, batch))
     for step, places in enumerate(order, 1):
-        rate = 0.5 * _RATE * (1.0 + np.cos(np.pi * step / steps))
+        rate = 0.5 * (_RATE if start is None else _RATE_AGAIN) * (1.0 + np.cos(np.pi * step / steps))
         rate *= np.sqrt(1.0 - _FALLING_SQUARE**step) / (1.0 - _FALLING_MEAN**step)
         for own, slope, mean, square in zip(
             parameters, _slopes(parameters, x[places], y[places]), means, squares, strict=True

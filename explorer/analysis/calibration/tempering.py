@@ -33,7 +33,7 @@ _FALLING: Final[float] = 0.2  #: by which a step is shortened at first [-]
 FORGOTTEN: Final[float] = 0.1
 
 #: Computed moves of a step at least, of the last one and of others at most, and most steps [-].
-_FEWEST_MOVES, _MOST_MOVES, _MOST_BETWEEN, _MOST_STEPS = 2, 30, 8, 80
+_FEWEST_MOVES, _MOST_MOVES, _MOST_BETWEEN, _MOST_STEPS = 2, 30, 12, 80
 
 
 class Impossible(ArithmeticError):

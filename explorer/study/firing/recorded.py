@@ -72,6 +72,13 @@ def recorded(rows: Sequence[WrittenRow], study: Study) -> Recorded:
     return Recorded(tuple(firings), tuple(left_out), tuple(assumed))
 
 
+def _original(study: Study) -> str:
+    """Stem of the study that a calibrated one was learnt about; empty for another."""
+    if study.calibrated is None or study.path is None:
+        return ""
+    return Path(study.calibrated.of).stem
+
+
 def _by_name(rows: Sequence[WrittenRow]) -> dict[str, list[WrittenRow]]:
     found: dict[str, list[WrittenRow]] = {}
     for row in rows:
@@ -82,7 +89,7 @@ def _by_name(rows: Sequence[WrittenRow]) -> dict[str, list[WrittenRow]]:
 def _firing(name: str, rows: Sequence[WrittenRow], study: Study, assumed: dict[str, None]) -> Firing:
     stem = study.path.stem if study.path is not None else ""
     for row in rows:
-        if row.study and stem and row.study.removesuffix(".toml") != stem:
+        if row.study and stem and row.study.removesuffix(".toml") not in (stem, _original(study)):
             raise FiringError(f"it is a firing of {row.study}, and this is {stem}")
     steps = [row for row in rows if LESS not in row.step]
     if len(rows) > 1 and not all(row.step for row in rows):

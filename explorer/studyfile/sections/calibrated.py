@@ -46,6 +46,7 @@ class Calibrated:
 
     sample: str  #: the file's name
     study: str  #: title of the study that was learnt about
+    of: str  #: name of its file; empty where it isn't said
     firings: tuple[str, ...]
     learnt: tuple[str, ...]  #: addresses of the inputs that are taken
     model_errors: Mapping[str, Empirical]  #: by output, the factor that the model is off by
@@ -101,7 +102,9 @@ def calibrated(
     among = [c for c in ties if not set(c.between) & set(factors)]
     others = tuple(c for c in ties if set(c.between) & set(factors))
     errors = {output: Empirical(tuple(sample.draws[:, place].tolist())) for output, place in factors.items()}
-    found = Calibrated(path.name, sample.study, sample.firings, tuple(inputs), errors, others, space)
+    found = Calibrated(
+        path.name, sample.study, table.of or "", sample.firings, tuple(inputs), errors, others, space
+    )
     return InputSpace(tuple(learnt), (*kept, *among)), found
 
 

@@ -14,6 +14,7 @@ import explorer
 from explorer.questions.calibrate.calibrate import calibrate
 from explorer.questions.calibrate.updated_study import write_updated
 from explorer.store import Column, JointSample, JointSampleError, read_joint_sample, write_joint_sample
+from explorer.study.joint import joint_of
 from explorer.studyfile import StudyError, read_study
 
 STUDIES = Path(__file__).parents[2] / "studies"
@@ -153,3 +154,21 @@ def test_the_copula_keeps_a_bent_dependence_in_part_only(folder: Path) -> None:
     assert np.corrcoef((draws[:, 0] - 8.0) ** 2, draws[:, 1])[0, 1] == pytest.approx(1.0)
     assert abs(np.corrcoef(square, drawn[FIELD])[0, 1]) < 0.1
     assert np.std(drawn[FIELD]) == pytest.approx(draws[:, 1].std(), rel=0.03)  # each by itself stays right
+
+
+def test_what_was_learnt_of_a_shared_quantity_holds_in_the_other_study_too(folder: Path) -> None:
+    """Plain logic: what is shared is one quantity, so that one law of it holds in both."""
+    calibrated = folder / "bench-calibrated.toml"
+    other = folder / "other.toml"
+    other.write_text((STUDIES / "sounding.toml").read_text(encoding="utf-8"), encoding="utf-8")
+    joint = joint_of([read_study(calibrated), read_study(other)], [["thrust_gain"]] * 2)
+    assert joint.sides[1].terms["gas.conductivity_factor"][0] == "shared water cross section"
+    learnt = next(i for i in read_study(calibrated).space.inputs if i.address == "gas.conductivity_factor")
+    drawn = next(i for i in joint.space.inputs if i.address == "shared water cross section")
+    assert drawn.unknown == learnt.unknown
+
+
+def test_one_hardware_of_which_one_study_alone_takes_what_was_learnt_is_refused(folder: Path) -> None:
+    calibrated = folder / "bench-calibrated.toml"
+    with pytest.raises(StudyError, match="one hardware, and only the first takes what firings taught"):
+        joint_of([read_study(calibrated), read_study(folder / "bench.toml")], [["thrust_gain"]] * 2)

@@ -336,7 +336,7 @@ def test_twenty_random_numbers_give_one_answer(monkeypatch, exponent: float) -> 
     )
 
 
-@pytest.mark.slow
+@pytest.mark.coverage
 def test_twenty_random_numbers_give_one_answer_on_the_stage() -> None:
     for exponent in (2.0, 6.0):
         assert_one_answer(

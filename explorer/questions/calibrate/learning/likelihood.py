@@ -255,21 +255,26 @@ class Likelihood:
 
         The effects have the shape (points, readings, read) [SI].
         """
-        read, columns = self.instruments.stand.own, self.instruments.columns
-        count, firings = particles.own.shape[:2]
+        columns, (count, firings) = self.instruments.columns, particles.own.shape[:2]
+        read = max(particles.simulated.shape[2] // columns - 2, 0)
         own = np.concatenate([np.zeros((count, firings, read)), particles.own], axis=2)
-        centre = Particles(particles.common, own, particles.simulated[:, :, :columns])
-        terms = self._terms(centre, exponents, blur[0])
+        shown = particles.simulated.reshape(count, firings, -1, columns)
+        typical = Particles(particles.common, own, shown[:, :, -1])
+        terms = self._terms(typical, exponents, blur[0])
         together = blur[1:].reshape(len(blur) - 1, -1).T
-        errors = together[self._taken]
-        slopes = particles.simulated[:, :, columns:].reshape(count, firings, read, columns)
-        flat = slopes.transpose(0, 1, 3, 2).reshape(count, firings * columns, read)
-        effects = flat[:, self._taken]
+        slopes = shown[:, :, 1 : 1 + read].transpose(0, 1, 3, 2).reshape(count, firings * columns, read)
+        nearer = (shown[:, :, -1] - shown[:, :, 0]).reshape(count, -1, 1)
+        nearer, effects, errors = (self._of_readings(each) for each in (nearer, slopes, together[None]))
+        errors = np.broadcast_to(errors, (count, *errors.shape[1:]))
+        every = np.concatenate([terms.effects, errors], axis=2)
+        return replace(terms, deviation=terms.deviation + nearer[:, :, 0], effects=every), effects
+
+    def _of_readings(self, columns: Floats) -> Floats:
+        """What columns mean for readings, shape (points, readings, ·) from (points, columns of all firings, ·)."""
+        found = columns[:, self._taken]
         rows, less = self._less
-        effects[:, rows] -= flat[:, less]
-        errors[rows] -= together[less]
-        every = np.concatenate([terms.effects, np.broadcast_to(errors, (count, *errors.shape))], axis=2)
-        return replace(terms, effects=every), effects
+        found[:, rows] -= columns[:, less]
+        return found
 
     def averaged(self, particles: Particles, exponents: Floats, blur: Floats) -> Floats:
         """The density of all readings where firings are linear in their own latents, these integrated too."""
