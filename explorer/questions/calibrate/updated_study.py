@@ -7,7 +7,8 @@ import numpy as np
 
 from explorer.questions.calibrate.posterior import COMMON_ERROR, MODEL_ERROR, Posterior
 from explorer.store import Column, JointSample, write_joint_sample
-from explorer.studyfile import Study, StudyError
+from explorer.studyfile import Study, StudyError, study_text
+from explorer.studyfile.document import document_of_file
 
 
 def joint_sample(found: Posterior) -> JointSample:
@@ -30,14 +31,23 @@ def joint_sample(found: Posterior) -> JointSample:
 
 
 def updated_text(found: Posterior, sample: str) -> str:
-    """Return the text of a study that is like the original, with a joint sample of this name beside it."""
+    """Return the text of a study that is like the original, with a joint sample of this name beside it.
+
+    Whole where the original is itself like another, or was calibrated with other values than its file states.
+    """
     study = _study(found)
     if study.path is None:
         raise StudyError("a study without a file has none to be like: read it from a file")
     names = ", ".join(json.dumps(firing.name, ensure_ascii=False) for firing in found.firings)
     like = json.dumps(study.path.name, ensure_ascii=False)
     title = json.dumps(f"{study.title}, after {len(found.firings)} firings", ensure_ascii=False)
+    whole = document_of_file(study.path) != study.document
     table = f"[calibrated]\nsample = {json.dumps(sample)}\nof = {like}\nfirings = [{names}]\n"
+    if whole:
+        stated = study_text(study).replace(
+            f"title = {json.dumps(study.title, ensure_ascii=False)}", f"title = {title}", 1
+        )
+        return f"{stated}\n{table}"
     return f"like = {like}\ntitle = {title}\n\n{table}"
 
 

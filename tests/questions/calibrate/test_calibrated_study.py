@@ -66,6 +66,21 @@ def test_the_updated_study_names_the_original_and_its_firings(folder: Path) -> N
     assert not study.notes
 
 
+def test_a_study_that_is_like_another_or_was_set_otherwise_is_updated_whole(tmp_path: Path) -> None:
+    shutil.copy(STUDIES / "bench.toml", tmp_path)
+    (tmp_path / "warm.toml").write_text('like = "bench.toml"\ntitle = "Warm"\n[channel]\nlength = "95 mm"\n')
+    firing = {"settings": {"electrodes.main.source.voltage": 100.0}, "readings": {"current": (4.4, 0.05)}}
+    for name, replaced in (("warm", {}), ("bench", {"channel.length": "95 mm"})):
+        study = read_study(tmp_path / f"{name}.toml", replaced).calculated_by(current)
+        found = calibrate(study, None, [firing], rng=1, explain=False, model_error=None, particles=500)
+        write_updated(found, tmp_path / "after.toml")
+        updated = read_study(tmp_path / "after.toml")
+        assert updated.calibrated is not None
+        assert DROP in updated.calibrated.learnt
+        assert updated.exact["channel.length"] == pytest.approx(0.095)
+        assert updated.title.endswith("after 1 firings")
+
+
 def test_what_was_learnt_is_drawn_with_its_correlation(folder: Path) -> None:
     sample = read_joint_sample(folder / "bench-calibrated.npz")
     names = [column.name for column in sample.columns]

@@ -21,17 +21,17 @@ def made():
 
 @pytest.mark.slow
 def test_the_demo_is_calibrated_and_later_commands_take_what_it_taught(tmp_path, monkeypatch, capsys):
-    for name in ("bench.toml", "bench-firings.csv", "bench-season-one.csv"):
+    for name in ("bench.toml", "bench-fitted.toml", "bench-fitted-firings.csv", "bench-season-one.csv"):
         shutil.copy(STUDIES / name, tmp_path / name)
     monkeypatch.chdir(tmp_path)
-    files = ["--firings", "bench-season-one.csv", "bench-firings.csv"]
-    assert main(["calibrate", "bench.toml", *files, "--jobs", "2", "--draws", "1000"]) == 0
+    files = ["--firings", "bench-season-one.csv", "bench-fitted-firings.csv"]
+    assert main(["calibrate", "bench-fitted.toml", *files, "--jobs", "2", "--draws", "1000"]) == 0
     out = " ".join(capsys.readouterr().out.split())
     assert "A3 contradicts the others" in out  # its seed line gave less than a third
     assert not [name for name in ("A1", "A2", "A4", "A5", "E1", "E2", "E3") if f"{name} contradicts" in out]
-    learnt = read_study("bench-calibrated.toml")
+    learnt = read_study("bench-fitted-calibrated.toml")
     after = {item.address: item for item in learnt.space.inputs}
-    before = {item.address: item for item in read_study("bench.toml").space.inputs}
+    before = {item.address: item for item in read_study("bench-fitted.toml").space.inputs}
     truths = made().TRUTHS
     for address in (
         "electrodes.main.voltage_drop",
@@ -41,11 +41,13 @@ def test_the_demo_is_calibrated_and_later_commands_take_what_it_taught(tmp_path,
         item = after[address]
         assert item.standard_uncertainty < before[address].standard_uncertainty
         assert abs(truths[address] - item.centre) < 2.5 * item.standard_uncertainty, address
-    assert main(["propagate", "bench-calibrated.toml", "--samples", "4096"]) == 0
-    assert main(["rank", "bench-calibrated.toml", "--base", "512", "--no-guesses"]) == 0
-    assert main(["card", "bench-calibrated.toml", "--firing", "four_steps"]) == 0
+    assert main(["propagate", "bench-fitted-calibrated.toml", "--samples", "4096"]) == 0
+    assert main(["rank", "bench-fitted-calibrated.toml", "--base", "512", "--no-guesses"]) == 0
+    assert main(["card", "bench-fitted-calibrated.toml", "--firing", "four_steps"]) == 0
     capsys.readouterr()
-    assert main(["calibrate", "bench.toml", *files, "--update", "bench"]) == 2  # the original stays
+    assert (
+        main(["calibrate", "bench-fitted.toml", *files, "--update", "bench-fitted"]) == 2
+    )  # the original stays
     assert "is no calibrated study" in capsys.readouterr().err
 
 
