@@ -90,7 +90,8 @@ class Posterior(Shown):
     surprises : DataFrame
         Of each surprising firing the single inputs or instruments that could explain it, best first: ``firing``,
         ``what``, ``value`` that the model takes, ``needed``, ``low``, ``high``, ``log_gain`` (of the predictive
-        density), ``p`` with it. [SI; an instrument's in its own standard uncertainties]
+        density), ``score`` (that gain less what it costs to lie so far out), ``p`` with it.
+        [SI; an instrument's in its own standard uncertainties]
     log_evidence, log_evidence_error : float
         Of all readings under the model, and its sampling error [-].
     model_error : bool

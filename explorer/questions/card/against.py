@@ -25,6 +25,7 @@ from explorer.space import Lognormal, Uncertain
 from explorer.stage.gas.extent import SHAPING_INPUTS
 from explorer.study.engine import reach_of
 from explorer.study.firing.burn import Burn, burn_of, moment_of
+from explorer.study.firing.far_out import SLIP, penalty
 from explorer.study.outcomes import NO_CONTACT
 from explorer.study.shown import Shown, Summary, scale_of
 from explorer.studyfile import Study, StudyError
@@ -312,12 +313,8 @@ def _tried(burn: Burn, read: _Read, law: _Law) -> Iterator[Explanation]:
         with_it = _law(_would(_ideal(burn.at(few), read, each), read, burn.number))
         if with_it is not None:
             score, fit = with_it.fit(read.values)
-            yield Explanation("", slip, *(np.nan,) * 5, fit, score - _SLIP)
+            yield Explanation("", slip, *(np.nan,) * 5, fit, score - SLIP)
     yield from _instruments(read, law)
-
-
-#: What a slip costs: as much as an input that lies three standard uncertainties out.
-_SLIP: Final[float] = float(np.log1p(3.0**2))
 
 
 def _input(
@@ -329,7 +326,7 @@ def _input(
     laws = [_law(block) for block in np.split(_would(ideal, read, burn.number), values.size)]
     fits = [(-np.inf, 0.0) if own is None else own.fit(read.values) for own in laws]
     offs = (values - item.centre) / item.standard_uncertainty
-    scores = np.array([score for score, _ in fits]) - np.log1p(offs**2)
+    scores = np.array([score for score, _ in fits]) - penalty(offs)
     best = int(np.argmax(scores))
     if not np.isfinite(scores[best]):
         return
@@ -374,7 +371,7 @@ def _instruments(read: _Read, law: _Law) -> Iterator[Explanation]:
         offs = offs[offs > -0.9]
         right = [np.where(its, read.values / (1.0 + off), read.values) for off in offs]
         fits = [law.fit(values) for values in right]
-        scores = np.array([score for score, _ in fits]) - np.log1p((offs / share) ** 2)
+        scores = np.array([score for score, _ in fits]) - penalty(offs / share)
         best = int(np.argmax(scores))
         needed, width = _located(offs, scores)
         yield Explanation(

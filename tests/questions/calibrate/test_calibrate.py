@@ -208,3 +208,40 @@ def test_what_cannot_be_learnt_from_is_refused_in_one_sentence(
 ) -> None:
     with pytest.raises(StudyError, match=said):
         calibrate(line, PRIOR, firings, rng=1)
+
+
+def test_an_input_that_must_lie_less_far_out_explains_better() -> None:
+    """Plain logic: of two inputs that do the same to what is read, the more uncertain one is the likelier culprit."""
+
+    def both(values: Arrays) -> dict[str, np.ndarray]:
+        return {"y": values["tight"] + values["loose"] + values["x"]}
+
+    prior = {
+        "tight": {"value": 0.0, "unknown": 0.1, "scatter": 0.05},
+        "loose": {"value": 0.0, "unknown": 0.1, "scatter": 0.3},
+        "x": 0.0,
+    }
+    firings = [seconds(0.0, y, 0.05, f"{place}") for place, y in enumerate((0.1, -0.2, 0.2, 0.0, 2.0))]
+    found = calibrate(both, prior, firings, rng=9, particles=1000).surprises
+    score = found.set_index("what")["score"]
+    assert score["loose"] > score["tight"] + 1.0
+
+
+def test_a_sharp_instrument_and_a_firing_that_went_wrong_are_settled() -> None:
+    """Readings to half a per cent, a model that may be off, and one firing far out: the sample still forgets.
+
+    Bounds are those of the diagnostics that every posterior must pass, tightened.
+    """
+    rng = np.random.default_rng(12)
+
+    def three(values: Arrays) -> dict[str, np.ndarray]:
+        return {"y": (5.0 + 0.5 * values["a"] + values["x"] * values["b"] + values["s"])}
+
+    prior = {"a": "0 ± 1", "b": "1 ± 0.5", "s": {"value": 0.0, "unknown": 0.01, "scatter": 0.2}, "x": 0.0}
+    x = np.array([0.0, 0.5, 1.0, 1.5, 2.0, 2.5])
+    y = 5.3 + 1.2 * x + 0.2 * np.array([0.3, -0.8, 0.5, -6.0, 1.1, -0.4])
+    firings = [seconds(a, b + 0.03 * rng.standard_normal(), 0.03, f"{a}") for a, b in zip(x, y, strict=True)]
+    found = calibrate(three, prior, firings, rng=1, particles=1000, explain=False, model_error={"y": 0.1})
+    assert found.diagnostics.correlation_left < 0.1
+    assert found.diagnostics.acceptance > 0.3
+    assert found.diagnostics.unique > 950

@@ -2,10 +2,11 @@
 value.
 
 Each candidate is given a series of values in that firing alone, all else staying as the other firings say; best is the
-one under which what was read was most likely. It is a pointer to where to look, not a finding.
+one under which what was read was most likely, less what it costs to lie so far out. It is a pointer to where to look,
+not a finding.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Final
 
@@ -19,6 +20,7 @@ from explorer.questions.calibrate.learning.instruments import Instruments
 from explorer.questions.calibrate.learning.left_out import LeftOut
 from explorer.questions.calibrate.learning.predictions import together
 from explorer.questions.calibrate.posterior import COMMON_ERROR
+from explorer.study.firing.far_out import SLIP, penalty
 
 Floats = NDArray[np.float64]
 
@@ -38,7 +40,7 @@ _FALL: Final[float] = 1.92
 #: Least gain of that logarithm that is worth telling [-].
 _WORTH: Final[float] = 2.0
 
-COLUMNS: Final = ("firing", "what", "value", "needed", "low", "high", "log_gain", "p")
+COLUMNS: Final = ("firing", "what", "value", "needed", "low", "high", "log_gain", "score", "p")
 
 
 @dataclass(frozen=True)
@@ -47,6 +49,13 @@ class _Candidate:
     value: float  #: what the model takes
     lowest: float
     highest: float
+    spread: float  #: its standard uncertainty, zero where it is exact
+
+    def cost(self, needed: Floats) -> Floats:
+        """What it costs to lie elsewhere than it is taken to [-]."""
+        if self.spread > 0.0:
+            return penalty((needed - self.value) / self.spread)
+        return np.where(needed == self.value, 0.0, SLIP)
 
     def values(self, count: int) -> Floats:
         found = np.linspace(self.lowest, self.highest, count)
@@ -58,13 +67,20 @@ def surprises_of(
 ) -> pd.DataFrame:
     """What single change would explain a firing, best first."""
     look = _Look(instruments, firing, others, rng)
-    first = [(look.best(own, *_FIRST)["log_gain"], own) for own in look.candidates()]
+    first = [(_score(own, look.best(own, *_FIRST)), own) for own in look.candidates()]
     kept = [own for _, own in sorted(first, key=lambda pair: -pair[0])[:_BEST]]
     rows = [
         {"firing": name, "what": own.what, "value": own.value, **look.best(own, *_SECOND)} for own in kept
     ]
-    found = pd.DataFrame(rows, columns=list(COLUMNS)).sort_values("log_gain", ascending=False)
+    for own, row in zip(kept, rows, strict=True):
+        row["score"] = _score(own, row)
+    found = pd.DataFrame(rows, columns=list(COLUMNS)).sort_values("score", ascending=False)
     return found[found["log_gain"] > _WORTH].reset_index(drop=True)
+
+
+def _score(candidate: "_Candidate", best: Mapping[str, Any]) -> float:
+    """How much likelier the readings are with it, less what it costs to lie so far out [-]."""
+    return float(best["log_gain"]) - float(candidate.cost(np.asarray(best["needed"])))
 
 
 class _Look:
@@ -82,7 +98,10 @@ class _Look:
         """Every input and named error that could be off in the firing."""
         found = [own for address in self._addresses() if (own := self._candidate(address)) is not None]
         errors = dict.fromkeys(n for read in self._instruments.of(self._firing) for n in read.reading.common)
-        return [*found, *(_Candidate(f"{COMMON_ERROR}{name}", 0.0, -_ERRORS, _ERRORS) for name in errors)]
+        return [
+            *found,
+            *(_Candidate(f"{COMMON_ERROR}{name}", 0.0, -_ERRORS, _ERRORS, 1.0) for name in errors),
+        ]
 
     def _addresses(self) -> Sequence[str]:
         side = self._instruments.stand.sides[self._moments[0].side]
@@ -108,7 +127,7 @@ class _Look:
             return None
         margin = 1e-6 * reach
         lowest, highest = max(centre - reach, low + margin), min(centre + reach, high - margin)
-        return _Candidate(address, centre, lowest, highest) if lowest < highest else None
+        return _Candidate(address, centre, lowest, highest, spread) if lowest < highest else None
 
     def _prior(self) -> tuple[Floats, Floats]:
         count = len(self._common)
@@ -137,7 +156,7 @@ class _Look:
         logs = self._instruments.density(expected, self._firing)
         plain = self._plain(places)
         density = logsumexp(logs.reshape(values.size, -1), axis=1) - np.log(places.size)
-        found = int(np.argmax(density))
+        found = int(np.argmax(density - candidate.cost(values)))
         inside = values[density > density[found] - _FALL]
         here = slice(found * places.size, (found + 1) * places.size)
         return {
