@@ -4,7 +4,8 @@ Ions come from where electrons that outlive the cooling still recombine: a quasi
 an absorbing edge, the sheath's, and beyond it Child's law with collisions. Both must carry one current; that sets the
 edge y_s. Voltage, field and both currents are explicit in y_s and fall as it moves toward the wall, so that each
 question (current of a voltage, voltage of a current, current behind a gas) is one root in ln(y_s/(s − y_s)), by Newton
-with a bracket and a fixed number of steps. CONTACT.md, section 3.
+with a bracket, which is halved where a step is not half of the last but one: Newton alone leaps between two flats.
+CONTACT.md, section 3.
 
 Formulas take numbers or arrays that broadcast, and are built into compiled code.
 """
@@ -133,12 +134,15 @@ def state_of_voltage(cathode: Cathode, voltage: Values) -> CathodeState:
     """
     wanted = np.log(np.maximum(voltage, _LEAST))
     low, high, w = -_FARTHEST, _FARTHEST, 0.0 * wanted
+    moved = earlier = 2.0 * _FARTHEST
     for _ in range(_STEPS):
         state = state_at(cathode, w)
         excess = np.log(np.maximum(state.voltage, _LEAST)) - wanted  # falls with w
         low, high = low + (excess > 0.0) * (w - low), high + (excess <= 0.0) * (w - high)
         step, middle = w - excess / state.voltage_slope, 0.5 * (low + high)
-        before, w = w, middle + ((step >= low) * (step <= high)) * (step - middle)
+        newton = (step >= low) * (step <= high) * (abs(step - w) <= 0.5 * earlier)
+        before, w = w, middle + newton * (step - middle)
+        earlier, moved = moved, abs(w - before)
         if _settled(w - before):
             break
     return state_at(cathode, w)
@@ -168,13 +172,16 @@ def cathode_voltage(cathode: Cathode, current: Values) -> Values:
     """
     wanted = np.log(np.maximum(current, _LEAST))
     low, high, w = -_FARTHEST, _FARTHEST, 0.0 * wanted
+    moved = earlier = 2.0 * _FARTHEST
     for _ in range(_STEPS):
         state = state_at(cathode, w)
         total = state.emission + state.ion_current
         excess = np.log(total) - wanted
         low, high = low + (excess > 0.0) * (w - low), high + (excess <= 0.0) * (w - high)
         step, middle = w - excess * total / state.current_slope, 0.5 * (low + high)
-        before, w = w, middle + ((step >= low) * (step <= high)) * (step - middle)
+        newton = (step >= low) * (step <= high) * (abs(step - w) <= 0.5 * earlier)
+        before, w = w, middle + newton * (step - middle)
+        earlier, moved = moved, abs(w - before)
         if _settled(w - before):
             break
     return state_at(cathode, w).voltage
@@ -202,6 +209,7 @@ def limited_current(
     """
     wanted = np.log(np.maximum(driving_voltage, _LEAST))
     low, high, w = -_FARTHEST, _FARTHEST, 0.0 * (wanted + gap_resistance)
+    moved = earlier = 2.0 * _FARTHEST
     for _ in range(_STEPS):
         state = state_at(cathode, w)
         drop, total = state.voltage / cathode_share, state.emission + state.ion_current
@@ -210,7 +218,9 @@ def limited_current(
         low, high = low + (excess > 0.0) * (w - low), high + (excess <= 0.0) * (w - high)
         slope = (drop * state.voltage_slope + state.current_slope * gap_resistance) / whole
         step, middle = w - excess / slope, 0.5 * (low + high)
-        before, w = w, middle + ((step >= low) * (step <= high)) * (step - middle)
+        newton = (step >= low) * (step <= high) * (abs(step - w) <= 0.5 * earlier)
+        before, w = w, middle + newton * (step - middle)
+        earlier, moved = moved, abs(w - before)
         if _settled(w - before):
             break
     last = state_at(cathode, w)
