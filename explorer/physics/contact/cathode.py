@@ -58,6 +58,16 @@ class CathodeState(NamedTuple):
     current_slope: Values  #: [A/m²] of ions and emission together by the edge's coordinate
 
 
+class _Edge(NamedTuple):
+    """Where the sheath's edge is looked for."""
+
+    w: Values  #: [-]
+    low: Values  #: [-] ends of the bracket
+    high: Values
+    moved: Values  #: [-] by the last step
+    moved_before: Values  #: [-] by the one before
+
+
 def _settled(change: Values) -> bool:
     """Whether a root needs no more steps: compiled code asks point by point, arrays take them all.
 
@@ -124,6 +134,23 @@ def state_at(cathode: Cathode, w: Values) -> CathodeState:
 
 
 @elementwise
+def _bracketed(begin: Values) -> _Edge:
+    """The sheath's edge anywhere, at first guess here."""
+    return _Edge(begin, -_FARTHEST, _FARTHEST, 2.0 * _FARTHEST, 2.0 * _FARTHEST)
+
+
+@elementwise
+def _nearer(edge: _Edge, excess: Values, newton: Values) -> _Edge:
+    """One step toward where an excess, which falls with w, is zero: Newton's w − newton, or half the bracket."""
+    low = edge.low + (excess > 0.0) * (edge.w - edge.low)
+    high = edge.high + (excess <= 0.0) * (edge.w - edge.high)
+    step, middle = edge.w - newton, 0.5 * (low + high)
+    trusted = (step >= low) * (step <= high) * (abs(step - edge.w) <= 0.5 * edge.moved_before)
+    w = middle + trusted * (step - middle)
+    return _Edge(w, low, high, abs(w - edge.w), edge.moved)
+
+
+@elementwise
 def state_of_voltage(cathode: Cathode, voltage: Values) -> CathodeState:
     """What stands at a cathode with a voltage across its sheath.
 
@@ -133,19 +160,14 @@ def state_of_voltage(cathode: Cathode, voltage: Values) -> CathodeState:
         [V] V_s, not negative.
     """
     wanted = np.log(np.maximum(voltage, _LEAST))
-    low, high, w = -_FARTHEST, _FARTHEST, 0.0 * wanted
-    moved = earlier = 2.0 * _FARTHEST
+    edge = _bracketed(0.0 * wanted)
     for _ in range(_STEPS):
-        state = state_at(cathode, w)
-        excess = np.log(np.maximum(state.voltage, _LEAST)) - wanted  # falls with w
-        low, high = low + (excess > 0.0) * (w - low), high + (excess <= 0.0) * (w - high)
-        step, middle = w - excess / state.voltage_slope, 0.5 * (low + high)
-        newton = (step >= low) * (step <= high) * (abs(step - w) <= 0.5 * earlier)
-        before, w = w, middle + newton * (step - middle)
-        earlier, moved = moved, abs(w - before)
-        if _settled(w - before):
+        state = state_at(cathode, edge.w)
+        excess = np.log(np.maximum(state.voltage, _LEAST)) - wanted
+        edge = _nearer(edge, excess, excess / state.voltage_slope)
+        if _settled(edge.moved):
             break
-    return state_at(cathode, w)
+    return state_at(cathode, edge.w)
 
 
 @elementwise
@@ -171,20 +193,15 @@ def cathode_voltage(cathode: Cathode, current: Values) -> Values:
         [A/m²] not negative.
     """
     wanted = np.log(np.maximum(current, _LEAST))
-    low, high, w = -_FARTHEST, _FARTHEST, 0.0 * wanted
-    moved = earlier = 2.0 * _FARTHEST
+    edge = _bracketed(0.0 * wanted)
     for _ in range(_STEPS):
-        state = state_at(cathode, w)
+        state = state_at(cathode, edge.w)
         total = state.emission + state.ion_current
         excess = np.log(total) - wanted
-        low, high = low + (excess > 0.0) * (w - low), high + (excess <= 0.0) * (w - high)
-        step, middle = w - excess * total / state.current_slope, 0.5 * (low + high)
-        newton = (step >= low) * (step <= high) * (abs(step - w) <= 0.5 * earlier)
-        before, w = w, middle + newton * (step - middle)
-        earlier, moved = moved, abs(w - before)
-        if _settled(w - before):
+        edge = _nearer(edge, excess, excess * total / state.current_slope)
+        if _settled(edge.moved):
             break
-    return state_at(cathode, w).voltage
+    return state_at(cathode, edge.w).voltage
 
 
 @elementwise
@@ -208,21 +225,16 @@ def limited_current(
         j [A/m²] and V_d [V]; where the cathode gives more than the gas lets through, the gas's j and no drop.
     """
     wanted = np.log(np.maximum(driving_voltage, _LEAST))
-    low, high, w = -_FARTHEST, _FARTHEST, 0.0 * (wanted + gap_resistance)
-    moved = earlier = 2.0 * _FARTHEST
+    edge = _bracketed(0.0 * (wanted + gap_resistance))
     for _ in range(_STEPS):
-        state = state_at(cathode, w)
+        state = state_at(cathode, edge.w)
         drop, total = state.voltage / cathode_share, state.emission + state.ion_current
         whole = drop + total * gap_resistance
         excess = np.log(whole) - wanted
-        low, high = low + (excess > 0.0) * (w - low), high + (excess <= 0.0) * (w - high)
         slope = (drop * state.voltage_slope + state.current_slope * gap_resistance) / whole
-        step, middle = w - excess / slope, 0.5 * (low + high)
-        newton = (step >= low) * (step <= high) * (abs(step - w) <= 0.5 * earlier)
-        before, w = w, middle + newton * (step - middle)
-        earlier, moved = moved, abs(w - before)
-        if _settled(w - before):
+        edge = _nearer(edge, excess, excess / slope)
+        if _settled(edge.moved):
             break
-    last = state_at(cathode, w)
+    last = state_at(cathode, edge.w)
     j = np.minimum(last.emission + last.ion_current, driving_voltage / gap_resistance)
     return j, driving_voltage - j * gap_resistance
