@@ -144,6 +144,8 @@ def _need_of_layer(quantity: Quantity, key: str, layer: str, source: str) -> Nee
         return Need(False, misfit=f"the pair's source is a {source}; {key} is for a coil or a capacitor")
     if key in _COMPUTED and layer != "computed" and not (pulsed and key in _DISCHARGE):
         return Need(False, unused="the pair's layers are stated")
+    if key == "drop_resistance" and layer == "computed":
+        return Need(False, unused="the pair's layers are computed")
     if key in ("erosion", "shape_factor"):
         return Need(False)
     return Need(quantity.default is None and key != "wall_temperature")

@@ -54,11 +54,6 @@ def given_by(document: Document, pairs: tuple[str, ...], notes: list[str], known
                 notes.append(f"{registry.words_of(address)} is not used: there is no seed")
             values[address], origin[address] = WITHOUT_SEED[address], "default"
             continue
-        head, _, key = address.rpartition(".")
-        if key == "drop_resistance" and choices[f"{head}.layer"] == "computed":
-            if written is not None:
-                notes.append(f"{registry.words_of(address)} is not used: the pair's layers are computed")
-            continue
         need = (
             need_of_gas(address, choices, document)
             or need_of_table(address, document)
