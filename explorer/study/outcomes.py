@@ -57,8 +57,7 @@ def refuse_missing(outputs: Sequence[str], given: Iterable[str]) -> None:
     """Raise if an output isn't among what a callable gives."""
     for output in outputs:
         if output not in given:
-            guess = registry.nearest(output, given)
-            hint = f': did you mean "{guess}"?' if guess else ""
+            hint = registry.did_you_mean(output, given)
             raise StudyError(f'"{output}" is not among what the callable gives{hint}')
 
 

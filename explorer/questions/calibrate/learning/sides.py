@@ -7,13 +7,11 @@ from typing import Protocol
 import numpy as np
 from numpy.typing import NDArray
 
-from explorer import registry
 from explorer.space import InputSpace
 from explorer.study.engine import Evaluator
 from explorer.study.joint import Side
-from explorer.study.outcomes import NO_CONTACT, outcomes_of
+from explorer.study.outcomes import NO_CONTACT, outcomes_of, refuse_missing
 from explorer.study.problem import Model
-from explorer.studyfile import StudyError
 
 Floats = NDArray[np.float64]
 
@@ -77,10 +75,6 @@ class CallableSide:
         size = max((np.size(own) for own in values.values()), default=1)
         fixed = {name: np.full(size, own) for name, own in self.exact.items()}
         found = self.model({**fixed, **values})
-        for quantity in self.quantities:
-            if quantity not in found:
-                guess = registry.nearest(quantity, [*found])
-                hint = f': did you mean "{guess}"?' if guess else ""
-                raise StudyError(f'"{quantity}" is not among what the callable gives{hint}')
+        refuse_missing(self.quantities, found)
         numbers = {q: np.broadcast_to(np.asarray(found[q], np.float64), size) for q in self.quantities}
         return numbers, np.asarray(outcomes_of(found, numbers, (size,)) <= NO_CONTACT)
