@@ -1,6 +1,6 @@
 """The study as it is after firings: its joint sample, and a study file that is like the original and names both."""
 
-import json
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -38,17 +38,11 @@ def updated_text(found: Posterior, sample: str) -> str:
     study = _study(found)
     if study.path is None:
         raise StudyError("a study without a file has none to be like: read it from a file")
-    names = ", ".join(json.dumps(firing.name, ensure_ascii=False) for firing in found.firings)
-    like = json.dumps(study.path.name, ensure_ascii=False)
-    title = json.dumps(f"{study.title}, after {len(found.firings)} firings", ensure_ascii=False)
+    title = f"{study.title}, after {len(found.firings)} firings"
+    table = {"sample": sample, "of": study.path.name, "firings": [firing.name for firing in found.firings]}
     whole = document_of_file(study.path) != study.document
-    table = f"[calibrated]\nsample = {json.dumps(sample)}\nof = {like}\nfirings = [{names}]\n"
-    if whole:
-        stated = study_text(study).replace(
-            f"title = {json.dumps(study.title, ensure_ascii=False)}", f"title = {title}", 1
-        )
-        return f"{stated}\n{table}"
-    return f"like = {like}\ntitle = {title}\n\n{table}"
+    document = {**study.document} if whole else {"like": study.path.name}
+    return study_text(replace(study, document={**document, "title": title, "calibrated": table}))
 
 
 def write_updated(found: Posterior, path: Path) -> tuple[Path, Path]:
