@@ -61,7 +61,7 @@ def timed(action):
 
 
 def test_300_designs_over_512_scenarios_by_one_thread_and_by_two(searched, capsys):
-    quantities = quantities_asked(searched.wishes, searched.limits)
+    quantities = quantities_asked(searched.wishes, searched.limits, searched.pairs)
     low, high = np.array([[item.low, item.high] for item in searched.vary]).T
     designs = low + (high - low) * np.random.default_rng(3).random((300, len(low)))
     spent, found = {}, {}
