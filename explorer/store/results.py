@@ -180,6 +180,11 @@ def _refuse_foreign(final: Path) -> None:
         return
     if not final.is_dir():
         raise ResultsError(f"{final} is a file: give --out the name of a folder")
+    if final.resolve() in (here := Path.cwd(), *here.parents):
+        raise ResultsError(
+            f"{final} is where this command runs, and results replace a folder as a whole: give --out the name of a"
+            " folder in it"
+        )
     own = _written_by_run(final)
     foreign = sorted(path.name for path in final.iterdir() if path.name not in own | _DESKTOP)
     if foreign:

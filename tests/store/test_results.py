@@ -60,6 +60,18 @@ def test_a_folder_with_a_users_file_is_not_replaced(tmp_path: Path) -> None:
     assert (tmp_path / "solve" / "notes.txt").read_text(encoding="utf-8") == "mine"
 
 
+@pytest.mark.parametrize("wanted", [".", ".."])
+def test_the_folder_that_a_command_runs_in_is_not_replaced(
+    wanted: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    inside = tmp_path / "rig" / "firings"
+    inside.mkdir(parents=True)
+    monkeypatch.chdir(inside)
+    with pytest.raises(ResultsError, match="a folder in it"), results_folder(Path(wanted)):
+        pass
+    assert Path.cwd().is_dir()
+
+
 def test_a_file_in_the_way_is_refused(tmp_path: Path) -> None:
     (tmp_path / "solve").write_text("mine", encoding="utf-8")
     with pytest.raises(ResultsError, match="is a file"):

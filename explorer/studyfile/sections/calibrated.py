@@ -15,7 +15,6 @@ from typing import Any, Final
 import numpy as np
 from numpy.typing import NDArray
 from pydantic import Field
-from scipy.stats import rankdata
 
 from explorer.space import Correlation, Empirical, InputSpace, Uncertain
 from explorer.store import JointSample, JointSampleError, read_joint_sample
@@ -136,6 +135,8 @@ def _correlations(sample: JointSample, places: Mapping[str, int]) -> list[Correl
     names = [*places]
     if len(names) < 2:
         return []
+    from scipy.stats import rankdata  # loads slowly, and few studies are calibrated
+
     ranks = np.column_stack([rankdata(sample.draws[:, places[name]]) for name in names])
     matrix = np.atleast_2d(np.corrcoef(ranks, rowvar=False))
     matrix[np.abs(matrix) < _SEEN / np.sqrt(len(ranks))] = 0.0
