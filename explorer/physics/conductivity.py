@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from typing import Final
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
 from explorer import constants as c
 from explorer.physics.cross_sections import cross_sections, loss_factor
@@ -36,7 +36,7 @@ _X, _WEIGHT = _energy_quadrature()
 
 
 def collision_frequencies(
-    species: Sequence[str], number_density: NDArray[np.float64], temperature: float
+    species: Sequence[str], number_density: NDArray[np.float64], temperature: ArrayLike
 ) -> NDArray[np.float64]:
     """Frequency n_s v Q_s of an electron's collisions with each neutral species, over the energies of the quadrature.
 
@@ -45,45 +45,49 @@ def collision_frequencies(
     species : sequence of str
         Names of the neutral species, length s.
     number_density : NDArray
-        [1/m³] shape (s,).
-    temperature : float
-        [K] of the electrons.
+        [1/m³] shape (..., s).
+    temperature : array_like
+        [K] of the electrons, shape (...).
 
     Returns
     -------
     NDArray
-        [1/s] shape (s, energies).
+        [1/s] shape (..., s, energies).
     """
-    speed = np.sqrt(2 * _X * c.k * temperature / c.m_e)
-    return number_density[:, None] * speed * cross_sections(species, _X * c.k * temperature / c.e)
+    energy = _X * c.k * np.asarray(temperature)[..., None]
+    Q = np.moveaxis(cross_sections(species, energy / c.e), 0, -2)
+    return np.asarray(number_density[..., None] * np.sqrt(2 * energy / c.m_e)[..., None, :] * Q)
 
 
-def frost_1961(neutral_frequency: NDArray[np.float64], n_e: float, temperature: float) -> float:
+def frost_1961(
+    neutral_frequency: NDArray[np.float64], n_e: ArrayLike, temperature: ArrayLike
+) -> NDArray[np.float64]:
     """Electron mobility [m²/(V s)] µ = 4/(3√π) · e/m_e · ∫ x^1.5 e^(−x)/ν(x) dx.
 
     Parameters
     ----------
     neutral_frequency : NDArray
-        [1/s] the sum over species of `collision_frequencies`, shape (energies,).
-    n_e : float
-        [1/m³] electron density, above zero; that of the ions too.
-    temperature : float
-        [K] of the electrons.
+        [1/s] the sum over species of `collision_frequencies`, shape (..., energies).
+    n_e : array_like
+        [1/m³] electron density, above zero; that of the ions too. Shape (...).
+    temperature : array_like
+        [K] of the electrons, shape (...).
 
     Notes
     -----
     ν(x) = Σ n_s v Q_s + C x^(−1/2) with C = 8/(3√π) · n_e e²/(m_e σ_S), so that neutrals alone give Lorentz's integral
     and ions alone Spitzer's conductivity. L. S. Frost, J. Appl. Phys. 32 (1961) 2029.
     """
-    spitzer = spitzer_conductivity(np.asarray(n_e), np.asarray(temperature))
-    ions = 8 / (3 * np.sqrt(np.pi)) * n_e * c.e**2 / (c.m_e * spitzer) / np.sqrt(_X)
-    integral = np.sum(_WEIGHT * _X**1.5 * np.exp(-_X) / (neutral_frequency + ions))
-    return float(4 / (3 * np.sqrt(np.pi)) * c.e / c.m_e * integral)
+    density = np.asarray(n_e)
+    spitzer = spitzer_conductivity(density, np.asarray(temperature))
+    ions = (8 / (3 * np.sqrt(np.pi)) * density * c.e**2 / (c.m_e * spitzer))[..., None] / np.sqrt(_X)
+    integral = np.sum(_WEIGHT * _X**1.5 * np.exp(-_X) / (neutral_frequency + ions), axis=-1)
+    return np.asarray(4 / (3 * np.sqrt(np.pi)) * c.e / c.m_e * integral)
 
 
 def energy_loss_rate(
     species: Sequence[str], frequency: NDArray[np.float64], particle_mass: NDArray[np.float64]
-) -> float:
+) -> NDArray[np.float64]:
     """Share of an electron's excess energy lost to neutrals per time, Σ δ_s (2 m_e/m_s) ν_s [1/s].
 
     Parameters
@@ -91,7 +95,7 @@ def energy_loss_rate(
     species : sequence of str
         Names of the neutral species, length s.
     frequency : NDArray
-        [1/s] from `collision_frequencies`.
+        [1/s] from `collision_frequencies`, shape (..., s, energies).
     particle_mass : NDArray
         [kg] shape (s,).
 
@@ -101,7 +105,7 @@ def energy_loss_rate(
     """
     mean = 4 / (3 * np.sqrt(np.pi)) * frequency @ (_WEIGHT * _X**1.5 * np.exp(-_X))
     factors = np.array([loss_factor(name) for name in species])
-    return float(np.sum(factors * 2 * c.m_e / particle_mass * mean))
+    return np.asarray(np.sum(factors * 2 * c.m_e / particle_mass * mean, axis=-1))
 
 
 def coulomb_logarithm(n_e: NDArray[np.float64], temperature: NDArray[np.float64]) -> NDArray[np.float64]:

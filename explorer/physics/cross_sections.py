@@ -123,11 +123,11 @@ def cross_sections(species: Sequence[str], energy_eV: NDArray[np.float64]) -> ND
     species : sequence of str
         Names, length s.
     energy_eV : NDArray
-        [eV] electron energies, shape (n,).
+        [eV] electron energies, any shape.
 
     Returns
     -------
     NDArray
-        [m²] shape (s, n).
+        [m²] shape (s, ...).
     """
     return np.stack([cross_section(name, energy_eV) for name in species])
