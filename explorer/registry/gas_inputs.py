@@ -162,6 +162,7 @@ _CONDUCTIVITY: Final = {
     "gas.nozzle_lag": share(
         "f_lag",
         "Multiplies the electron density, for what late recombination in this nozzle leaves cold.",
+        constant=True,
         default=1.0,
         default_origin="assumed",
     ),

@@ -39,6 +39,7 @@ class Quantity:
     per_pair: bool = False
     may_be_uncertain: bool = False
     shapes_gas_table: bool = False  #: a composition coordinate of the table of equilibrium properties
+    constant: bool = False  #: of nature or of the model: no firing has one of its own
     formula: str = ""  #: module in which its formula stands
     default: float | None = None
     default_origin: Literal["default", "assumed"] | None = None
@@ -110,7 +111,7 @@ positive = partial(uncertain_input, low=0.0)
 not_negative = partial(uncertain_input, low=0.0, low_open=False)
 length = partial(positive, unit="m", shown_unit="mm")
 share = partial(not_negative, high=1.0, high_open=False)
-factor = partial(not_negative, default=1.0, default_origin="default")  # multiplies; zero switches off
+factor = partial(not_negative, default=1.0, default_origin="default", constant=True)  # zero switches off
 
 
 @dataclass(frozen=True)

@@ -16,6 +16,10 @@ _MOVED, _NARROWER = 0.5, 0.8
 #: Unknowns that a short answer names.
 _FEW = 4
 
+#: Scores within so much of the best explain about as well (20 times as likely would be strong evidence: R. E. Kass and
+#: A. E. Raftery, J. Am. Stat. Assoc. 90 (1995) 773, from memory), and how many are named [-].
+_ALIKE, _TOLD = 3.0, 4
+
 
 def target_row(found: Posterior, when: str, *, model_error: bool) -> "pd.Series[Any] | None":
     """Return what is known of the target before or after; None where it isn't told."""
@@ -82,17 +86,30 @@ def surprises(found: Posterior) -> Iterator[str]:
     """Yield each surprise with what explains it best."""
     for name, row in found.by_firing[found.by_firing["surprise"]].iterrows():
         own = found.surprises[found.surprises["firing"] == name]
-        why = [quantity_of(str(what)).words for what in own["what"].head(3)]
-        said = (
-            f" Best single explanation: {_needed(own.iloc[0])}."
-            if len(own)
-            else " No single input explains it."
-        )
-        also = f" Next: {listed(why[1:])}." if len(why) > 1 else ""
         yield (
             f"{name} contradicts the others: readings this far off come in {percent(row['p_left_out'])} of"
-            f" firings.{said}{also}"
+            f" firings. {_explained(own)}{_noted(found, str(name))}"
         )
+
+
+def _noted(found: Posterior, name: str) -> str:
+    note = next(firing.note for firing in found.firings if firing.name == name)
+    return f' Its note: "{note}"' if note else ""
+
+
+def _explained(own: pd.DataFrame) -> str:
+    """What explains a firing best, best first; what the readings can't tell from it stands beside it."""
+    if not len(own):
+        return "No single input explains it."
+    alike = own[own["score"] > own["score"].iloc[0] - _ALIKE]
+    if len(alike) == 1:
+        others = [quantity_of(str(what)).words for what in own["what"].iloc[1:3]]
+        return (
+            f"Best single explanation: {_needed(own.iloc[0])}.{f' Next: {listed(others)}.' if others else ''}"
+        )
+    told = [_needed(row) for _, row in alike.head(_TOLD).iterrows()]
+    more = [f"{counted(len(alike) - _TOLD, 'other')} in the table"] if len(alike) > _TOLD else []
+    return f"Its readings can't tell what was wrong: they fit about as well with {listed(told + more, 'or')}."
 
 
 def _needed(row: "pd.Series[Any]") -> str:

@@ -187,11 +187,11 @@ def test_a_firing_that_the_model_can_never_give_is_named() -> None:
 
 def test_a_planted_surprise_is_found_with_what_would_explain_it() -> None:
     firings = [seconds(x, 1.0 + 0.5 * x, 0.05, f"at {x:g}") for x in (0.0, 1.0, 2.0, 3.0)]
-    firings.append(seconds(1.0, 3.0, 0.05, "wrong"))
+    firings.append(seconds(1.0, 1.85, 0.05, "wrong"))
     found = calibrate(line, {"a": "0 ± 2", "b": "0 ± 2"}, firings, rng=8, particles=2000)
     assert list(found.by_firing.index[found.by_firing["surprise"]]) == ["wrong"]
     setting = found.surprises[found.surprises["what"] == "x"].iloc[0]
-    assert setting["low"] < 2.0 or setting["needed"] == pytest.approx(2.0, abs=0.15)
+    assert setting["needed"] == pytest.approx(1.7, abs=0.15)  # 1 + 0.5 x = 1.85
 
 
 @pytest.mark.parametrize(
@@ -225,6 +225,23 @@ def test_an_input_that_must_lie_less_far_out_explains_better() -> None:
     found = calibrate(both, prior, firings, rng=9, particles=1000).surprises
     score = found.set_index("what")["score"]
     assert score["loose"] > score["tight"] + 1.0
+
+
+def test_what_is_known_only_of_a_sum_stays_known_where_one_part_explains_a_firing() -> None:
+    """Closed form: y = a + b was read to be 1, each known to 2 before, so that a is 0.5; a firing that reads 3 needs 2
+    more of it, whatever a is, and other readings leave no other value."""
+
+    def summed(values: Arrays) -> dict[str, np.ndarray]:
+        return {"y": values["a"] + values["b"] + values["x"]}
+
+    firings = [seconds(0.0, y, 0.05, f"{place}") for place, y in enumerate((1.0, 0.97, 1.04, 0.98, 3.0))]
+    found = calibrate(
+        summed, {"a": "0 ± 2", "b": "0 ± 2", "x": 0.0}, firings, rng=9, particles=1000
+    ).surprises
+    a = found.set_index("what").loc["a"]
+    assert a["needed"] - a["value"] == pytest.approx(2.0, abs=0.1)
+    assert a["low"] > a["value"] + 1.8
+    assert a["high"] < a["value"] + 2.2
 
 
 def test_a_sharp_instrument_and_a_firing_that_went_wrong_are_settled() -> None:

@@ -1,6 +1,7 @@
 """The demo's eight firings, whose truths are known: whoever made them wrote them down in studies/make_firings.py."""
 
 import importlib.util
+import json
 import shutil
 from pathlib import Path
 
@@ -29,6 +30,16 @@ def test_the_demo_is_calibrated_and_later_commands_take_what_it_taught(tmp_path,
     out = " ".join(capsys.readouterr().out.split())
     assert "A3 contradicts the others" in out  # its seed line gave less than a third
     assert not [name for name in ("A1", "A2", "A4", "A5", "E1", "E2", "E3") if f"{name} contradicts" in out]
+    told = json.loads(Path("results/bench-fitted/calibrate/summary.json").read_text(encoding="utf-8"))[
+        "surprises"
+    ]
+    seed = next(row for row in told if row["what"] == "gas.seed_fraction")
+    assert 0.2 * seed["value"] < seed["needed"] < 0.5 * seed["value"]  # a third of it, in truth
+    assert seed["low"] < 0.003 < seed["high"]
+    assert 'Its note: "bubbles in the seed line?"' in out
+    assert not {"gas.conductivity_factor", "gas.nozzle_lag", "channel.width_in"} & {
+        row["what"] for row in told
+    }
     learnt = read_study("bench-fitted-calibrated.toml")
     after = {item.address: item for item in learnt.space.inputs}
     before = {item.address: item for item in read_study("bench-fitted.toml").space.inputs}

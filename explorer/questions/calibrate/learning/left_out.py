@@ -18,7 +18,7 @@ from explorer.analysis.calibration.tempering import systematic_draws, tempered
 Floats = NDArray[np.float64]
 
 #: Points of a sample that is led back, and computed moves of its steps at most [-].
-_LED_BACK, _MOVES = 600, 5
+_LED_BACK, _MOVES = 600, 3
 
 
 @dataclass(frozen=True)

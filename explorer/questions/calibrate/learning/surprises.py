@@ -27,12 +27,25 @@ Floats = NDArray[np.float64]
 #: Points and values of the first look, and of the second at the best few [-].
 _FIRST, _SECOND, _BEST = (48, 15), (256, 31), 8
 
+#: Values between two that are computed, with what they lead to drawn straight from one to the next [-].
+_IN_BETWEEN: Final[int] = 16
+
+#: Logarithm of a density that stands for less [-].
+_LEAST_DENSITY: Final[float] = -1e6
+
 #: How far an uncertain input is moved, in standard uncertainties; one that is exact, as a share of itself; an error of
 #: an instrument, in its own [-].
 _FAR, _SHARE, _ERRORS = 8.0, 1.0, 12.0
 
 #: The same where a gas table must be laid out for it [-].
 _FAR_IN_TABLE: Final[float] = 4.0
+
+#: What slips at a stand whatever is known of it, and the share of it that is looked for at least: its line clogs, its
+#: valve opens late [-].
+_SEED, _CLOGGED = "gas.seed_fraction", 0.2
+
+#: What is as it was built in every firing, where it is stated without an uncertainty and no firing sets it.
+_BUILT: Final = ("channel.", "nozzle.", "magnet.", "exit.", "mass.")
 
 #: Fall of the logarithm of the density from its peak that bounds a 95 % interval [-].
 _FALL: Final[float] = 1.92
@@ -50,12 +63,22 @@ class _Candidate:
     lowest: float
     highest: float
     spread: float  #: its standard uncertainty, zero where it is exact
+    positive: bool = False  #: whether it can't fall below zero, so that it is off in proportion
 
     def cost(self, needed: Floats) -> Floats:
         """What it costs to lie elsewhere than it is taken to [-]."""
         if self.spread > 0.0:
-            return penalty((needed - self.value) / self.spread)
+            far = penalty((needed - self.value) / self.spread)
+            return np.minimum(far, SLIP) if self.what == _SEED else far
         return np.where(needed == self.value, 0.0, SLIP)
+
+    def off(self, own: Floats, needed: Floats) -> Floats:
+        """Every point's own value, as far off as the value needed is from what the model takes.
+
+        A value in its place would tear what hangs together at each point asunder, and so explain anything.
+        """
+        moved = own * (needed / self.value) if self.positive else own + (needed - self.value)
+        return np.clip(moved, self.lowest, self.highest)
 
     def values(self, count: int) -> Floats:
         found = np.linspace(self.lowest, self.highest, count)
@@ -93,6 +116,7 @@ class _Look:
         self._common, self._own = others.particles.common, others.particles.own[:, firing]
         self._errors = others.errors
         self._moments = instruments.stand.of_firing(firing)
+        self._side = instruments.stand.sides[self._moments[0].side]
 
     def candidates(self) -> list[_Candidate]:
         """Every input and named error that could be off in the firing."""
@@ -104,17 +128,17 @@ class _Look:
         ]
 
     def _addresses(self) -> Sequence[str]:
-        side = self._instruments.stand.sides[self._moments[0].side]
         settings = {a for moment in self._moments for a in moment.settings}
-        known = [a for a in side.central if _may_move(a)]
+        known = [a for a in self._side.central if _may_move(a)]
         return list(dict.fromkeys((*known, *sorted(settings))))
 
     def _candidate(self, address: str) -> _Candidate | None:
         values = self._inputs(self._moments[-1], slice(None)).get(address)
-        side = self._instruments.stand.sides[self._moments[-1].side]
-        centre = float(np.mean(values)) if values is not None else side.central.get(address, 0.0)
-        prior = side.values(self._instruments.stand.drawn(*self._prior())).get(address)
+        centre = float(np.mean(values)) if values is not None else self._side.central.get(address, 0.0)
+        prior = self._side.values(self._instruments.stand.drawn(*self._prior())).get(address)
         spread = float(np.std(prior)) if prior is not None and np.size(prior) > 1 else 0.0
+        if spread == 0.0 and self._built(address):
+            return None
         shapes = False
         low, high = -np.inf, np.inf
         try:
@@ -127,7 +151,15 @@ class _Look:
             return None
         margin = 1e-6 * reach
         lowest, highest = max(centre - reach, low + margin), min(centre + reach, high - margin)
-        return _Candidate(address, centre, lowest, highest, spread) if lowest < highest else None
+        if address == _SEED:
+            lowest = min(lowest, _CLOGGED * centre)
+        positive = low >= 0.0 and centre > 0.0
+        return _Candidate(address, centre, lowest, highest, spread, positive) if lowest < highest else None
+
+    def _built(self, address: str) -> bool:
+        """Whether something is as it was built in every firing."""
+        moments = self._instruments.stand.moments
+        return address.startswith(_BUILT) and not any(address in moment.settings for moment in moments)
 
     def _prior(self) -> tuple[Floats, Floats]:
         count = len(self._common)
@@ -148,40 +180,27 @@ class _Look:
         inputs = [self._inputs(moment, every) for moment in self._moments]
         if candidate.what.startswith(COMMON_ERROR):
             error = self._instruments.errors.index(candidate.what.removeprefix(COMMON_ERROR))
-            errors[:, error] = moved
+            errors[:, error] += moved
         else:
-            self._put(inputs, candidate, moved)
+            stated = self._side.central.get(candidate.what, 0.0)
+            for one in inputs:
+                own = one.get(candidate.what, np.full(every.size, stated))
+                one[candidate.what] = candidate.off(own, moved)
         shown = self._instruments.simulate_one(self._firing, inputs, every.size)
         expected = self._instruments.expected(shown, common, errors, self._firing, at=0)
-        logs = self._instruments.density(expected, self._firing)
-        plain = self._plain(places)
+        values, expected = _between(values, expected.reshape(values.size, places.size, -1))
+        logs = self._instruments.density(expected.reshape(values.size * places.size, -1), self._firing)
         density = logsumexp(logs.reshape(values.size, -1), axis=1) - np.log(places.size)
+        plain = max(float(density[values == candidate.value][0]), _LEAST_DENSITY)
         found = int(np.argmax(density - candidate.cost(values)))
         inside = values[density > density[found] - _FALL]
-        here = slice(found * places.size, (found + 1) * places.size)
         return {
             "needed": float(values[found]),
             "low": float(inside.min()) if inside.size else np.nan,
             "high": float(inside.max()) if inside.size else np.nan,
             "log_gain": float(density[found] - plain) if np.isfinite(density[found]) else -np.inf,
-            "p": self._p(expected[here]),
+            "p": self._p(expected[found]),
         }
-
-    def _put(self, inputs: list[dict[str, Floats]], candidate: _Candidate, moved: Floats) -> None:
-        """Give an input its values; where steps set it differently, all are shifted alike."""
-        last = self._moments[-1].settings.get(candidate.what)
-        for moment, own in zip(self._moments, inputs, strict=True):
-            mine = moment.settings.get(candidate.what)
-            shift = 0.0 if last is None or mine is None else mine - last
-            own[candidate.what] = moved + shift
-
-    def _plain(self, places: Any) -> float:
-        common = self._common[places]
-        inputs = [self._inputs(moment, places) for moment in self._moments]
-        shown = self._instruments.simulate_one(self._firing, inputs, len(common))
-        expected = self._instruments.expected(shown, common, self._errors[places], self._firing, at=0)
-        logs = self._instruments.density(expected, self._firing)
-        return float(np.maximum(logsumexp(logs) - np.log(len(common)), -1e6))
 
     def _p(self, expected: Floats) -> float:
         replicas = self._instruments.replicas(expected, self._firing, self._rng)
@@ -192,8 +211,21 @@ class _Look:
         return together(whole, read)
 
 
+def _between(values: Floats, expected: Floats) -> tuple[Floats, Floats]:
+    """Return values and what is expected under them with more in between: sharp readings fit in a narrow range only."""
+    share = np.arange(_IN_BETWEEN)[:, None, None] / _IN_BETWEEN
+    after = (
+        np.where(share > 0.0, expected[1:, None], 0.0) * share
+    )  # a place without a number takes no neighbour along
+    finer = (expected[:-1, None] * (1.0 - share) + after).reshape(-1, *expected.shape[1:])
+    places = np.arange(values.size)
+    finest = np.linspace(0, values.size - 1, (values.size - 1) * _IN_BETWEEN + 1)
+    return np.interp(finest, places, values), np.concatenate([finer, expected[-1:]])
+
+
 def _may_move(address: str) -> bool:
     try:
-        return registry.quantity(address).may_be_uncertain
+        quantity = registry.quantity(address)
     except registry.UnknownAddressError:
         return True
+    return quantity.may_be_uncertain and not quantity.constant

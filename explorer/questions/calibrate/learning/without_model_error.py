@@ -25,6 +25,9 @@ from explorer.questions.calibrate.posterior import NoPosterior, WithoutModelErro
 #: Points that are led on at most [-].
 _MOST: Final[int] = 1000
 
+#: Computed moves of its last step at most: the way is short, and begins at a sample [-].
+_MOVES: Final[int] = 8
+
 
 def without_model_error(
     stand: Stand,
@@ -42,7 +45,16 @@ def without_model_error(
     end = start.copy()
     end[-1] = 0.0
     try:
-        led = tempered(experiments, points, rng, start=start, end=end, mapper=mapper, chains=found.chains)
+        led = tempered(
+            experiments,
+            points,
+            rng,
+            start=start,
+            end=end,
+            most_moves=_MOVES,
+            mapper=mapper,
+            chains=found.chains,
+        )
         checked = diagnostics(led, pd.Series(dtype=float), len(stand.moments))
         refuse_untrusted(checked, advice)
     except (Impossible, NoPosterior) as error:
