@@ -76,6 +76,11 @@ class Study:
         values = {**self.exact, **self.space.central()}
         return dict(sorted(values.items(), key=lambda item: registry.position(item[0])))
 
+    def as_written(self) -> dict[str, float]:
+        """Return the same as the study's file has it, whatever firings taught."""
+        before = {} if self.calibrated is None else self.calibrated.before.central()
+        return {**self.central(), **before}
+
     def replaced(self, replacements: Mapping[str, object]) -> "Study":
         """Return the same hardware with values replaced whole, as `--set` does: {"magnet.field": "0.6 T"}."""
         raw = document.replaced(dict(self.document), replacements)

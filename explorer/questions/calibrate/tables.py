@@ -14,6 +14,9 @@ from explorer.registry import Quantity, UnknownAddressError
 #: Share of its standard uncertainty that must be left of an unknown for it to count as hardly learnt.
 HARDLY = 0.95
 
+#: Share of firings below which nothing more is told: tails of a sample reach no farther [-].
+_RAREST = 1e-6
+
 
 def quantity_of(name: str) -> Quantity:
     """Return the registry's quantity; one without a unit for what only a callable knows."""
@@ -100,12 +103,17 @@ def errors_table(found: Posterior) -> Table | None:
     return Table(tuple(rows), ("error of", "in", "was", "is"), standing=1) if rows else None
 
 
+def rarity(chance: float) -> str:
+    """Return in which share of firings readings lie so far off; how much rarer than the rarest told nobody knows."""
+    return f"under {percent(_RAREST)}" if chance < _RAREST else percent(chance)
+
+
 def firings_table(found: Posterior) -> Table:
     """Return how each firing fits with the others, and what it taught."""
     rows = []
     for name, row in found.by_firing.iterrows():
         p = row["p_left_out"]
-        fits = "not told" if math.isnan(p) else percent(p)
+        fits = "not told" if math.isnan(p) else rarity(p)
         taught = "not told" if math.isnan(row["taught"]) else percent(max(row["taught"], 0.0))
         rows.append((str(name), fits, "SURPRISE" if row["surprise"] else "fits", taught))
     head = ("firing", "this far off from the others in", "", "uncertainty that comes back without it")

@@ -7,7 +7,7 @@ import pandas as pd
 
 from explorer.page.words import counted, listed, opened, percent, requirement
 from explorer.questions.calibrate.posterior import SURPRISING, Posterior
-from explorer.questions.calibrate.tables import HARDLY, quantity_of, with_spread
+from explorer.questions.calibrate.tables import HARDLY, quantity_of, rarity, with_spread
 
 #: By how much of its standard uncertainty the target's mean must move, or its share that must be left of it, for the
 #: model's own error to matter [-].
@@ -87,7 +87,7 @@ def surprises(found: Posterior) -> Iterator[str]:
     for name, row in found.by_firing[found.by_firing["surprise"]].iterrows():
         own = found.surprises[found.surprises["firing"] == name]
         yield (
-            f"{name} contradicts the others: readings this far off come in {percent(row['p_left_out'])} of"
+            f"{name} contradicts the others: readings this far off come in {rarity(row['p_left_out'])} of"
             f" firings. {_explained(own)}{_noted(found, str(name))}"
         )
 

@@ -75,7 +75,7 @@ def _varied(item: Varied, study: Study) -> dict[str, Any]:
         "unit": unit_of(item.address),
         "range": None if item.low is None else [item.low, item.high],
         "stock": list(item.values) or None,
-        "now": study.central().get(item.address, study.choices.get(item.address)),
+        "now": study.as_written().get(item.address, study.choices.get(item.address)),
     }
 
 

@@ -30,7 +30,7 @@ from explorer.studyfile import Study
 
 def setting_table(found: Proposal, study: Study) -> Table:
     """Return what is varied: the study's value, the design's that is shown, and what was allowed."""
-    now: dict[str, float | str] = {**study.choices, **study.central()}
+    now: dict[str, float | str] = {**study.choices, **study.as_written()}
     rows = tuple(
         (
             registry.words_of(item.address),

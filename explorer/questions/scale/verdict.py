@@ -32,7 +32,8 @@ def verdict_words(found: Scaling) -> str:
             " learn which steps to fire."
         )
     if not found.path.steps:
-        return "No design on the way can stand, so there is none to fire; the path below says why."
+        why = next(iter(found.path.left_out.values()), "none was asked for")
+        return f"No design on the way can stand, so there is none to fire: {why}."
     if ladder.plan is None:
         return (
             "No design on the way can be fired without crossing more than one change of regime at once: ask for more"

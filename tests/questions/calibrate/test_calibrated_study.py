@@ -5,6 +5,7 @@ Source: closed forms of a linear model with normal errors.
 
 import shutil
 from collections.abc import Mapping
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -13,9 +14,12 @@ import pytest
 import explorer
 from explorer.questions.calibrate.calibrate import calibrate
 from explorer.questions.calibrate.updated_study import write_updated
+from explorer.questions.optimize.search.study_designs import study_designs
+from explorer.questions.scale.path.path import path_between
 from explorer.store import Column, JointSample, JointSampleError, read_joint_sample, write_joint_sample
 from explorer.study.joint import joint_of
-from explorer.studyfile import StudyError, read_study
+from explorer.studyfile import Rig, StudyError, read_study
+from explorer.studyfile.sections.search import varied_inputs
 
 STUDIES = Path(__file__).parents[2] / "studies"
 DROP, FIELD = "electrodes.main.voltage_drop", "magnet.field"
@@ -187,3 +191,28 @@ def test_one_hardware_of_which_one_study_alone_takes_what_was_learnt_is_refused(
     calibrated = folder / "bench-calibrated.toml"
     with pytest.raises(StudyError, match="one hardware, and only the first takes what firings taught"):
         joint_of([read_study(calibrated), read_study(folder / "bench.toml")], [["thrust_gain"]] * 2)
+
+
+def test_a_way_to_a_larger_stage_starts_from_what_is_written_and_takes_what_is_shared(folder: Path) -> None:
+    """Plain logic: what firings taught of one rig's parts moves no drawing, and holds for no other rig."""
+    calibrated = read_study(folder / "bench-calibrated.toml")
+    larger = calibrated.replaced({"channel.gap_in": "22 mm", "channel.gap_out": "25 mm"})
+    path = path_between(calibrated, replace(larger, rig=Rig()), 3)
+    assert path.ways[DROP] == path.ways[FIELD] == "alike"
+    assert path.left_out == {}
+    for step in path.steps:
+        assert step.study.calibrated is not None
+        assert step.study.calibrated.learnt == ("gas.conductivity_factor",)
+
+
+def test_a_search_begins_at_what_is_written(folder: Path) -> None:
+    study = read_study(folder / "bench-calibrated.toml")
+    assert (
+        study.as_written()[FIELD]
+        == read_study(folder / "bench.toml").central()[FIELD]
+        != study.central()[FIELD]
+    )
+    candidates = study_designs(
+        study, varied_inputs({FIELD: "0.3 .. 0.6 T"}, study.pairs), ["thrust_gain"], jobs=1
+    )
+    assert candidates.now == {FIELD: study.as_written()[FIELD]}

@@ -69,7 +69,7 @@ class Candidates:
         """What stands at each varied address as the study states it [SI or words]; nothing for a plain callable."""
         if self.study is None:
             return {}
-        stated: dict[str, float | str] = {**self.study.choices, **self.study.central()}
+        stated: dict[str, float | str] = {**self.study.choices, **self.study.as_written()}
         return {item.address: stated[item.address] for item in self.varied}
 
     @cached_property

@@ -207,8 +207,8 @@ def _same(one: float, two: float) -> bool:
 
 
 def _values(study: Study) -> dict[str, float]:
-    """A study's numbers at central values [SI], an altitude as its pressure."""
-    values = study.central()
+    """A study's numbers at central values [SI] as its file has them, an altitude as its pressure."""
+    values = study.as_written()
     if ALTITUDE in values:
         values[PRESSURE] = pressure_of(study)
         del values[ALTITUDE]
