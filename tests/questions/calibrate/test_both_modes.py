@@ -61,6 +61,7 @@ def learnt() -> Posterior:
     return calibrate(study(), None, firings, rng=1, particles=500, explain=False)
 
 
+@pytest.mark.slow
 def test_the_truths_lie_within_what_is_learnt_of_both_modes_together(learnt: Posterior) -> None:
     for address, true in TRUE.items():
         row = learnt.inputs.loc[address]
@@ -68,14 +69,17 @@ def test_the_truths_lie_within_what_is_learnt_of_both_modes_together(learnt: Pos
     assert learnt.inputs.loc["electrodes.main.voltage_drop", "left"] < 0.9
 
 
+@pytest.mark.slow
 def test_one_input_is_one_thing_in_both_modes(learnt: Posterior) -> None:
     assert set(learnt.inputs.index) == {*TRUE, "gas.chamber_pressure"}
 
 
+@pytest.mark.slow
 def test_the_shunt_is_one_instrument_in_both_modes(learnt: Posterior) -> None:
     assert "common error: shunt" in learnt.errors.index
 
 
+@pytest.mark.slow
 def test_what_was_learnt_narrows_the_target(learnt: Posterior) -> None:
     spread = learnt.prediction["standard_uncertainty"]
     assert spread["after", True] < spread["before", True]

@@ -244,6 +244,7 @@ def test_what_is_known_only_of_a_sum_stays_known_where_one_part_explains_a_firin
     assert a["high"] < a["value"] + 2.2
 
 
+@pytest.mark.slow
 def test_a_sharp_instrument_and_a_firing_that_went_wrong_are_settled() -> None:
     """Readings to half a per cent, a model that may be off, and one firing far out: the sample still forgets.
 

@@ -62,13 +62,18 @@ def learnt(name: str) -> explorer.Posterior:
     return calibrate(model, prior, [{"steps": steps}], rng=1, explain=False)
 
 
+def named(*names: str) -> list[Any]:
+    slow = {"Misra1a", "Eckerle4", "Rat43"}
+    return [pytest.param(name, marks=[pytest.mark.slow] if name in slow else []) for name in names]
+
+
 def test_the_data_have_the_certified_residual_sum() -> None:
     for name, model in MODELS.items():
         x, y, certified, _ = own(name)
         assert np.sum((y - model(x, *certified)) ** 2) == pytest.approx(DATA[name]["residual_sum"], rel=1e-9)
 
 
-@pytest.mark.parametrize("name", MODELS)
+@pytest.mark.parametrize("name", named(*MODELS))
 def test_the_most_probable_point_polished_by_least_squares_has_the_certified_values(name: str) -> None:
     x, y, certified, deviations = own(name)
 
@@ -81,7 +86,7 @@ def test_the_most_probable_point_polished_by_least_squares_has_the_certified_val
     assert polished == pytest.approx(certified, rel=5e-5)
 
 
-@pytest.mark.parametrize("name", ["Misra1a", "DanWood", "Eckerle4"])
+@pytest.mark.parametrize("name", named("Misra1a", "DanWood", "Eckerle4"))
 def test_the_posterior_of_a_nearly_linear_regression_has_the_certified_values_and_deviations(
     name: str,
 ) -> None:

@@ -38,6 +38,7 @@ def by_ensemble(read: np.ndarray) -> np.ndarray:
     return sampler.get_chain(discard=1500, thin=20, flat=True)
 
 
+@pytest.mark.slow
 def test_an_ensemble_sampler_finds_the_same_posterior() -> None:
     rng = np.random.default_rng(21)
     made = firings(truth(rng), rng)

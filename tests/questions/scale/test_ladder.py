@@ -323,7 +323,7 @@ def test_other_random_numbers_choose_the_same_or_what_is_called_as_good(monkeypa
     )
 
 
-@pytest.mark.slow
+@pytest.mark.coverage
 @pytest.mark.parametrize("exponent", [0.5, 3.0, 6.0])
 def test_twenty_random_numbers_give_one_answer(monkeypatch, exponent: float) -> None:
     known(monkeypatch, LINEAR)
