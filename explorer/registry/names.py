@@ -188,7 +188,7 @@ _WARNINGS: Final = {
     "current_density": (
         "current density above the diffuse limit",
         "More than 1 A/cm² on cold metal tends to run as arcs (common practice, no source): enlarge the "
-        "electrodes, limit the current, or use hot or emitting electrodes.",
+        "electrodes, limit the current, or use hot or emitting electrodes; where they glow, go by the form of contact.",
     ),
     "overheating": (
         "discharge tends to constrict",
