@@ -42,8 +42,11 @@ class Recorded:
 
     @property
     def refused(self) -> tuple[str, ...]:
-        """Why firings are left out, a sentence each."""
-        return tuple(f"Left out: {own.name or own.where} ({own.where}): {own.why}." for own in self.left_out)
+        """Why firings are left out, a sentence for each reason."""
+        reasons: dict[str, list[str]] = {}
+        for own in self.left_out:
+            reasons.setdefault(own.why, []).append(f"{own.name or own.where} ({own.where})")
+        return tuple(f"Left out: {', '.join(firings)}: {why}." for why, firings in reasons.items())
 
 
 def firings_file(study: Study) -> Path:

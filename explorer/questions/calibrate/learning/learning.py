@@ -1,7 +1,7 @@
 """One calibration, from the sample before any firing to what is known after all of them."""
 
 from collections.abc import Callable, Iterable, Sequence
-from typing import Any
+from typing import Any, Final
 
 import numpy as np
 import pandas as pd
@@ -29,6 +29,10 @@ from explorer.questions.calibrate.learning.without_model_error import without_mo
 from explorer.questions.calibrate.posterior import NoPosterior, Posterior, WithoutModelError
 
 Floats = NDArray[np.float64]
+
+
+#: Points of a sample from which on more seldom help [-].
+_USUALLY_ENOUGH: Final[int] = 1000
 
 
 class Learning:
@@ -121,6 +125,8 @@ class Learning:
 
     def _advice(self) -> str:
         """What to change where there is no posterior."""
+        if self.prior.particles.count < _USUALLY_ENOUGH:
+            return f"{self.prior.particles.count} points are few: ask for {_USUALLY_ENOUGH} or more"
         worst = int(np.argmin(self._each_likelihood().max(axis=0)))
         return (
             f"Of all firings {self.firings[worst].name} is explained worst: check its readings and uncertainties, or"
