@@ -143,3 +143,14 @@ sys.exit("pint" in sys.modules)
 """
     folder = Path(__file__).parents[1]
     assert subprocess.run([sys.executable, "-c", code], check=False, cwd=folder).returncode == 0
+
+
+@pytest.mark.parametrize("text", ["14 ± 1 mm", "14 1 mm", "14 +1 mm", "14 2.0mm"])
+def test_a_second_number_is_no_part_of_a_unit(text: str) -> None:
+    """Common practice, no source: Pint reads "1 mm" as a unit, and so would swallow a ± of 1."""
+    with pytest.raises(units.UnitError, match="more than a number and its unit"):
+        units.number_and_unit(text)
+
+
+def test_a_unit_may_begin_with_one_over() -> None:
+    assert units.number_and_unit("5 1/m^3") == (5.0, "1/m^3")

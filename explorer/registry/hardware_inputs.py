@@ -199,6 +199,7 @@ _ELECTRODES: Final = {
     "electrodes.*.layer_factor": factor(
         "f_s",
         "Multiplies the cool layers' thickness: reacting gas conducts up to twice as well as frozen gas.",
+        low_open=True,
         default=1.4,
         default_origin="assumed",
     ),

@@ -123,14 +123,15 @@ def striking_voltage(
 
 @compiled
 def column_current(source: Source, voltage: float) -> float:
-    """Current [A] that a circuit drives through an arc at a terminal voltage [V]; 0 where it drives none."""
+    """Current [A] that a circuit drives through an arc at a terminal voltage [V], beside the leak; 0 where none."""
+    leak = source.leak_conductance * voltage
     if source.resistance == 0.0:
         limit = source.current_limit if source.supplies and voltage < source.voltage else 0.0
-        return limit if np.isfinite(limit) else 0.0
+        return max(limit - leak, 0.0) if np.isfinite(limit) and limit > 0.0 else 0.0
     current = (source.voltage - voltage) / source.resistance
     if source.supplies:
-        return min(max(current, 0.0), source.current_limit)
-    return min(current, 0.0)
+        return max(min(current, source.current_limit) - leak, 0.0)
+    return min(current - leak, 0.0)
 
 
 @compiled

@@ -34,6 +34,9 @@ _THOUSANDS: Final = re.compile(
 
 _NUMBER_AND_UNIT: Final = re.compile(rf"\s*({NUMBER})\s*(.*?)\s*", re.DOTALL)
 CELSIUS: Final = frozenset({"°C", "degC", "celsius", "℃", "º C", "ºC"})
+_SECOND_NUMBER: Final = re.compile(
+    r"[±+]|-|\d+\.?\d*\s*[^\s\d./]"
+)  #: begins what can't be a unit, though Pint takes "± 1 mm"
 _FAHRENHEIT: Final = frozenset({"°F", "degF", "fahrenheit", "℉"})
 _DIMENSIONLESS: Final = {"": 1.0, "1": 1.0, "%": 0.01, "‰": 0.001, "ppm": 1e-6, "percent": 0.01}
 _NAMES: Final = {  # SI unit: what a message calls its dimension
@@ -226,6 +229,8 @@ def number_and_unit(text: str) -> tuple[float, str]:
     match = _NUMBER_AND_UNIT.fullmatch(plain(text))
     if match is None:
         raise UnitError(f'"{text}" does not begin with a number')
+    if _SECOND_NUMBER.match(match[2]):
+        raise UnitError(f'"{text}" holds more than a number and its unit: one exact value is asked for here')
     return finite(match[1]), match[2]
 
 

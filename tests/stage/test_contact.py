@@ -200,3 +200,20 @@ def test_the_curve_of_a_cathode_limits_as_its_root_does(wall, work, volts, lag, 
     expected, _ = limited_current(cathode, volts, resistance, 0.5)
     assert found == pytest.approx(float(expected), rel=0.015)
     assert slope >= 0.0
+
+
+def test_electrons_that_never_recombine_live_on_in_the_layers():
+    """Plain logic: less recombination never conducts worse, none at all included."""
+    currents = [
+        bench(**HOT, **{"gas.recombination_factor": factor})["current"] for factor in (1.0, 1e-3, 0.0)
+    ]
+    assert currents == sorted(currents)
+    assert currents[2] == pytest.approx(currents[1], rel=0.01)
+
+
+def test_an_arc_and_the_leak_beside_it_keep_the_supply_s_limit():
+    """Kirchhoff's current law at the terminals."""
+    found = bench(source_voltage=400.0, strike_voltage=100.0, leak_conductance=0.015)
+    assert found["contact"] == ARC
+    assert found["current"] == pytest.approx(50.0, rel=1e-6)
+    assert found["plasma_current"] + 0.015 * found["terminal_voltage"] == pytest.approx(50.0, rel=1e-6)

@@ -25,6 +25,9 @@ CONDUCTIVITY_SLOPE: Final[float] = 1.03e-4  # [W/(m K²)]
 #: Mobility of an alkali ion times the gas's number density; from memory.
 ION_MOBILITY: Final[float] = 7e21  # [1/(m V s)]
 
+#: Stands for no recombination at all, of which electrons would live for ever [m³/s].
+_NO_RATE: Final[float] = 1e-40
+
 #: Number density of a gas at 1.01325 bar and 293.15 K, by which distances of breakdown are measured.
 STANDARD_DENSITY: Final[float] = 2.504e25  # [1/m³]
 
@@ -130,7 +133,10 @@ def survival_length(layer: CoolLayer, temperature: Values) -> Values:
         layer.recombination_exponent,
     )
     diffusivity = ambipolar_diffusivity(layer.pressure, temperature)
-    return layer.electron_lag * np.sqrt(6.0 * diffusivity / (rate * layer.core_density)) + _NO_LENGTH
+    return (
+        layer.electron_lag * np.sqrt(6.0 * diffusivity / ((rate + _NO_RATE) * layer.core_density))
+        + _NO_LENGTH
+    )
 
 
 @elementwise

@@ -120,7 +120,13 @@ def told(found: Card, envelope: Envelope, warned: tuple[str, ...] = ()) -> Answe
             ],
         ),
         Section("Stop if", (stops,)),
-        section("Loggers", [tables.loggers_table(found)]),
+        section(
+            "Loggers",
+            [
+                *(Paragraph(text, marked=True) for text in words.pulses(found)),
+                tables.loggers_table(found),
+            ],
+        ),
         section(
             "Feed and energy",
             [

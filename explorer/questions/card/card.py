@@ -3,7 +3,7 @@
 from __future__ import annotations  # so that help() shows short names
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
@@ -30,6 +30,9 @@ _FEWEST: Final[int] = 256
 
 #: Outputs that a card needs whether or not an instrument reads them.
 _ALWAYS: Final = ("electrical_power", "mass_flow", "mixture_ratio", "seed_fraction")
+
+#: How long the stage is warmed.
+_BURN_TIME: Final = "gas.burn_time"
 
 
 @dataclass(frozen=True)
@@ -64,6 +67,9 @@ class StepOfCard:
     statuses: Mapping[str, float]  #: share of firings that end in each, by name [-]
     warnings: Mapping[str, float]  #: share of firings that carry each, by code, where any does [-]
     power: tuple[float, float, float]  #: electrical power of all pairs: median and ends of its 95 % range [W]
+    peaks: Mapping[
+        str, float
+    ]  #: highest current of a pulse in 39 of 40 firings, by pair with a pulsed source [A]
 
 
 @dataclass(frozen=True, repr=False)
@@ -186,13 +192,40 @@ def card(
             "a card says what instruments should read, and the study lists none: write [[instrument]] tables"
         )
     number = sampling.random_number(study.run.random_number if rng is None else rng)
-    moments = [moment_of(study, step.name, step.seconds, step.settings) for step in firing.steps]
+    moments = _moments(study, firing)
     read = [own.reads for own in firing.instruments]
     carried = [CARRIED.get(address, address) for address in read]
-    burn = burn_of(study, moments, (*read, *carried, *_ALWAYS), number, jobs=jobs)
+    wanted = (*read, *carried, *_ALWAYS, *_peaks(study).values())
+    burn = burn_of(study, moments, wanted, number, jobs=jobs)
     errors = Errors.drawn(firing.instruments, burn, number)
     steps = tuple(_step(burn, place, firing.instruments, errors) for place in range(len(moments)))
     return Card(study, firing, steps, _central(burn), burn.points, number)
+
+
+def _moments(study: Study, firing: PlannedFiring) -> list[Moment]:
+    """Return the steps of a firing, each as warm as the burn up to its end makes the stage."""
+    moments, elapsed, timed = [], 0.0, _BURN_TIME in study.central()
+    for step in firing.steps:
+        elapsed = np.nan if step.seconds is None else elapsed + step.seconds
+        warm = {_BURN_TIME: f"{elapsed:g} s"} if timed and np.isfinite(elapsed) else {}
+        try:
+            made = moment_of(study, step.name, step.seconds, {**warm, **step.settings})
+        except StudyError as error:
+            where = f"firing {firing.name}, step {step.name}" if step.name else f"firing {firing.name}"
+            raise StudyError(f"{where}: {error}") from error
+        told = {address: written for address, written in made.settings.items() if address not in warm}
+        moments.append(replace(made, settings=told))
+    return moments
+
+
+def _peaks(study: Study) -> dict[str, str]:
+    """Return the output that holds the highest current of a pulse, by pair with a pulsed source."""
+    kinds = {pair: study.choices.get(f"electrodes.{pair}.source.kind") for pair in study.pairs}
+    return {
+        pair: f"electrodes.{pair}.pulse_peak_current"
+        for pair, kind in kinds.items()
+        if kind in registry.PULSED_SOURCES
+    }
 
 
 @dataclass(frozen=True)
@@ -223,7 +256,11 @@ def _step(burn: Burn, place: int, instruments: Sequence[Instrument], errors: Err
     power = found.quantities["electrical_power"]
     power = power[np.isfinite(power)]
     low, middle, high = np.quantile(power, _ends(TOLD)) if power.size >= _FEWEST else (np.nan,) * 3
-    return StepOfCard(moment, bands, statuses, warnings, (float(middle), float(low), float(high)))
+    peaks = {
+        pair: float(np.quantile(np.nan_to_num(found.quantities[address]), 0.5 + TOLD / 2))
+        for pair, address in _peaks(moment.study).items()
+    }
+    return StepOfCard(moment, bands, statuses, warnings, (float(middle), float(low), float(high)), peaks)
 
 
 def _shares(found: Evaluated, names: Iterable[str]) -> dict[str, float]:

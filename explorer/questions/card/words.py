@@ -88,6 +88,18 @@ def amounts(card: Card) -> str:
     )
 
 
+def pulses(card: Card) -> Iterator[str]:
+    """Yield what shunts and loggers must bear where what is read comes in pulses."""
+    for pair in dict.fromkeys(pair for step in card.steps for pair in step.peaks):
+        most = registry.quantity(f"electrodes.{pair}.pulse_peak_current").spoken(
+            max(step.peaks.get(pair, 0.0) for step in card.steps)
+        )
+        yield (
+            f"Currents, voltages and ranges of the {pair} pair are means over its pulses. A shunt and a logger that"
+            f" follow a pulse need up to {most} (in 39 of 40 firings), and readings far closer than the pulse is long."
+        )
+
+
 def contradicts(card: Card) -> Iterator[str]:
     """Yield what else would contradict the model."""
     for step in card.steps:

@@ -89,7 +89,9 @@ def block_tables(point: Point, block: str) -> tuple[Table, ...]:
     given = _given(point, beginnings)
     if len(point.study.pairs) == 1 or not any(registry.quantity(name).per_pair for name in outputs):
         return (Table((*given, ("", "", ""), *(_found(point, name) for name in outputs))),)
-    return Table(given), _by_pair(point, outputs)
+    of_all = tuple(_found(point, name) for name in outputs if not registry.quantity(name).per_pair)
+    rows = (*given, ("", "", ""), *of_all) if of_all else given
+    return Table(rows), _by_pair(point, tuple(name for name in outputs if registry.quantity(name).per_pair))
 
 
 def _has_number(point: Point, name: str) -> bool:

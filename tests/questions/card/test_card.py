@@ -11,6 +11,7 @@ from scipy.stats import chi2, norm
 from explorer import against, card, read_study
 from explorer.cli import main
 from explorer.firings import Firing, Reading, firing_of
+from explorer.questions.card.words import pulses
 from explorer.studyfile import Amount, Instrument, StudyError
 
 STUDIES = Path(__file__).parents[2] / "studies"
@@ -182,3 +183,22 @@ def test_what_a_planned_step_sets_itself_is_said_not_to_be_changed(capsys, tmp_p
     out = " ".join(capsys.readouterr().out.split())
     assert "--set electrodes.main.source.voltage changes nothing in off_1" in out
     assert "--set magnet.field" not in out
+
+
+def test_every_step_is_as_warm_as_the_burn_so_far():
+    """Plain logic: copper that stands one second of this gas is told of as too hot after four."""
+    study = read_study(STUDIES / "cold-electrodes.toml")
+    found = card(study)
+    seconds = np.array([step.seconds for step in found.firing.steps])
+    times = [step.moment.study.central()["gas.burn_time"] for step in found.steps]
+    assert times == pytest.approx(np.cumsum(seconds))
+    assert times[-1] > study.central()["gas.burn_time"]
+    assert found.steps[-1].warnings["electrodes_too_hot"] > found.steps[0].warnings.get("electrodes_too_hot", 0.0)
+
+
+def test_a_shunt_is_told_the_peaks_of_pulses_that_are_read_as_means():
+    found = card(replace(read_study(STUDIES / "coil.toml"), firings=()))
+    (peak,) = {step.peaks["main"] for step in found.steps}
+    ammeter = next(band for band in found.steps[0].bands if band.quantity == "current")
+    assert peak > 3.0 * abs(ammeter.middle)
+    assert any("means over its pulses" in text for text in pulses(found))
