@@ -193,7 +193,9 @@ def test_every_step_is_as_warm_as_the_burn_so_far():
     times = [step.moment.study.central()["gas.burn_time"] for step in found.steps]
     assert times == pytest.approx(np.cumsum(seconds))
     assert times[-1] > study.central()["gas.burn_time"]
-    assert found.steps[-1].warnings["electrodes_too_hot"] > found.steps[0].warnings.get("electrodes_too_hot", 0.0)
+    assert found.steps[-1].warnings["electrodes_too_hot"] > found.steps[0].warnings.get(
+        "electrodes_too_hot", 0.0
+    )
 
 
 def test_a_shunt_is_told_the_peaks_of_pulses_that_are_read_as_means():
