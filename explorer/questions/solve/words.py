@@ -68,7 +68,7 @@ def _form(point: Point, pair: str) -> str:
         return ""
     found = point.quantities
     form, striking = found[f"{head}.contact"], found[f"{head}.striking_voltage"]
-    amperes = registry.quantity("current").shown(found[f"{head}.plasma_current"], 3)
+    amperes = through_the_gas(point, pair)
     supply = point.study.central().get(f"{head}.source.voltage")
     if form == ARC:
         volts = registry.quantity("terminal_voltage").spoken(found[f"{head}.terminal_voltage"])
@@ -83,6 +83,17 @@ def _form(point: Point, pair: str) -> str:
         f"contact is diffuse, {amperes}; an arc strikes from {_volts(striking, supply)} at the source on, against"
         f" {_volts(supply, striking)} now."
     )
+
+
+def through_the_gas(point: Point, pair: str) -> str:
+    """Return a pair's current through the gas, with what leaks past it where that is more."""
+    plasma, leak = (
+        point.quantities[f"electrodes.{pair}.{name}"] for name in ("plasma_current", "leak_current")
+    )
+    shown = [registry.quantity("current").shown(own, 3) for own in (plasma, leak)]
+    if abs(leak) <= abs(plasma):
+        return shown[0]
+    return f"{shown[0]} through the gas beside {shown[1]} that leak along the walls"
 
 
 def _why_no_current(point: Point, pair: str) -> str:
