@@ -34,9 +34,8 @@ _THOUSANDS: Final = re.compile(
 
 _NUMBER_AND_UNIT: Final = re.compile(rf"\s*({NUMBER})\s*(.*?)\s*", re.DOTALL)
 CELSIUS: Final = frozenset({"°C", "degC", "celsius", "℃", "º C", "ºC"})
-_SECOND_NUMBER: Final = re.compile(
-    r"[±+]|-|\d+\.?\d*\s*[^\s\d./]"
-)  #: begins what can't be a unit, though Pint takes "± 1 mm"
+#: Begins what can't be a unit, though Pint takes "± 1 mm" for one.
+_SECOND_NUMBER: Final = re.compile(r"[±+-]|\d+\.?\d*\s*[^\s\d./]")
 _FAHRENHEIT: Final = frozenset({"°F", "degF", "fahrenheit", "℉"})
 _DIMENSIONLESS: Final = {"": 1.0, "1": 1.0, "%": 0.01, "‰": 0.001, "ppm": 1e-6, "percent": 0.01}
 _NAMES: Final = {  # SI unit: what a message calls its dimension

@@ -87,11 +87,11 @@ def block_tables(point: Point, block: str) -> tuple[Table, ...]:
     maybe = ("final_magnet_temperature", *_LAYERS, *_PULSES, *_ELECTRONS, *_AT_START, *ELECTRODES)
     outputs = tuple(name for name in outputs if name not in maybe or _has_number(point, name))
     given = _given(point, beginnings)
-    if len(point.study.pairs) == 1 or not any(registry.quantity(name).per_pair for name in outputs):
-        return (Table((*given, ("", "", ""), *(_found(point, name) for name in outputs))),)
-    of_all = tuple(_found(point, name) for name in outputs if not registry.quantity(name).per_pair)
-    rows = (*given, ("", "", ""), *of_all) if of_all else given
-    return Table(rows), _by_pair(point, tuple(name for name in outputs if registry.quantity(name).per_pair))
+    several = len(point.study.pairs) > 1
+    by_pair = tuple(name for name in outputs if several and registry.quantity(name).per_pair)
+    found = tuple(_found(point, name) for name in outputs if name not in by_pair)
+    table = Table((*given, ("", "", ""), *found) if found else given)
+    return (table, _by_pair(point, by_pair)) if by_pair else (table,)
 
 
 def _has_number(point: Point, name: str) -> bool:

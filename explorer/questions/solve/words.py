@@ -68,7 +68,7 @@ def _form(point: Point, pair: str) -> str:
         return ""
     found = point.quantities
     form, striking = found[f"{head}.contact"], found[f"{head}.striking_voltage"]
-    amperes = through_the_gas(point, pair)
+    amperes = _through_the_gas(point, pair)
     supply = point.study.central().get(f"{head}.source.voltage")
     if form == ARC:
         volts = registry.quantity("terminal_voltage").spoken(found[f"{head}.terminal_voltage"])
@@ -85,7 +85,7 @@ def _form(point: Point, pair: str) -> str:
     )
 
 
-def through_the_gas(point: Point, pair: str) -> str:
+def _through_the_gas(point: Point, pair: str) -> str:
     """Return a pair's current through the gas, with what leaks past it where that is more."""
     plasma, leak = (
         point.quantities[f"electrodes.{pair}.{name}"] for name in ("plasma_current", "leak_current")

@@ -8,6 +8,7 @@ not a finding.
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any, Final
 
 import numpy as np
@@ -133,27 +134,22 @@ class _Look:
         return list(dict.fromkeys((*known, *sorted(settings))))
 
     def _candidate(self, address: str) -> _Candidate | None:
-        values = self._inputs(self._moments[-1], slice(None)).get(address)
+        values, prior = self._last.get(address), self._prior.get(address)
         centre = float(np.mean(values)) if values is not None else self._side.central.get(address, 0.0)
-        prior = self._side.values(self._instruments.stand.drawn(*self._prior())).get(address)
         spread = float(np.std(prior)) if prior is not None and np.size(prior) > 1 else 0.0
         if spread == 0.0 and self._built(address):
             return None
-        shapes = False
-        low, high = -np.inf, np.inf
-        try:
-            quantity = registry.quantity(address)
-            low, high, shapes = quantity.low, quantity.high, quantity.shapes_gas_table
-        except registry.UnknownAddressError:
-            pass
-        reach = (_FAR_IN_TABLE if shapes else _FAR) * spread if spread > 0.0 else _SHARE * abs(centre)
+        quantity = _known(address)
+        far = _FAR_IN_TABLE if quantity.shapes_gas_table else _FAR
+        reach = far * spread if spread > 0.0 else _SHARE * abs(centre)
         if not reach > 0.0:
             return None
         margin = 1e-6 * reach
-        lowest, highest = max(centre - reach, low + margin), min(centre + reach, high - margin)
+        lowest = max(centre - reach, quantity.low + margin)
+        highest = min(centre + reach, quantity.high - margin)
         if address == _SEED:
             lowest = min(lowest, _CLOGGED * centre)
-        positive = low >= 0.0 and centre > 0.0
+        positive = quantity.low >= 0.0 and centre > 0.0
         return _Candidate(address, centre, lowest, highest, spread, positive) if lowest < highest else None
 
     def _built(self, address: str) -> bool:
@@ -161,10 +157,17 @@ class _Look:
         moments = self._instruments.stand.moments
         return address.startswith(_BUILT) and not any(address in moment.settings for moment in moments)
 
-    def _prior(self) -> tuple[Floats, Floats]:
-        count = len(self._common)
-        rng = np.random.default_rng(0)  # only how far to look
-        return rng.standard_normal((count, self._common.shape[1])), rng.standard_normal(self._own.shape)
+    @cached_property
+    def _last(self) -> dict[str, Floats]:
+        """Inputs of the firing's last step at every point [SI]."""
+        return self._inputs(self._moments[-1], slice(None))
+
+    @cached_property
+    def _prior(self) -> dict[str, Floats]:
+        """Inputs before any firing [SI]: how far to look."""
+        rng = np.random.default_rng(0)
+        drawn = [rng.standard_normal(latents.shape) for latents in (self._common, self._own)]
+        return self._side.values(self._instruments.stand.drawn(*drawn))
 
     def _inputs(self, moment: Any, places: Any) -> dict[str, Floats]:
         stand, common, own = self._instruments.stand, self._common[places], self._own[places]
@@ -214,18 +217,22 @@ class _Look:
 def _between(values: Floats, expected: Floats) -> tuple[Floats, Floats]:
     """Return values and what is expected under them with more in between: sharp readings fit in a narrow range only."""
     share = np.arange(_IN_BETWEEN)[:, None, None] / _IN_BETWEEN
-    after = (
-        np.where(share > 0.0, expected[1:, None], 0.0) * share
-    )  # a place without a number takes no neighbour along
+    # A place without a number takes no neighbour along.
+    after = np.where(share > 0.0, expected[1:, None], 0.0) * share
     finer = (expected[:-1, None] * (1.0 - share) + after).reshape(-1, *expected.shape[1:])
     places = np.arange(values.size)
     finest = np.linspace(0, values.size - 1, (values.size - 1) * _IN_BETWEEN + 1)
     return np.interp(finest, places, values), np.concatenate([finer, expected[-1:]])
 
 
-def _may_move(address: str) -> bool:
+def _known(address: str) -> registry.Quantity:
+    """Return the registry's quantity; one without bounds for what only a callable knows."""
     try:
-        quantity = registry.quantity(address)
+        return registry.quantity(address)
     except registry.UnknownAddressError:
-        return True
+        return registry.Quantity(address=address, may_be_uncertain=True)
+
+
+def _may_move(address: str) -> bool:
+    quantity = _known(address)
     return quantity.may_be_uncertain and not quantity.constant

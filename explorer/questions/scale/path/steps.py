@@ -53,9 +53,8 @@ def step_between(
     if ends[0].instruments:
         document["instrument"] = ends[0].document["instrument"]
     one_rig = ends[0].rig.drawing == ends[1].rig.drawing
-    if (
-        "calibrated" in document and not one_rig
-    ):  # what firings taught of another rig's own parts says nothing of this
+    if "calibrated" in document and not one_rig:
+        # What firings taught of another rig's own parts says nothing of this one.
         document["calibrated"]["takes"] = "shared"
     rig = near.rig if one_rig else Rig()  # otherwise each size is a build of its own
     bare = replace(near, path=None, document=document, replacements={}, vary=(), rig=rig)
