@@ -67,9 +67,8 @@ class StepOfCard:
     statuses: Mapping[str, float]  #: share of firings that end in each, by name [-]
     warnings: Mapping[str, float]  #: share of firings that carry each, by code, where any does [-]
     power: tuple[float, float, float]  #: electrical power of all pairs: median and ends of its 95 % range [W]
-    peaks: Mapping[
-        str, float
-    ]  #: highest current of a pulse in 39 of 40 firings, by pair with a pulsed source [A]
+    #: Highest current of a pulse in 39 of 40 firings, by pair with a pulsed source [A].
+    peaks: Mapping[str, float]
 
 
 @dataclass(frozen=True, repr=False)
@@ -195,7 +194,8 @@ def card(
     moments = _moments(study, firing)
     read = [own.reads for own in firing.instruments]
     carried = [CARRIED.get(address, address) for address in read]
-    wanted = (*read, *carried, *_ALWAYS, *_peaks(study).values())
+    peaks = (address for moment in moments for address in _peaks(moment.study).values())
+    wanted = (*read, *carried, *_ALWAYS, *peaks)
     burn = burn_of(study, moments, wanted, number, jobs=jobs)
     errors = Errors.drawn(firing.instruments, burn, number)
     steps = tuple(_step(burn, place, firing.instruments, errors) for place in range(len(moments)))
@@ -207,7 +207,8 @@ def _moments(study: Study, firing: PlannedFiring) -> list[Moment]:
     moments, elapsed, timed = [], 0.0, _BURN_TIME in study.central()
     for step in firing.steps:
         elapsed = np.nan if step.seconds is None else elapsed + step.seconds
-        warm = {_BURN_TIME: f"{elapsed:g} s"} if timed and np.isfinite(elapsed) else {}
+        own = not timed or _BURN_TIME in step.settings or not np.isfinite(elapsed)
+        warm = {} if own else {_BURN_TIME: f"{elapsed:g} s"}
         try:
             made = moment_of(study, step.name, step.seconds, {**warm, **step.settings})
         except StudyError as error:
