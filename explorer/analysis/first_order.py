@@ -7,6 +7,7 @@ Each input is moved up and down by one standard uncertainty; half the difference
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from typing import Final
 
 import numpy as np
 import pandas as pd
@@ -15,6 +16,9 @@ from scipy import stats
 from scipy.special import ndtr
 
 from explorer.analysis.scrambles import COVERAGE, Floats, finite
+
+#: A contribution below this share of the largest is what rounding leaves of one that isn't there.
+ROUNDING: Final[float] = 1e-9
 
 
 @dataclass(frozen=True)
@@ -88,6 +92,7 @@ def first_order_law(
     if y.shape[0] != 1 + 2 * count:
         raise ValueError(f"{count} inputs need {1 + 2 * count} points; got {y.shape[0]}")
     contributions = 0.5 * (y[1 : 1 + count] - y[1 + count :])
+    contributions[np.abs(contributions) < ROUNDING * np.abs(contributions).max(axis=0, initial=0.0)] = 0.0
     related = np.eye(count) if correlation is None else finite(correlation, "correlations")
     covariance = contributions.T @ related @ contributions
     uncertainties = np.sqrt(np.diag(covariance))

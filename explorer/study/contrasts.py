@@ -32,6 +32,9 @@ Verdict = Literal["larger", "smaller", "the same", "not told apart", "not decide
 #: Cells of a table by the names of their columns.
 Cells = Mapping[str, Any]
 
+#: Share of a value within which two are the same: what two ways to the same number differ by.
+ROUNDING: Final[float] = 1e-12
+
 _NAN: Final = np.asarray(math.nan)
 
 #: A figure that can't be told.
@@ -139,6 +142,7 @@ def difference_of(own: Marked | None, first: Marked | None) -> Difference:
     if own is None or first is None:
         return Difference(**vars(_told(None)), missing=1.0)
     values, keep = own[0] - first[0], own[1] & first[1]
+    values = np.where(np.abs(values) <= ROUNDING * np.abs(first[0]), 0.0, values)
     found = figures_of((values, keep))
     if not found.is_told:
         return Difference(**vars(found))

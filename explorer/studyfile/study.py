@@ -174,8 +174,17 @@ class Study:
         for correlation in resolved["correlations"]:
             correlation["between"] = sorted(correlation["between"])
         unordered = {key: _unordered(item) for key, item in resolved.items() if key != "pairs"}
-        text = json.dumps({**resolved, **unordered}, sort_keys=True, ensure_ascii=True)
+        text = json.dumps(_on_any_machine({**resolved, **unordered}), sort_keys=True, ensure_ascii=True)
         return hashlib.sha256(text.encode()).hexdigest()
+
+
+def _on_any_machine(item: Any) -> Any:
+    """Return plain data with 12 digits of each number: processors differ in the last ones of what was computed."""
+    if isinstance(item, dict):
+        return {key: _on_any_machine(own) for key, own in item.items()}
+    if isinstance(item, list | tuple):
+        return [_on_any_machine(own) for own in item]
+    return float(f"{item:.12g}") if isinstance(item, float) else item
 
 
 def _unordered(item: Any) -> Any:

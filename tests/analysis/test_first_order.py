@@ -71,6 +71,13 @@ def test_a_minimum_has_no_first_order_uncertainty() -> None:
     assert np.isnan(found.correlation).all()
 
 
+def test_what_rounding_leaves_of_an_input_that_does_nothing_is_no_contribution() -> None:
+    x = difference_points([12.0, 0.3], [0.1, 0.2])
+    law = first_order_law(x[:, 0] * (1.0 + 1e-16 * x[:, 1]) + 1e-15 * (x[:, 1] > 0.3), ["heard", "not heard"])
+    assert law.contributions.loc["not heard", 0] == 0.0
+    assert law.contributions.loc["heard", 0] == pytest.approx(0.1)
+
+
 def test_welch_satterthwaite_limits() -> None:
     # One input alone keeps its degrees; two equal ones add up; infinite ones don't count.
     assert welch_satterthwaite([[3.0]], [7.0]).tolist() == [7.0]

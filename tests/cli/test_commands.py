@@ -102,6 +102,14 @@ def test_a_comment_does_not_change_the_hash_but_a_value_does() -> None:
     assert read_study("s.toml", {"magnet.field": "0.6 T"}).study_hash != read_study(BENCH).study_hash
 
 
+def test_the_last_digit_that_processors_differ_in_leaves_the_hash_alone() -> None:
+    hashes = [
+        read_study(BENCH, {"magnet.field": f"{field} T"}).study_hash for field in (0.6, 0.6000000000000001)
+    ]
+    assert len(set(hashes)) == 1
+    assert read_study(BENCH, {"magnet.field": "0.6000001 T"}).study_hash not in hashes
+
+
 def test_a_choked_channel_has_no_numbers_and_says_what_to_change(capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["solve", BENCH, "--json", "--set", "channel.gap_out=6 mm"]) == 1
     out, err = capsys.readouterr()

@@ -3,9 +3,16 @@
 from pathlib import Path
 from typing import NamedTuple
 
+from goldens.saying import SHARE
+
 DEMO = Path(__file__).parents[1] / "studies"
 SHOWN = Path(__file__).parents[2] / "studies"  #: what a user finds, by whose numbers no other test holds
 SMALL = ["--formats", "", "--jobs", "1"]
+
+
+#: Share of themselves within which numbers are the same on another processor: of the few electrons of unseeded gas,
+#: which the equilibrium's solver leaves so far open, and of what a search finds, which goes by its last digits.
+UNSEEDED, SEARCHED = 5e-4, 1e-2
 
 
 class Case(NamedTuple):
@@ -13,6 +20,7 @@ class Case(NamedTuple):
 
     arguments: list[str]
     slow: bool = False
+    share: float = SHARE  #: of themselves within which its numbers are the same
 
 
 def _demo(name: str) -> str:
@@ -91,8 +99,8 @@ def cases() -> dict[str, Case]:
         "solve-cold-electrodes-struck": Case(
             ["solve", "cold-electrodes.toml", "--set", "electrodes.main.struck=yes", *SMALL[:2]]
         ),
-        "solve-unseeded": Case(["solve", "unseeded.toml", *SMALL[:2]]),
-        "solve-coil": Case(["solve", "coil.toml", *SMALL[:2]]),
+        "solve-unseeded": Case(["solve", "unseeded.toml", *SMALL[:2]], share=UNSEEDED),
+        "solve-coil": Case(["solve", "coil.toml", *SMALL[:2]], share=UNSEEDED),
         "solve-capacitor": Case(["solve", "capacitor.toml", *SMALL[:2]]),
         "solve-capacitor-once": Case(
             [
@@ -103,13 +111,15 @@ def cases() -> dict[str, Case]:
                 *SMALL[:2],
             ]
         ),
-        "solve-two-stage": Case(["solve", "two-stage.toml", *SMALL[:2]]),
+        "solve-two-stage": Case(["solve", "two-stage.toml", *SMALL[:2]], share=UNSEEDED),
         "propagate-two-stage": Case(["propagate", "two-stage.toml", *few]),
         "propagate-capacitor": Case(["propagate", "capacitor.toml", *few], slow=True),
         "rank-capacitor": Case(["rank", "capacitor.toml", *quick], slow=True),
         "propagate-cold-electrodes": Case(["propagate", "cold-electrodes.toml", *few]),
         "solve-preionized": Case(["solve", "preionized.toml", *SMALL[:2]]),
-        "solve-preionized-unseeded": Case(["solve", "preionized.toml", "--set", "gas.seed=none", *SMALL[:2]]),
+        "solve-preionized-unseeded": Case(
+            ["solve", "preionized.toml", "--set", "gas.seed=none", *SMALL[:2]], share=UNSEEDED
+        ),
         "propagate-preionized": Case(["propagate", "preionized.toml", *few]),
         "solve-torch-flows": Case(["solve", "torch-flows.toml", *SMALL[:2]]),
         "solve-arc-heated": Case(["solve", "arc-heated.toml", *SMALL[:2]]),
@@ -162,15 +172,27 @@ def cases() -> dict[str, Case]:
             ["rank", "bench.toml", "--elementary", "--against", "two-pair.toml", *SMALL], slow=True
         ),
         "rank-nothing": Case(["rank", "bench.toml", "--target", "max_hall_field", *quick]),
-        "optimize-bench": Case(["optimize", "bench.toml", "--budget", "60", *SMALL], slow=True),
-        "optimize-limited": Case(["optimize", "current-limited.toml", "--budget", "50", *SMALL], slow=True),
-        "optimize-central": Case(["optimize", "current-limited.toml", "--budget", "60", "--central", *SMALL]),
-        "optimize-impossible": Case(["optimize", "impossible.toml", "--budget", "60", "--central", *SMALL]),
-        "optimize-impossible-chance": Case(
-            ["optimize", "impossible.toml", "--budget", "50", *SMALL], slow=True
+        "optimize-bench": Case(
+            ["optimize", "bench.toml", "--budget", "60", *SMALL], slow=True, share=SEARCHED
         ),
-        "optimize-trade-off": Case(["optimize", "sounding.toml", "--budget", "60", "--central", *SMALL]),
-        "optimize-trade-off-chance": Case(["optimize", "sounding.toml", "--budget", "50", *SMALL], slow=True),
+        "optimize-limited": Case(
+            ["optimize", "current-limited.toml", "--budget", "50", *SMALL], slow=True, share=SEARCHED
+        ),
+        "optimize-central": Case(
+            ["optimize", "current-limited.toml", "--budget", "60", "--central", *SMALL], share=SEARCHED
+        ),
+        "optimize-impossible": Case(
+            ["optimize", "impossible.toml", "--budget", "60", "--central", *SMALL], share=SEARCHED
+        ),
+        "optimize-impossible-chance": Case(
+            ["optimize", "impossible.toml", "--budget", "50", *SMALL], slow=True, share=SEARCHED
+        ),
+        "optimize-trade-off": Case(
+            ["optimize", "sounding.toml", "--budget", "60", "--central", *SMALL], share=SEARCHED
+        ),
+        "optimize-trade-off-chance": Case(
+            ["optimize", "sounding.toml", "--budget", "50", *SMALL], slow=True, share=SEARCHED
+        ),
         "compare-two": Case(["compare", "bench.toml", "sounding.toml", *few]),
         "compare-three": Case(["compare", "bench.toml", "two-pair.toml", "bench-extraction.toml", *few]),
         "compare-like": Case(["compare", "bench.toml", "changed.toml", *few]),

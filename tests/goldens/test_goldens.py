@@ -16,8 +16,8 @@ SAID = Path(__file__).parent / "said"
 )
 def test_a_command_says_what_it_said(name: str, tmp_path: Path) -> None:
     golden = (SAID / f"{name}.txt").read_text(encoding="utf-8")
-    now = said(cases()[name].arguments, studies(), tmp_path)
-    found = differences(golden, now)
+    case = cases()[name]
+    found = differences(golden, said(case.arguments, studies(), tmp_path), case.share)
     assert not found, "\n".join([f"{len(found)} lines differ:", *found[:20]])
 
 

@@ -144,3 +144,11 @@ def test_powers_of_ten_stand_as_plain_numbers() -> None:
     _powers_of_ten(axes, 1e-5, 2.0)
     shown = axes.xaxis.get_major_formatter()
     assert [shown(value) for value in (1e-5, 0.01, 0.1, 1.0, 10.0)] == ["0.00001", "0.01", "0.1", "1", "10"]
+
+
+def test_two_ways_to_one_number_are_the_same() -> None:
+    values = np.random.default_rng(1).normal(0.48, 0.01, (8, 256))
+    there = np.ones(values.shape, dtype=bool)
+    again = np.nextafter(values, 1.0)
+    assert difference_of((again, there), (values, there)).verdict == "the same"
+    assert difference_of((again + 1e-9, there), (values, there)).verdict == "larger"
