@@ -24,14 +24,32 @@ _ALLOWED: Final[set[str]] = {"contract", "reassoc", "arcp", "nsz"}
 def compiled(function: Function) -> Function:
     """The function compiled by Numba, releasing the interpreter lock.
 
-    Division by zero follows IEEE 754 (no exception), as in NumPy.
+    Division by zero follows IEEE 754 (no exception), as in NumPy. Arrays that it is given are not reference-counted,
+    which would take a third of a point's time; it can't make arrays, nor may it return one (`allocating`).
 
     Parameters
     ----------
     function : callable
         A function of scalars and arrays within Numba's language.
     """
-    dispatcher = numba.njit(nogil=True, error_model="numpy", fastmath=_ALLOWED)(function)
+    return _kept(function, counts_references=False)
+
+
+def allocating(function: Function) -> Function:
+    """As `compiled`, for what makes arrays or returns them.
+
+    Parameters
+    ----------
+    function : callable
+        A function of scalars and arrays within Numba's language.
+    """
+    return _kept(function, counts_references=True)
+
+
+def _kept(function: Function, *, counts_references: bool) -> Function:
+    dispatcher = numba.njit(nogil=True, error_model="numpy", fastmath=_ALLOWED, _nrt=counts_references)(
+        function
+    )
     dispatcher._cache = KeptCode(function)  # in place of Numba's own, as its `enable_caching` does
     decorated: Function = dispatcher
     return decorated
@@ -45,6 +63,6 @@ def elementwise(function: Function) -> Function:
     function : callable
         A formula of NumPy's elementwise functions, without branches.
     """
-    built_in = register_jitable(nogil=True, error_model="numpy", fastmath=_ALLOWED)
+    built_in = register_jitable(nogil=True, error_model="numpy", fastmath=_ALLOWED, _nrt=False)
     kept: Function = built_in(function)
     return kept

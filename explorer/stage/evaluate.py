@@ -7,7 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from explorer import constants as c
-from explorer.physics.compiled import compiled
+from explorer.physics.compiled import allocating
 from explorer.stage import columns
 from explorer.stage.columns import (
     CAPACITOR,
@@ -184,7 +184,7 @@ def refuse_unfed(given: KernelResults, unfed: NDArray[np.bool_]) -> None:
     given.outcomes[unfed] = NOT_FED
 
 
-@compiled
+@allocating
 def _stations(
     coefficients: NDArray[np.float32],
     axes: NDArray[np.float64],

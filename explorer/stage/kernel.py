@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from explorer import constants as c
-from explorer.physics.compiled import compiled
+from explorer.physics.compiled import allocating, compiled
 from explorer.stage.channel import Channel, with_relaxation
 from explorer.stage.columns import (
     CHOKED,
@@ -334,7 +334,7 @@ def operating_point(
     return closed.outcome
 
 
-@compiled
+@allocating
 def _each_point(
     coefficients: NDArray[np.float32],
     axes: NDArray[np.float64],

@@ -8,7 +8,7 @@ from typing import Final, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from explorer.physics.compiled import compiled
+from explorer.physics.compiled import allocating, compiled
 from explorer.physics.contact.cathode_curve import CURVE_NODES
 from explorer.physics.electrodes import effective_conductivity
 from explorer.stage.channel import Channel, field_at, section_at
@@ -53,7 +53,7 @@ class Workspace(NamedTuple):
     curve: NDArray[np.float64]  #: [V, A/m²] what each cathode gives, shape (pairs, 2, nodes)
 
 
-@compiled
+@allocating
 def workspace(pairs: int, gap_steps: int, pair_steps: int) -> Workspace:
     """A workspace for points with so many pairs and steps."""
     segments, places = 2 * pairs + 1, 2 * max(gap_steps, pair_steps) + 1
@@ -67,7 +67,7 @@ def workspace(pairs: int, gap_steps: int, pair_steps: int) -> Workspace:
     )
 
 
-@compiled
+@allocating
 def spread(
     channel: Channel,
     pairs: Rows,

@@ -12,7 +12,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from explorer.physics.compiled import compiled
+from explorer.physics.compiled import allocating, compiled
 from explorer.stage.gas.spline import cell, pair_values, pair_with_slopes, value_with_slopes, weights
 from explorer.stage.gas.table import COLDEST_WALL, LN_HOTTEST, SHEAR
 
@@ -43,7 +43,7 @@ Gas = NDArray[np.float64]
 HEADER: Final[int] = 18
 
 
-@compiled
+@allocating
 def gas_space(axes: NDArray[np.float64], row_length: int) -> Gas:
     """Room for the gas of a point, its header filled in.
 
@@ -69,7 +69,7 @@ def gas_space(axes: NDArray[np.float64], row_length: int) -> Gas:
     return gas
 
 
-@compiled
+@allocating
 def contract(
     coefficients: NDArray[np.float32],
     axes: NDArray[np.float64],
