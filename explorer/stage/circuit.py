@@ -22,7 +22,6 @@ from explorer.stage.pair_current import (
     back_emf_range,
     frozen_current,
     powered_at,
-    threshold_voltage,
 )
 from explorer.stage.stations import Segment
 
@@ -147,14 +146,13 @@ def proposed_voltage(
 
 
 @compiled
-def first_bounds(
-    source: Source, frozen: Rows, electrodes: Electrodes, curve: NDArray[np.float64]
-) -> tuple[float, float]:
+def first_bounds(source: Source, frozen: Rows, voltage_drop: float) -> tuple[float, float]:
     """Terminal voltages [V] between which the operating point lies, if the pair is in contact."""
+    smallest, largest = back_emf_range(frozen)
     if source.supplies:
         idle = open_voltage(source)
-        return 0.9 * min(threshold_voltage(frozen, electrodes, curve, 0.0), idle), idle
-    return 0.0, back_emf_range(frozen)[1]
+        return 0.9 * min(smallest + voltage_drop, idle), idle  # below it nothing flows forward
+    return 0.0, largest
 
 
 @compiled
@@ -184,7 +182,7 @@ def operating_voltage(
     no_contact = Marched(NO_CONTACT, state, NOTHING)
     if not in_contact(source, frozen_current(frozen, electrodes, curve, idle)[0]):
         return idle, no_contact
-    low, high = first_bounds(source, frozen, electrodes, curve)
+    low, high = first_bounds(source, frozen, electrodes.voltage_drop)
     scale = max(abs(source.voltage), high)
     excess = Excess(0.0, 0.0, high if source.supplies else 0.5 * high, False)
     failed = OK  # how a trial failed, if one did

@@ -232,12 +232,15 @@ def threshold_voltage(
     low = min(low, largest - electrodes.voltage_drop)
     while frozen_current(frozen, electrodes, curve, high)[0] < least and high < MOST_VOLTAGE:
         low, high = high, 2.0 * high + 1.0
-    for _ in range(200):
-        middle = 0.5 * (low + high)
-        if frozen_current(frozen, electrodes, curve, middle)[0] > least:
-            high = middle
-        else:
-            low = middle
-        if high - low <= 1e-12 * max(abs(high), 1e-9):
+    voltage, steepness = high, 0.0
+    for _ in range(200):  # Newton's steps within the bounds: the sum is straight between kinks
+        current, slope = frozen_current(frozen, electrodes, curve, voltage)
+        low, high = (low, voltage) if current > least else (voltage, high)
+        settled = 1e-12 * max(abs(high), 1e-9)
+        if high - low <= settled or abs(current - least) <= settled * steepness:
             break
-    return 0.5 * (low + high)
+        steepness = slope
+        voltage = voltage - (current - least) / slope if slope > 0.0 else high
+        if not low < voltage < high:
+            voltage = 0.5 * (low + high)
+    return voltage
