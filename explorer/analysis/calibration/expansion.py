@@ -154,13 +154,16 @@ def _hidden(
     experiments: Experiments, x: Floats, known: Particles, rng: np.random.Generator, before: Expansion | None
 ) -> HiddenLayer | None:
     """A hidden layer for what parabolas leave; None where there are too few points, or they leave nothing."""
-    y = known.simulated.reshape(known.count, -1)
-    there = np.isfinite(y).all(axis=1)
-    features, y = _features(x[there], None)[1], y[there]
-    if len(features) < _LEAST_A_TERM * 2 * features.shape[1]:
+    there = np.isfinite(known.simulated).all(axis=(1, 2))
+    shared, read = _features(x[there], None)[1], read_of(experiments)
+    if len(shared) < _LEAST_A_TERM * 2 * (shared.shape[1] + read):
         return None
-    y = y - y.mean(axis=0)
-    left = y - features @ _solved(features, y)
+    y = known.simulated[there] - known.simulated[there].mean(axis=0)
+    columns = []  # a firing's own inputs, which the others don't share, must not look like something that bends
+    for f in range(y.shape[1]):
+        terms = np.hstack([shared, known.own[there, f, :read]])
+        columns.append(y[:, f] - terms @ _solved(terms, y[:, f]))
+    left, y = np.hstack(columns), y.reshape(len(y), -1)
     seen = np.inf if experiments.noise is None else experiments.noise.reshape(-1)
     size = left.std(axis=0)
     wanted = (size > _SLIGHT * y.std(axis=0)) & (experiments.noise is None or size > _UNSEEN * seen)
