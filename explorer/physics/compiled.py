@@ -47,9 +47,8 @@ def allocating(function: Function) -> Function:
 
 
 def _kept(function: Function, *, counts_references: bool) -> Function:
-    dispatcher = numba.njit(nogil=True, error_model="numpy", fastmath=_ALLOWED, _nrt=counts_references)(
-        function
-    )
+    options = {"nogil": True, "error_model": "numpy", "fastmath": _ALLOWED, "_nrt": counts_references}
+    dispatcher = numba.njit(**options, no_cfunc_wrapper=True)(function)  # nothing calls them from C
     dispatcher._cache = KeptCode(function)  # in place of Numba's own, as its `enable_caching` does
     decorated: Function = dispatcher
     return decorated
@@ -63,6 +62,8 @@ def elementwise(function: Function) -> Function:
     function : callable
         A formula of NumPy's elementwise functions, without branches.
     """
-    built_in = register_jitable(nogil=True, error_model="numpy", fastmath=_ALLOWED, _nrt=False)
+    built_in = register_jitable(
+        nogil=True, error_model="numpy", fastmath=_ALLOWED, _nrt=False, no_cfunc_wrapper=True
+    )
     kept: Function = built_in(function)
     return kept
