@@ -3,6 +3,8 @@
 from pathlib import Path
 from typing import NamedTuple
 
+from study.texts import of_one_mixture_ratio
+
 from goldens.saying import SHARE
 
 DEMO = Path(__file__).parents[1] / "studies"
@@ -31,7 +33,7 @@ def studies() -> dict[str, str]:
     """Return the studies by file name: the demo's, and variants of them."""
     bench, sounding = _demo("bench"), _demo("sounding")
     found = {f"{path.stem}.toml": path.read_text(encoding="utf-8") for path in sorted(DEMO.glob("*.toml"))}
-    searched = bench.partition("[vary]")[0]
+    searched = of_one_mixture_ratio(bench.partition("[vary]")[0])
     vary = """[vary]
 "channel.gap_in" = "9 .. 16 mm"
 "electrodes.main.source.voltage" = ["100 V", "150 V", "200 V"]

@@ -1,5 +1,7 @@
 """Studies without uncertain values, as texts: an invented bench stage and variants that use every key."""
 
+import re
+
 from explorer.studyfile import parse_study
 
 PLAIN = """
@@ -247,3 +249,10 @@ def study_named(name, folder):
     text = text_named(name)
     (folder / "field.csv").write_text(FIELD_MAP, encoding="utf-8")
     return parse_study(text, folder)
+
+
+def of_one_mixture_ratio(bench: str) -> str:
+    """Return the demo's bench with a mixture ratio that is known, whose gas table is built in a tenth of the time."""
+    text, found = re.subn(r"(?m)^mixture_ratio = .*$", "mixture_ratio = 1.95", bench)
+    assert found == 1
+    return text

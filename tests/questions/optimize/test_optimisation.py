@@ -4,6 +4,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from study.texts import of_one_mixture_ratio
 
 from explorer import optimize, parse_study
 from explorer.study.limits import WITH_NUMBER
@@ -11,7 +12,8 @@ from explorer.study.outcomes import NoNumbers
 from explorer.studyfile import Limit, StudyError, study_text
 
 #: The bench study without its own search.
-BENCH = (Path(__file__).parents[2] / "studies/bench.toml").read_text(encoding="utf-8").partition("[vary]")[0]
+STUDIES = Path(__file__).parents[2] / "studies"
+BENCH = of_one_mixture_ratio((STUDIES / "bench.toml").read_text(encoding="utf-8").partition("[vary]")[0])
 
 SMALL = """
 [vary]

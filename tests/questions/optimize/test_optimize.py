@@ -14,6 +14,7 @@ from typing import Any
 import numpy as np
 import pytest
 from questions.optimize import proposals
+from study.texts import of_one_mixture_ratio
 
 from explorer.cli import main
 from explorer.questions.optimize.search.proposal import Proposal
@@ -36,7 +37,7 @@ def elsewhere(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 def write_study(limits: str = proposals.LIMITS) -> None:
-    bench = proposals.BENCH.read_text(encoding="utf-8").partition("[vary]")[0]
+    bench = of_one_mixture_ratio(proposals.BENCH.read_text(encoding="utf-8").partition("[vary]")[0])
     STUDY.write_text(f"{bench}{proposals.SEARCHED}{proposals.ONE_WISH}{limits}", encoding="utf-8")
 
 

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 from study.known_models import bench_text
-from study.texts import PLAIN
+from study.texts import PLAIN, of_one_mixture_ratio
 
 from explorer.analysis.sensitivity import ConstantOutput
 from explorer.questions.rank.first_look import first_look
@@ -13,7 +13,7 @@ from explorer.studyfile import StudyError, parse_study
 
 def test_ambient_pressure_takes_its_force_on_the_exit_area_off_the_thrust() -> None:
     """Thrust = momentum flow + (exit pressure − ambient pressure) · exit area (any textbook on rocket propulsion)."""
-    study = parse_study(bench_text()).replaced(
+    study = parse_study(of_one_mixture_ratio(bench_text())).replaced(
         {"ambient.pressure": "0.9 .. 1.0 bar", "channel.gap_out": "12.5 mm", "channel.gap_in": "11 mm"}
     )
     found = first_look(study, target="thrust_open_circuit", paths=20)
@@ -26,7 +26,7 @@ def test_ambient_pressure_takes_its_force_on_the_exit_area_off_the_thrust() -> N
 
 
 def test_paths_that_meet_a_failed_point_are_left_out_whole_and_counted() -> None:
-    narrow = parse_study(bench_text()).replaced({"channel.gap_out": "7 mm"})
+    narrow = parse_study(of_one_mixture_ratio(bench_text())).replaced({"channel.gap_out": "7 mm"})
     found = first_look(narrow)
     failed = sum(count for status, count in found.points.items() if status not in ("ok", "no_contact"))
     assert failed > 0
