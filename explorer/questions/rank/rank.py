@@ -21,7 +21,7 @@ from explorer.questions.rank.learning.learning import (
     sample_cubes,
 )
 from explorer.questions.rank.learning.readings import measurements_of
-from explorer.questions.rank.ranking import RankedRow, Ranking
+from explorer.questions.rank.ranking import SHARE_DECIMALS, RankedRow, Ranking
 from explorer.questions.rank.shares import Sampled, Shares, plain_cubes, sampled, shares, subjects
 from explorer.space import Correlation
 from explorer.study.joint import difference
@@ -200,7 +200,7 @@ def _ranked_rows(
 ) -> tuple[RankedRow, ...]:
     """What was ranked, most important first."""
     indices, spreads = found.indices, problem.space.standard_uncertainties()
-    places = np.argsort(-indices.leading.value, kind="stable")
+    places = np.argsort(-indices.leading.value.round(SHARE_DECIMALS), kind="stable")
     known = {(own.row.address, own.row.part): own.left for own in learnt.known}
     rows = []
     for above, place in zip([None, *places], places, strict=False):

@@ -18,6 +18,9 @@ from explorer.study.shown import Shown, Summary, scale_of
 from explorer.studyfile import Decision, Study
 from explorer.units import Scale
 
+#: Decimals by which shares are put in order: what is beyond is rounding, and falls as the processor has it.
+SHARE_DECIMALS: Final[int] = 9
+
 #: Rows that a ranking shows of itself.
 _ROWS_SHOWN: Final[int] = 8
 

@@ -17,7 +17,7 @@ from explorer.page.words import (
     with_sampling,
     with_uncertainty,
 )
-from explorer.questions.rank.ranking import Ranking
+from explorer.questions.rank.ranking import SHARE_DECIMALS, Ranking
 from explorer.questions.rank.shares import row_words
 from explorer.questions.rank.tables import running, spread_words
 
@@ -167,7 +167,7 @@ def _sets(ranking: Ranking) -> Iterable[Section]:
 def _second_opinion(ranking: Ranking) -> Section:
     """Both opinions side by side: shares, and how far the distribution moves."""
     opinion = ranking.learning.second_opinion
-    by_share = sorted(ranking.rows, key=lambda row: -float(row.first))
+    by_share = sorted(ranking.rows, key=lambda row: -round(float(row.first), SHARE_DECIMALS))
     places = {(row.address, row.part): place for place, row in enumerate(by_share)}
     cells = []
     for number, moved in enumerate(opinion.moved, start=1):
