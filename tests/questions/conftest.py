@@ -67,7 +67,7 @@ def paid_ranking() -> Ranking:
 @pytest.fixture(scope="session")
 def compared_ranking(bench: Study) -> Ranking:
     other = read_study(STUDIES / "two-pair.toml")
-    return rank(bench, base=1024, rng=1, against=other, measurements=(), test_guesses=False)
+    return rank(bench, base=512, rng=1, against=other, measurements=(), test_guesses=False)
 
 
 @pytest.fixture(scope="session")

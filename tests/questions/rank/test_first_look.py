@@ -43,7 +43,7 @@ def test_the_same_number_gives_the_same_look_and_another_one_another() -> None:
 
 
 def test_what_gives_no_look_is_said() -> None:
-    text = bench_text()
+    text = of_one_mixture_ratio(bench_text())
     tied = '\n[[correlation]]\nbetween = ["channel.gap_in", "channel.gap_out"]\nrank = 0.8\n'
     with pytest.raises(StudyError, match="no meaning where inputs depend on each other"):
         first_look(parse_study(text + tied))

@@ -133,5 +133,6 @@ def test_what_cannot_be_read_is_one_sentence(
 def test_no_answer_is_one_sentence_too(capsys: pytest.CaptureFixture[str], look: list[str]) -> None:
     said = refused(capsys, *look, "--base", "64", "--target", "max_hall_field", code=1)
     assert said.startswith("mhdstage: max_hall_field: the output is constant")
-    narrow = refused(capsys, *look, "--base", "256", "--set", "channel.gap_out=6 mm", code=1)
+    failing = ["--set", "channel.gap_out=6 mm", "--set", "gas.mixture_ratio=1.95"]
+    narrow = refused(capsys, *look, "--base", "256", *failing, code=1)
     assert "nothing was filled in" in narrow
