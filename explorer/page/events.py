@@ -96,8 +96,15 @@ def beware(found: Events | None) -> Iterator[str]:
             yield f"{said[0].upper()}{said[1:]} in {percent(float(share))} of firings."
     for own in found.limits:
         if own.verdict != "met":
-            does = "it is found" if own.limit.event is not None else "it holds"
-            yield f"Limit {own.verdict}: {limit_words(own.limit)}; {does} in {percent(float(own.chance))}."
+            yield f"Limit {own.verdict}: {limit_words(own.limit)}; {held_words(own)}."
+
+
+def held_words(own: Judged) -> str:
+    """Return in which share of firings a limit holds, or what it forbids is found."""
+    if not own.has_numbers:
+        return "no firing has a number for it"
+    does = "it is found" if own.limit.event is not None else "it holds"
+    return f"{does} in {percent(float(own.chance))}"
 
 
 def events_section(found: Events | None) -> tuple[Section, ...]:
@@ -117,6 +124,8 @@ def events_section(found: Events | None) -> tuple[Section, ...]:
 
 
 def _limit(own: Judged) -> str:
+    if not own.has_numbers:
+        return f"Limit: {limit_words(own.limit)}. Not decided: {held_words(own)}."
     chance = percent_with_sampling(own.chance)
     said = verdict_words(own.chance, stated_level(own.limit), "for more samples")
     if own.limit.event is not None:

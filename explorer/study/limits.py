@@ -16,7 +16,7 @@ from explorer.analysis.scrambles import Estimate
 from explorer.registry import CHANCE
 from explorer.run import Evaluated
 from explorer.sampling import Purpose
-from explorer.study.contrasts import Cells, share_of
+from explorer.study.contrasts import NOTHING, Cells, share_of
 from explorer.study.engine import stage_of
 from explorer.study.model_error import with_parts
 from explorer.study.outcomes import NO_CONTACT
@@ -143,13 +143,21 @@ SAID_FROM: Final[float] = 0.01
 
 @dataclass(frozen=True)
 class Judged:
-    """What a study requires, judged on its points; one without a number meets nothing."""
+    """What a study requires, judged on its points; one without a number meets nothing.
+
+    Where no point has a number for it (what a magnet weighs that is stated as a field) there is no chance either.
+    """
 
     source: Literal["target", "limit"]
     limit: Limit
     #: That it holds [-]; of a "chance.…" limit the chance of the status or warning itself.
     chance: Estimate
     verdict: Verdict
+
+    @property
+    def has_numbers(self) -> bool:
+        """Whether any point has a number for what is limited."""
+        return not np.isnan(float(self.chance))
 
     def row(self) -> Cells:
         """As a row of a table."""
@@ -183,6 +191,9 @@ def required(study: Study) -> Limit | None:
 
 
 def _judgement(source: Literal["target", "limit"], limit: Limit, found: Evaluated) -> Judged:
+    numbered = found.outcomes <= NO_CONTACT
+    if limit.event is None and numbered.any() and np.isnan(bound_margin(found, limit)).all():
+        return Judged(source, limit, NOTHING, NOT_DECIDED)
     held = holds(found, limit)
     chance = share_of(held, np.ones_like(held))
     met = verdict(chance.interval, stated_level(limit))

@@ -8,6 +8,7 @@ from study.known_models import study_of
 from explorer import propagate, rank, read_study
 from explorer.page.events import at_once, beware, events_data, events_section
 from explorer.study.limits import events
+from explorer.studyfile import parse_study
 
 STUDIES = Path(__file__).parents[1] / "studies"
 HIGH = {"electrodes.main.source.voltage": "400 V"}
@@ -60,6 +61,17 @@ def test_the_chance_of_each_form_of_contact_is_told_where_it_is_worked_out(bench
     assert events_data(ranked)["contact"]["main"]["arc"]["share"] == forms["arc"]
     (section,) = events_section(spread)
     assert "an arc in" in section.parts[0].text
+
+
+def test_a_limit_for_which_no_firing_has_a_number_is_not_decided(bench) -> None:
+    """A magnet that is stated as a field has no mass."""
+    limit = '\n[[limit]]\nquantity = "magnet_mass"\nat_most = "5 kg"\n'
+    found = events(parse_study((STUDIES / "bench.toml").read_text(encoding="utf-8") + limit), 1)
+    said = "Limit not decided: magnet mass at most 5 kg; no firing has a number for it."
+    assert said in list(beware(found))
+    assert [own.row()["verdict"] for own in found.limits if not own.has_numbers] == ["not decided"]
+    whole = "Limit: magnet mass at most 5 kg. Not decided: no firing has a number for it."
+    assert whole in [part.text for part in events_section(found)[0].parts]
 
 
 def test_a_callable_and_a_study_without_any_say_nothing() -> None:

@@ -6,8 +6,8 @@ from explorer import registry
 from explorer.page import brief
 from explorer.page.designs import NONE, ends_cell, limit_words, mean_cell, unit_label
 from explorer.page.document import Section, Table
+from explorer.page.events import held_words
 from explorer.page.text import aligned
-from explorer.page.words import percent
 from explorer.questions.compare.blocks import key_rows
 from explorer.questions.compare.comparison import Comparison
 from explorer.questions.compare.contacts import contact_words
@@ -55,9 +55,7 @@ def _limits(found: Comparison) -> Iterator[str]:
     for design in found.designs:
         for own in design.limits:
             if own.verdict != "met":
-                share = percent(float(own.chance))
-                does = "found" if own.limit.event is not None else "holds"
-                yield f"{design.name}: {limit_words(own.limit)} {own.verdict}; {does} in {share}."
+                yield f"{design.name}: {limit_words(own.limit)} {own.verdict}; {held_words(own)}."
 
 
 def _numbers(found: Comparison, *, means: bool = False) -> Table:
