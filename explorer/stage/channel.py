@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from explorer.physics.compiled import compiled
+from explorer.stage.gas.lookup import Gas
 from explorer.stage.gas.relaxation import EQUILIBRIUM, Relaxation
 from explorer.stage.gas.spline import cell, weights
 
@@ -28,6 +29,14 @@ class Channel(NamedTuple):
     conductivity_factor: float  #: [-] multiplies the electrons' mobility
     nozzle_lag: float  #: [-] multiplies their density
     relaxation: Relaxation = EQUILIBRIUM
+
+
+class Passage(NamedTuple):
+    """What a point's flow goes through."""
+
+    gas: Gas  #: of the point's mixture
+    channel: Channel
+    field: NDArray[np.float64]  #: [T] as in `field_at`
 
 
 class Section(NamedTuple):

@@ -9,16 +9,14 @@ gas only bound the search
 from typing import Final, NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
 from explorer.physics.compiled import compiled
-from explorer.stage.channel import Channel
+from explorer.stage.channel import Passage
 from explorer.stage.columns import NO_CONTACT, NOT_CONVERGED, OK, Rows
 from explorer.stage.gas.flow import FlowState
-from explorer.stage.gas.lookup import Gas
-from explorer.stage.march import NOTHING, Marched, march
+from explorer.stage.march import NOTHING, Marched, Track, march
 from explorer.stage.pair_current import (
-    Electrodes,
+    Picture,
     back_emf_range,
     frozen_current,
     powered_at,
@@ -108,15 +106,7 @@ def open_voltage(source: Source) -> float:
 
 
 @compiled
-def proposed_voltage(
-    frozen: Rows,
-    electrodes: Electrodes,
-    curve: NDArray[np.float64],
-    source: Source,
-    low: float,
-    high: float,
-    excess: Excess,
-) -> float:
+def proposed_voltage(picture: Picture, source: Source, low: float, high: float, excess: Excess) -> float:
     """Root of the residual with the frozen current and its excess [V].
 
     Parameters
@@ -127,7 +117,7 @@ def proposed_voltage(
     a, b = low, high
     voltage = min(max(excess.at, a), b)
     for _ in range(80):
-        current, slope = frozen_current(frozen, electrodes, curve, voltage)
+        current, slope = frozen_current(picture, voltage)
         current += excess.current + excess.slope * (voltage - excess.at)
         value = residual(source, voltage, current)
         if abs(value) <= 1e-12 * high:
@@ -163,32 +153,23 @@ def in_contact(source: Source, plasma_current: float) -> bool:
 
 @compiled
 def operating_voltage(
-    gas: Gas,
-    channel: Channel,
-    field: NDArray[np.float64],
-    segment: Segment,
-    source: Source,
-    frozen: Rows,
-    state: FlowState,
-    gas_power: NDArray[np.float64],
-    curve: NDArray[np.float64],
-    stations: Rows,
+    passage: Passage, segment: Segment, source: Source, frozen: Rows, state: FlowState, track: Track
 ) -> tuple[float, Marched]:
     """Terminal voltage [V] on which a pair's circuit and the plasma agree, and the march at it.
 
     The outcome is NO_CONTACT where the pair stays open: the stations are then worth nothing.
     """
-    electrodes, idle = segment.electrodes, open_voltage(source)
+    picture, idle = Picture(frozen, segment.electrodes, track.curve), open_voltage(source)
     no_contact = Marched(NO_CONTACT, state, NOTHING)
-    if not in_contact(source, frozen_current(frozen, electrodes, curve, idle)[0]):
+    if not in_contact(source, frozen_current(picture, idle)[0]):
         return idle, no_contact
-    low, high = first_bounds(source, frozen, electrodes.voltage_drop)
+    low, high = first_bounds(source, frozen, segment.electrodes.voltage_drop)
     scale = max(abs(source.voltage), high)
     excess = Excess(0.0, 0.0, high if source.supplies else 0.5 * high, False)
     failed = OK  # how a trial failed, if one did
-    voltage = proposed_voltage(frozen, electrodes, curve, source, low, high, excess)
+    voltage = proposed_voltage(picture, source, low, high, excess)
     for tried in range(_MOST_TRIALS):
-        marched = march(gas, channel, field, segment, powered_at(voltage), state, gas_power, curve, stations)
+        marched = march(passage, segment, powered_at(voltage), state, track)
         if marched.outcome != OK:  # too much current: it only bounds the search
             failed = marched.outcome
             low, high = (low, voltage) if source.supplies else (voltage, high)
@@ -205,8 +186,8 @@ def operating_voltage(
                 return idle, no_contact
             outcome = OK if found else failed
             return voltage, Marched(outcome, marched.state, marched.integrals)
-        frozen_now = frozen_current(frozen, electrodes, curve, voltage)[0]
+        frozen_now = frozen_current(picture, voltage)[0]
         excess = excess_from(excess, voltage, current - frozen_now)
-        following = proposed_voltage(frozen, electrodes, curve, source, low, high, excess)
+        following = proposed_voltage(picture, source, low, high, excess)
         voltage = following if low < following < high and tried < 12 else 0.5 * (low + high)
     return voltage, Marched(NOT_CONVERGED, state, NOTHING)

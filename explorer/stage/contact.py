@@ -10,18 +10,18 @@ import numpy as np
 from numpy.typing import NDArray
 
 from explorer.physics.compiled import compiled
-from explorer.stage.channel import Channel
+from explorer.stage.channel import Passage
 from explorer.stage.circuit import Source, open_voltage, operating_voltage
 from explorer.stage.columns import ARC, DIFFUSE, NO_CONTACT, NONE, OK, SPARK, Row, Rows
 from explorer.stage.gas.flow import FlowState
-from explorer.stage.gas.lookup import Gas
 from explorer.stage.layers import Layers
-from explorer.stage.march import NOTHING, Marched, march
+from explorer.stage.march import NOTHING, Marched, Track, march
 from explorer.stage.pair_current import (
     COLUMN,
     MOST_VOLTAGE,
     Drive,
     Electrodes,
+    Picture,
     current_through,
     frozen_current,
     threshold_voltage,
@@ -106,19 +106,17 @@ def striking_drive(
 
 
 @compiled
-def striking_voltage(
-    striking: Striking, source: Source, frozen: Rows, electrodes: Electrodes, curve: NDArray[np.float64]
-) -> float:
+def striking_voltage(striking: Striking, source: Source, picture: Picture) -> float:
     """The source's voltage from which on an arc is struck [V], in the frozen flow at the pair's middle.
 
     Infinite where no voltage below `MOST_VOLTAGE` does.
     """
-    middle = frozen[frozen.size // 2]
-    drive = striking_drive(striking, middle.gap_resistance, electrodes, curve)
+    middle = picture.frozen[picture.frozen.size // 2]
+    drive = striking_drive(striking, middle.gap_resistance, picture.electrodes, picture.curve)
     if drive == MOST_VOLTAGE:
         return np.inf
     terminal = middle.back_emf + drive
-    return float(terminal + source.resistance * frozen_current(frozen, electrodes, curve, terminal)[0])
+    return float(terminal + source.resistance * frozen_current(picture, terminal)[0])
 
 
 @compiled
@@ -136,17 +134,13 @@ def column_current(source: Source, voltage: float) -> float:
 
 @compiled
 def burning(
-    gas: Gas,
-    channel: Channel,
-    field: NDArray[np.float64],
+    passage: Passage,
     segment: Segment,
     source: Source,
     pair: Row,
     frozen: Rows,
     state: FlowState,
-    gas_power: NDArray[np.float64],
-    curve: NDArray[np.float64],
-    stations: Rows,
+    track: Track,
 ) -> tuple[float, Marched, bool]:
     """Terminal voltage [V] and march of a struck pair, the larger of two, and whether that is an arc's column.
 
@@ -166,9 +160,7 @@ def burning(
     if np.isfinite(pair.arc_voltage):
         electrodes = Electrodes(0.0, _CONSTRICTED, pair.arc_voltage, segment.electrodes.segmented, 0.0)
         arc = with_electrodes(segment, electrodes)
-        at, constricted = operating_voltage(
-            gas, channel, field, arc, source, frozen, state, gas_power, curve, stations
-        )
+        at, constricted = operating_voltage(passage, arc, source, frozen, state, track)
         if constricted.outcome != NO_CONTACT and constricted.outcome != OK:
             return at, constricted, False
         current = constricted.integrals.plasma_current
@@ -178,7 +170,7 @@ def burning(
         return at, constricted, False
     for _ in range(_ROUNDS):
         drive = Drive(COLUMN, voltage, column / length, pair.arc_field, pair.arc_fall)
-        burns = march(gas, channel, field, segment, drive, state, gas_power, curve, stations)
+        burns = march(passage, segment, drive, state, track)
         if burns.outcome != OK:
             break
         # The terminals hold what falls at the roots, along the column and against the flow.
@@ -192,9 +184,7 @@ def burning(
 
 @compiled
 def contact_of(
-    gas: Gas,
-    channel: Channel,
-    field: NDArray[np.float64],
+    passage: Passage,
     segment: Segment,
     source: Source,
     pair: Row,
@@ -203,9 +193,7 @@ def contact_of(
     lit: bool,
     frozen: Rows,
     state: FlowState,
-    gas_power: NDArray[np.float64],
-    curve: NDArray[np.float64],
-    stations: Rows,
+    track: Track,
 ) -> Contact:
     """In what form a pair conducts, and the march through it; after NO_CONTACT the stations are worth nothing.
 
@@ -222,34 +210,28 @@ def contact_of(
     frozen : rows
         The pair's frozen picture.
     """
-    electrodes = segment.electrodes
+    picture = Picture(frozen, segment.electrodes, track.curve)
     emf = frozen[frozen.size // 2].back_emf
     present = abs(source.voltage - emf)
-    threshold = threshold_voltage(frozen, electrodes, curve, pair.contact_current)
-    struck_from = striking_voltage(striking, source, frozen, electrodes, curve) if source.supplies else np.nan
-    voltage, marched = operating_voltage(
-        gas, channel, field, segment, source, frozen, state, gas_power, curve, stations
-    )
+    threshold = threshold_voltage(picture, pair.contact_current)
+    struck_from = striking_voltage(striking, source, picture) if source.supplies else np.nan
+    voltage, marched = operating_voltage(passage, segment, source, frozen, state, track)
     if marched.outcome != OK and marched.outcome != NO_CONTACT:
         return Contact(NONE, voltage, marched, np.nan, threshold, struck_from, False)
     struck = ignited or strikes(striking, 0.0, 0.0, present)
     if marched.outcome == OK:
         for n in range(2 * segment.steps + 1):
-            here = stations[n]
+            here = track.stations[n]
             struck = struck or strikes(striking, here.current_density, here.electrode_drop, present)
     enough = marched.outcome == OK and abs(marched.integrals.plasma_current) >= pair.contact_current
     unheld = False
     if struck or lit:
-        at, burns, column = burning(
-            gas, channel, field, segment, source, pair, frozen, state, gas_power, curve, stations
-        )
+        at, burns, column = burning(passage, segment, source, pair, frozen, state, track)
         if burns.outcome != NO_CONTACT:
             return Contact(ARC, at, burns, np.nan, threshold, struck_from, column)
         unheld = struck
         if enough:  # the arc's trial overwrote the stations
-            voltage, marched = operating_voltage(
-                gas, channel, field, segment, source, frozen, state, gas_power, curve, stations
-            )
+            voltage, marched = operating_voltage(passage, segment, source, frozen, state, track)
     if enough:
         form = SPARK if unheld else DIFFUSE
         return Contact(form, voltage, marched, present / (struck_from - emf), threshold, struck_from, False)

@@ -6,7 +6,7 @@ from explorer import constants as c
 from explorer.physics.compiled import compiled
 from explorer.physics.contact.recombination import decay_length
 from explorer.physics.electrodes import effective_conductivity, hall_field
-from explorer.stage.channel import Channel
+from explorer.stage.channel import Channel, Passage
 from explorer.stage.columns import ARC, DIFFUSE, Row, Rows
 from explorer.stage.contact import Contact
 from explorer.stage.gas.lookup import Gas, conductivity_slope, energy_loss_rate, temperature, thermo
@@ -17,16 +17,15 @@ from explorer.stage.stations import Segment
 
 @compiled
 def write_pair(
-    gas: Gas,
+    passage: Passage,
     segment: Segment,
     stations: Rows,
-    channel: Channel,
     marched: Marched,
     contact: Contact,
     result: Row,
 ) -> None:
     """Write down what a pair came to, in a row of `columns.PAIR_OUTPUTS`."""
-    integrals = marched.integrals
+    gas, channel, integrals = passage.gas, passage.channel, marched.integrals
     result.plasma_current, result.terminal_voltage = integrals.plasma_current, contact.voltage
     result.threshold_voltage, result.striking_voltage = contact.threshold, contact.striking
     result.contact_margin = contact.margin

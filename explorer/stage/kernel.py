@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from explorer import constants as c
 from explorer.physics.compiled import allocating, compiled
-from explorer.stage.channel import Channel, with_relaxation
+from explorer.stage.channel import Channel, Passage, with_relaxation
 from explorer.stage.columns import (
     CHOKED,
     INPUTS,
@@ -303,13 +303,14 @@ def operating_point(
     pairs = work.conducting
     momentum_flux = flow * inlet.velocity + np.exp(inlet.z) * channel.gap_in * channel.width_in
     state = FlowState(momentum_flux, inlet.total_enthalpy, inlet.xi, inlet.z, electrons)
-    before_pairs, idle = all_open(gas, channel, field, point, pairs, setting, state, work)
+    passage = Passage(gas, channel, field)
+    before_pairs, idle = all_open(passage, point, pairs, setting, state, work)
     if idle.outcome != OK:
         return idle.outcome
     exit_open = exit_of(gas, point, flow, idle.state)
     if exit_open.outcome != OK:
         return exit_open.outcome
-    closed = powered(gas, channel, field, point, pairs, setting, before_pairs, work, pair_results)
+    closed = powered(passage, point, pairs, setting, before_pairs, work, pair_results)
     if closed.outcome != OK and closed.outcome != NO_CONTACT:
         return closed.outcome
     outlet = closed.state if closed.outcome == OK else idle.state
@@ -319,7 +320,7 @@ def operating_point(
     result.thrust_heating = exit_open.thrust if closed.outcome == NO_CONTACT else np.nan
     result.heater_outcome = OK
     if setting.heater and closed.outcome == OK:
-        warm = heated(gas, channel, field, point, pairs, setting, before_pairs, work)
+        warm = heated(passage, point, pairs, setting, before_pairs, work)
         result.heater_outcome = warm.outcome
         if warm.outcome == OK:
             exit_warm = exit_of(gas, point, flow, warm.state)

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from explorer import constants as c
 from explorer.physics.compiled import compiled
 from explorer.physics.walls import wall_heat_flux, wall_shear
-from explorer.stage.channel import Channel, field_at, section_at
+from explorer.stage.channel import Channel, Passage, field_at, section_at
 from explorer.stage.columns import OK, OUTSIDE_TABLE, Row, Rows
 from explorer.stage.equations import Terms, energy, momentum, terms_at
 from explorer.stage.gas.flow import Flow, FlowState, supersonic_flow
@@ -54,6 +54,17 @@ _WEIGHT: Final = (1.0 / 6.0, 1.0 / 3.0, 1.0 / 3.0, 1.0 / 6.0)
 _ROW: Final = (0, 1, 1, 2)
 
 NOTHING: Final = Terms(0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0)
+
+
+class Track(NamedTuple):
+    """The arrays that a march along a segment writes and reads."""
+
+    #: [W/m] into the gas at every stage of every step, shape (≥ 4 steps,): written where the drive is POWERED or
+    #: COLUMN, read where HEATER.
+    gas_power: NDArray[np.float64]
+    curve: NDArray[np.float64]  #: [V, A/m²] what the cathode gives, as in `current_at`
+    #: Receives 2 steps + 1 stations (start, middle of each step, end), shape (≥ 2 steps + 1,).
+    stations: Rows
 
 
 class Marched(NamedTuple):
@@ -118,9 +129,7 @@ def plasma_of(
 
 @compiled
 def terms_and_flow(
-    gas: Gas,
-    channel: Channel,
-    field: NDArray[np.float64],
+    passage: Passage,
     segment: Segment,
     drive: Drive,
     x: float,
@@ -147,6 +156,7 @@ def terms_and_flow(
     curve : NDArray
         [V, A/m²] what the cathode gives, as in `current_at`.
     """
+    gas, channel, field = passage
     section = section_at(channel, x)
     outcome, flow = supersonic_flow(gas, state, channel.mass_flow, section.area)
     if outcome != OK:
@@ -174,33 +184,16 @@ def terms_and_flow(
 
 
 @compiled
-def march(
-    gas: Gas,
-    channel: Channel,
-    field: NDArray[np.float64],
-    segment: Segment,
-    drive: Drive,
-    state: FlowState,
-    gas_power: NDArray[np.float64],
-    curve: NDArray[np.float64],
-    stations: Rows,
-) -> Marched:
+def march(passage: Passage, segment: Segment, drive: Drive, state: FlowState, track: Track) -> Marched:
     """March one segment.
 
     Parameters
     ----------
-    field : NDArray
-        [T] as in `field_at`.
     state : FlowState
         At the start.
-    gas_power : NDArray
-        [W/m] power into the gas at every stage of every step, shape (≥ 4 steps,): written where the drive is
-        POWERED or COLUMN, read where HEATER.
-    curve : NDArray
-        [V, A/m²] what the cathode gives, as in `current_at`.
-    stations : rows
-        Receives 2 steps + 1 stations (start, middle of each step, end), shape (≥ 2 steps + 1,).
     """
+    gas, channel, _ = passage
+    gas_power, curve, stations = track
     F, H, xi, z = state.momentum_flux, state.total_enthalpy, state.xi, state.z
     xi_slope, z_slope = 0.0, 0.0  # per length, from the step before: Newton's first guesses are extrapolated
     heater_power, power_density, preionized, discharge = 0.0, 0.0, 0.0, 0.0
@@ -242,9 +235,7 @@ def march(
             trial = FlowState(F + ahead * dF, H + ahead * dH, xi, z, arriving)
             x, station = x_start + ahead, stations[2 * n + _ROW[stage]]
             outcome, term, flow, here, drift = terms_and_flow(
-                gas,
-                channel,
-                field,
+                passage,
                 segment,
                 drive,
                 x,
@@ -277,9 +268,7 @@ def march(
             return Marched(OUTSIDE_TABLE, FlowState(F, H, xi, z, electrons), integrals)
     last, station = FlowState(F, H, xi, z, pending), stations[2 * segment.steps]
     outcome, _, flow, _, electrons = terms_and_flow(
-        gas,
-        channel,
-        field,
+        passage,
         segment,
         drive,
         segment.end,

@@ -185,11 +185,18 @@ def freeze(stations: Rows, electrodes: Electrodes, steps: int, frozen: Rows) -> 
         frozen[last].weight += sixth * stations[last].width
 
 
+class Picture(NamedTuple):
+    """A pair in its frozen flow."""
+
+    frozen: Rows  #: from `freeze`
+    electrodes: Electrodes
+    curve: NDArray[np.float64]  #: [V, A/m²] what the cathode gives, as in `current_at`
+
+
 @compiled
-def frozen_current(
-    frozen: Rows, electrodes: Electrodes, curve: NDArray[np.float64], voltage: float
-) -> tuple[float, float]:
+def frozen_current(picture: Picture, voltage: float) -> tuple[float, float]:
     """Net plasma current [A] of a frozen pair at a terminal voltage [V], and its slope dI_p/dV [A/V]."""
+    frozen, electrodes, curve = picture
     current, slope = 0.0, 0.0
     for n in range(frozen.size):
         place = frozen[n]
@@ -209,9 +216,7 @@ def back_emf_range(frozen: Rows) -> tuple[float, float]:
 
 
 @compiled
-def threshold_voltage(
-    frozen: Rows, electrodes: Electrodes, curve: NDArray[np.float64], least: float
-) -> float:
+def threshold_voltage(picture: Picture, least: float) -> float:
     """The terminal voltage at which the net plasma current becomes positive, or reaches `least` [V].
 
     Parameters
@@ -224,17 +229,18 @@ def threshold_voltage(
     The smallest u B g + V_0 where V_0 exceeds half the spread of u B g and any current counts; otherwise places that
     drive current backward must be outweighed first, and layers and cathode must let so much pass.
     """
-    smallest, largest = back_emf_range(frozen)
-    low = smallest + electrodes.voltage_drop
-    if least == 0.0 and electrodes.voltage_drop >= 0.5 * (largest - smallest):
+    smallest, largest = back_emf_range(picture.frozen)
+    voltage_drop = picture.electrodes.voltage_drop
+    low = smallest + voltage_drop
+    if least == 0.0 and voltage_drop >= 0.5 * (largest - smallest):
         return low
-    high = largest + electrodes.voltage_drop
-    low = min(low, largest - electrodes.voltage_drop)
-    while frozen_current(frozen, electrodes, curve, high)[0] < least and high < MOST_VOLTAGE:
+    high = largest + voltage_drop
+    low = min(low, largest - voltage_drop)
+    while frozen_current(picture, high)[0] < least and high < MOST_VOLTAGE:
         low, high = high, 2.0 * high + 1.0
     voltage, steepness = high, 0.0
     for _ in range(200):  # Newton's steps within the bounds: the sum is straight between kinks
-        current, slope = frozen_current(frozen, electrodes, curve, voltage)
+        current, slope = frozen_current(picture, voltage)
         low, high = (low, voltage) if current > least else (voltage, high)
         settled = 1e-12 * max(abs(high), 1e-9)
         if high - low <= settled or abs(current - least) <= settled * steepness:

@@ -1,19 +1,24 @@
 """The twins of an operating point: every pair open, every circuit closed, and the plain heater. Compiled."""
 
 import numpy as np
-from numpy.typing import NDArray
 
 from explorer.physics.compiled import compiled
-from explorer.stage.channel import Channel
+from explorer.stage.channel import Passage
 from explorer.stage.circuit import Source, operating_voltage
 from explorer.stage.columns import ARC, DIFFUSE, NO_CONTACT, NONE, OK, SPARK, STEADY, Row, Rows
 from explorer.stage.contact import Contact, Striking, contact_of, striking_of
 from explorer.stage.findings import write_pair
 from explorer.stage.gas.flow import FlowState
-from explorer.stage.gas.lookup import Gas
 from explorer.stage.layers import exposure, gap_breakdown, layers_of
-from explorer.stage.march import NOTHING, Marched, joined, march
-from explorer.stage.pair_current import AS_HEATER, OPEN_CIRCUIT, Electrodes, freeze, threshold_voltage
+from explorer.stage.march import NOTHING, Marched, Track, joined, march
+from explorer.stage.pair_current import (
+    AS_HEATER,
+    OPEN_CIRCUIT,
+    Electrodes,
+    Picture,
+    freeze,
+    threshold_voltage,
+)
 from explorer.stage.pulsed.pair import pulsed_pair
 from explorer.stage.segments import Setting, Workspace, alkali_share, segment_at, source_of
 from explorer.stage.stations import Segment, with_electrodes
@@ -21,9 +26,7 @@ from explorer.stage.stations import Segment, with_electrodes
 
 @compiled
 def all_open(
-    gas: Gas,
-    channel: Channel,
-    field: NDArray[np.float64],
+    passage: Passage,
     point: Row,
     pairs: Rows,
     setting: Setting,
@@ -39,17 +42,8 @@ def all_open(
         if segment.end <= segment.start:
             continue
         stations = work.open_stations[number]
-        here = march(
-            gas,
-            channel,
-            field,
-            segment,
-            OPEN_CIRCUIT,
-            marched.state,
-            work.gas_power[0],
-            work.curve[0],
-            stations,
-        )
+        track = Track(work.gas_power[0], work.curve[0], stations)
+        here = march(passage, segment, OPEN_CIRCUIT, marched.state, track)
         marched = joined(marched, here)
         if here.outcome != OK:
             break
@@ -60,23 +54,17 @@ def all_open(
 
 @compiled
 def stated_pair(
-    gas: Gas,
-    channel: Channel,
-    field: NDArray[np.float64],
+    passage: Passage,
     segment: Segment,
     source: Source,
     frozen: Rows,
     state: FlowState,
-    gas_power: NDArray[np.float64],
-    curve: NDArray[np.float64],
-    stations: Rows,
+    track: Track,
 ) -> Contact:
     """In what form a pair with stated layers conducts, striking taken for granted, and the march through it."""
     emf = frozen[frozen.size // 2].back_emf
-    threshold = threshold_voltage(frozen, segment.electrodes, curve, 0.0)
-    voltage, marched = operating_voltage(
-        gas, channel, field, segment, source, frozen, state, gas_power, curve, stations
-    )
+    threshold = threshold_voltage(Picture(frozen, segment.electrodes, track.curve), 0.0)
+    voltage, marched = operating_voltage(passage, segment, source, frozen, state, track)
     form, margin = DIFFUSE, np.nan
     if marched.outcome == NO_CONTACT:
         form, margin = NONE, abs(source.voltage - emf) / (threshold - emf)
@@ -93,9 +81,7 @@ def no_pulses(result: Row) -> None:
 
 @compiled
 def closed_pair(
-    gas: Gas,
-    channel: Channel,
-    field: NDArray[np.float64],
+    passage: Passage,
     point: Row,
     pairs: Rows,
     setting: Setting,
@@ -121,15 +107,11 @@ def closed_pair(
         Receives what its layers came to.
     """
     p = number // 2
-    frozen, gas_power, curve, stations = (
-        work.frozen[p],
-        work.gas_power[p],
-        work.curve[p],
-        work.stations[number],
-    )
+    frozen, stations = work.frozen[p], work.stations[number]
+    track = Track(work.gas_power[p], work.curve[p], stations)
     middle = work.open_stations[number][segment.steps]
     if not flow_is_open:
-        marched = march(gas, channel, field, segment, OPEN_CIRCUIT, state, gas_power, curve, stations)
+        marched = march(passage, segment, OPEN_CIRCUIT, state, track)
         if marched.outcome != OK:
             return Contact(NONE, np.nan, marched, np.nan, np.nan, np.nan, False)
         freeze(stations, segment.electrodes, segment.steps, frozen)
@@ -141,19 +123,19 @@ def closed_pair(
     striking = Striking(np.inf, np.inf, np.inf, np.inf)
     wall, heat_flux, recovery = pairs[p].wall_temperature, np.nan, np.nan
     if setting.exposed[p] or setting.computed[p]:
-        heat_flux, recovery = exposure(gas, channel, middle, wall)
+        heat_flux, recovery = exposure(passage.gas, passage.channel, middle, wall)
         result.heat_transfer, result.recovery_temperature = heat_flux / (recovery - wall), recovery
     if setting.computed[p]:
         layers = layers_of(
-            gas,
-            channel,
+            passage.gas,
+            passage.channel,
             middle,
             pairs[p],
             heat_flux,
             recovery,
             point.recombination_factor,
             alkali_share(point, setting),
-            curve,
+            track.curve,
         )
         result.layer_resistance, result.layer_thickness = layers.resistance, layers.thickness
         electrodes = Electrodes(
@@ -169,9 +151,7 @@ def closed_pair(
         striking = Striking(np.inf, np.inf, *gap_breakdown(middle, pairs[p]))
     if pulsed:
         contact = pulsed_pair(
-            gas,
-            channel,
-            field,
+            passage,
             segment,
             setting.pulsed[p],
             pairs[p],
@@ -181,16 +161,12 @@ def closed_pair(
             middle.velocity,
             frozen,
             state,
-            gas_power,
-            curve,
-            stations,
+            track,
             result,
         )
     elif setting.computed[p]:
         contact = contact_of(
-            gas,
-            channel,
-            field,
+            passage,
             segment,
             source,
             pairs[p],
@@ -199,19 +175,17 @@ def closed_pair(
             ignited,
             frozen,
             state,
-            gas_power,
-            curve,
-            stations,
+            track,
         )
     else:
-        contact = stated_pair(gas, channel, field, segment, source, frozen, state, gas_power, curve, stations)
+        contact = stated_pair(passage, segment, source, frozen, state, track)
     if not pulsed:
         current = contact.marched.integrals.plasma_current
         result.leak_current, result.moved_current = source.leak_conductance * contact.voltage, abs(current)
     if contact.marched.outcome != NO_CONTACT:
         return contact
-    gas_power[:] = 0.0
-    passed = march(gas, channel, field, segment, OPEN_CIRCUIT, state, gas_power, curve, stations)
+    track.gas_power[:] = 0.0
+    passed = march(passage, segment, OPEN_CIRCUIT, state, track)
     return Contact(
         contact.form, contact.voltage, passed, contact.margin, contact.threshold, contact.striking, False
     )
@@ -219,9 +193,7 @@ def closed_pair(
 
 @compiled
 def powered(
-    gas: Gas,
-    channel: Channel,
-    field: NDArray[np.float64],
+    passage: Passage,
     point: Row,
     pairs: Rows,
     setting: Setting,
@@ -240,9 +212,7 @@ def powered(
             result = pair_results[p]
             result.back_emf = work.frozen[p][segment.steps].back_emf  # at the middle, with every pair open
             contact = closed_pair(
-                gas,
-                channel,
-                field,
+                passage,
                 point,
                 pairs,
                 setting,
@@ -258,11 +228,10 @@ def powered(
             in_contact = in_contact or here.integrals.plasma_current != 0.0
             ignited = contact.form == ARC or contact.form == SPARK
             if here.outcome == OK:
-                write_pair(gas, segment, stations, channel, here, contact, result)
+                write_pair(passage, segment, stations, here, contact, result)
         else:
-            here = march(
-                gas, channel, field, segment, OPEN_CIRCUIT, state, work.gas_power[0], work.curve[0], stations
-            )
+            track = Track(work.gas_power[0], work.curve[0], stations)
+            here = march(passage, segment, OPEN_CIRCUIT, state, track)
         marched = joined(marched, here)
         if here.outcome != OK:
             return marched
@@ -271,9 +240,7 @@ def powered(
 
 @compiled
 def heated(
-    gas: Gas,
-    channel: Channel,
-    field: NDArray[np.float64],
+    passage: Passage,
     point: Row,
     pairs: Rows,
     setting: Setting,
@@ -291,8 +258,8 @@ def heated(
             continue
         drive = AS_HEATER if segment.within_pair else OPEN_CIRCUIT
         gas_power = work.gas_power[min(number // 2, pairs.size - 1)]
-        stations = work.open_stations[number]
-        here = march(gas, channel, field, segment, drive, marched.state, gas_power, work.curve[0], stations)
+        track = Track(gas_power, work.curve[0], work.open_stations[number])
+        here = march(passage, segment, drive, marched.state, track)
         marched = joined(marched, here)
         if here.outcome != OK:
             break

@@ -8,13 +8,13 @@ from dataclasses import dataclass
 import numpy as np
 
 from explorer.stage import columns
-from explorer.stage.channel import Channel
+from explorer.stage.channel import Channel, Passage
 from explorer.stage.gas.flow import FlowState
 from explorer.stage.gas.lookup import HEADER, gas_space
 from explorer.stage.gas.spline import prefiltered
 from explorer.stage.gas.table import SHEAR, Axis, GasTable, TableAxes
 from explorer.stage.kernel import operating_points
-from explorer.stage.march import march
+from explorer.stage.march import Track, march
 from explorer.stage.pair_current import Drive, Electrodes
 from explorer.stage.segments import Setting
 from explorer.stage.stations import STATION, Segment
@@ -126,15 +126,11 @@ def marched(
         z,
     )
     outcome, end, _ = march(
-        perfect.gas(),
-        channel,
-        np.array([field]),
+        Passage(perfect.gas(), channel, np.array([field])),
         Segment(0.0, length, steps, True, Electrodes(0.0, 0.0, np.inf, True, 0.0)),
         Drive(mode, electric_field * side, 0.0, 0.0, 0.0),
         start,
-        np.full(4 * steps, power),
-        np.zeros((2, 2)),
-        np.zeros(2 * steps + 1, dtype=STATION),
+        Track(np.full(4 * steps, power), np.zeros((2, 2)), np.zeros(2 * steps + 1, dtype=STATION)),
     )
     p = np.exp(end.z)
     u = (end.momentum_flux - p * side * channel.width_out) / mass_flow

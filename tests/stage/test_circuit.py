@@ -8,7 +8,7 @@ from scipy.optimize import brentq
 from stage.stages import BENCH, LOAD, solved, tables_over
 
 from explorer.stage.circuit import Excess, Source, open_voltage, proposed_voltage, residual
-from explorer.stage.pair_current import FROZEN, Electrodes, frozen_current, threshold_voltage
+from explorer.stage.pair_current import FROZEN, Electrodes, Picture, frozen_current, threshold_voltage
 
 SUPPLY = "electrodes.main.source"
 NO_CURVE = np.zeros((2, 2))  # the cathode gives what is asked
@@ -27,32 +27,36 @@ def electrodes(drop, layer=0.004, arc=np.inf):
     return Electrodes(drop, layer, arc, False, 0.0)
 
 
+def picture(back_emf, pair):
+    return Picture(frozen_pair(back_emf), pair, NO_CURVE)
+
+
 def test_the_threshold_is_the_smallest_back_emf_plus_the_drop_where_the_drop_is_large():
     """MODEL.md, section 4: where V_0 exceeds half the spread of u B g along the pair."""
-    frozen = frozen_pair([10.0, 11.0, 12.0, 14.0])
-    assert threshold_voltage(frozen, electrodes(8.0), NO_CURVE, 0.0) == 18.0
-    assert threshold_voltage(frozen, electrodes(2.0), NO_CURVE, 0.0) == pytest.approx(12.0)
+    places = [10.0, 11.0, 12.0, 14.0]
+    assert threshold_voltage(picture(places, electrodes(8.0)), 0.0) == 18.0
+    assert threshold_voltage(picture(places, electrodes(2.0)), 0.0) == pytest.approx(12.0)
 
 
 def test_without_a_drop_the_threshold_is_the_mean_back_emf():
     """Places that drive current backward must be outweighed first; all have the same resistance here."""
-    frozen = frozen_pair([10.0, 11.0, 12.0, 15.0])
-    assert threshold_voltage(frozen, electrodes(0.0), NO_CURVE, 0.0) == pytest.approx(12.0, rel=1e-9)
+    pair = picture([10.0, 11.0, 12.0, 15.0], electrodes(0.0))
+    assert threshold_voltage(pair, 0.0) == pytest.approx(12.0, rel=1e-9)
 
 
 @given(st.lists(st.floats(1.0, 60.0), min_size=3, max_size=9), st.floats(0.0, 20.0))
 def test_net_current_turns_positive_at_the_threshold(emf, drop):
-    frozen, pair = frozen_pair(emf), electrodes(drop)
-    threshold = threshold_voltage(frozen, pair, NO_CURVE, 0.0)
-    assert frozen_current(frozen, pair, NO_CURVE, threshold * (1 + 1e-9) + 1e-9)[0] > 0.0
-    assert frozen_current(frozen, pair, NO_CURVE, threshold * (1 - 1e-9) - 1e-9)[0] <= 0.0
+    pair = picture(emf, electrodes(drop))
+    threshold = threshold_voltage(pair, 0.0)
+    assert frozen_current(pair, threshold * (1 + 1e-9) + 1e-9)[0] > 0.0
+    assert frozen_current(pair, threshold * (1 - 1e-9) - 1e-9)[0] <= 0.0
 
 
 def test_the_slope_of_the_frozen_current_is_its_derivative():
-    frozen, pair = frozen_pair([10.0, 11.0, 12.0]), electrodes(8.0, arc=30.0)
+    pair = picture([10.0, 11.0, 12.0], electrodes(8.0, arc=30.0))
     for V in (25.0, 60.0):
-        _, slope = frozen_current(frozen, pair, NO_CURVE, V)
-        high, low = (frozen_current(frozen, pair, NO_CURVE, V + d)[0] for d in (1e-5, -1e-5))
+        _, slope = frozen_current(pair, V)
+        high, low = (frozen_current(pair, V + d)[0] for d in (1e-5, -1e-5))
         assert slope == pytest.approx((high - low) / 2e-5, rel=1e-6)
 
 
@@ -70,16 +74,16 @@ sources = st.builds(
 @given(sources, st.floats(0.0, 15.0), st.one_of(st.just(np.inf), st.floats(15.0, 60.0)))
 def test_the_proposed_voltage_is_the_root_that_brent_finds(source, drop, arc):
     """Second method: SciPy's brentq on the frozen picture."""
-    frozen, pair = frozen_pair([10.0, 11.0, 12.5]), electrodes(drop, arc=arc)
+    pair = picture([10.0, 11.0, 12.5], electrodes(drop, arc=arc))
     high = open_voltage(source)
-    low = 0.9 * min(threshold_voltage(frozen, pair, NO_CURVE, 0.0), high)
+    low = 0.9 * min(threshold_voltage(pair, 0.0), high)
 
     def excess(V):
-        return residual(source, V, frozen_current(frozen, pair, NO_CURVE, V)[0])
+        return residual(source, V, frozen_current(pair, V)[0])
 
     if not excess(low) < 0.0 < excess(high):
         return
-    found = proposed_voltage(frozen, pair, NO_CURVE, source, low, high, Excess(0.0, 0.0, high, False))
+    found = proposed_voltage(pair, source, low, high, Excess(0.0, 0.0, high, False))
     assert found == pytest.approx(brentq(excess, low, high, xtol=1e-12), rel=1e-8)
 
 

@@ -1,8 +1,7 @@
 """Compiled access to a gas table contracted to one mixture: thermodynamic and electrical state at (ξ, z).
 
 The gas of one point is a single flat array: a header with the axes and the places of the blocks, then the blocks as
-in a row of `GasTable`. One array is handed on without reference counting, which a tuple of arrays is not, and that
-would cost as much as the look-ups themselves.
+in a row of `GasTable`.
 
 A state is ξ = ln T − a ln p and z = ln p, numbers without dimension (`xi`, `z`), with the table's shear a.
 """

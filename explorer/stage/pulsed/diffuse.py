@@ -3,11 +3,9 @@
 from typing import Final, NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
 from explorer.physics.compiled import compiled
-from explorer.stage.columns import Rows
-from explorer.stage.pair_current import MOST_VOLTAGE, Electrodes, current_through, frozen_current
+from explorer.stage.pair_current import MOST_VOLTAGE, Picture, current_through, frozen_current
 
 _HALVINGS: Final[int] = 100
 
@@ -22,23 +20,15 @@ class Diffuse(NamedTuple):
 
 
 @compiled
-def drawn_at(
-    frozen: Rows, electrodes: Electrodes, curve: NDArray[np.float64], leak_conductance: float, voltage: float
-) -> tuple[float, float]:
+def drawn_at(picture: Picture, leak_conductance: float, voltage: float) -> tuple[float, float]:
     """Current [A] of a frozen pair and its leak at a terminal voltage [V], and the plasma's own."""
-    plasma = max(frozen_current(frozen, electrodes, curve, voltage)[0], 0.0)
+    plasma = max(frozen_current(picture, voltage)[0], 0.0)
     return plasma + leak_conductance * voltage, plasma
 
 
 @compiled
 def diffuse_at(
-    frozen: Rows,
-    electrodes: Electrodes,
-    curve: NDArray[np.float64],
-    leak_conductance: float,
-    voltage: float,
-    resistance: float,
-    current_limit: float,
+    picture: Picture, leak_conductance: float, voltage: float, resistance: float, current_limit: float
 ) -> Diffuse:
     """The pair at the current that a source of this voltage [V] and resistance [ohm] drives through it.
 
@@ -49,16 +39,17 @@ def diffuse_at(
     current_limit : float
         [A] that the source gives at most.
     """
+    frozen, electrodes, curve = picture
     middle = frozen[frozen.size // 2]
     low, high = 0.0, voltage
     for _ in range(_HALVINGS):
         at = 0.5 * (low + high)
-        drawn, _ = drawn_at(frozen, electrodes, curve, leak_conductance, at)
+        drawn, _ = drawn_at(picture, leak_conductance, at)
         if drawn > current_limit or at + resistance * drawn > voltage:
             high = at
         else:
             low = at
-    drawn, plasma = drawn_at(frozen, electrodes, curve, leak_conductance, high)
+    drawn, plasma = drawn_at(picture, leak_conductance, high)
     if not drawn > 0.0:
         return Diffuse(np.inf, 1.0, 1.0, False)
     whole = max(high - middle.back_emf - electrodes.voltage_drop, 0.0) / drawn

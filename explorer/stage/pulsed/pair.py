@@ -6,16 +6,14 @@ Compiled. The flow is steady, so that a train of pulses adds its mean force and 
 from typing import Final
 
 import numpy as np
-from numpy.typing import NDArray
 
 from explorer.physics.compiled import compiled
-from explorer.stage.channel import Channel
+from explorer.stage.channel import Passage
 from explorer.stage.columns import ARC, COIL, DIFFUSE, NO_CONTACT, OK, SPARK, Row, Rows
 from explorer.stage.contact import Contact, Striking, striking_drive
 from explorer.stage.gas.flow import FlowState
-from explorer.stage.gas.lookup import Gas
-from explorer.stage.march import NOTHING, Marched, march
-from explorer.stage.pair_current import COLUMN, MOST_VOLTAGE, Drive, threshold_voltage
+from explorer.stage.march import NOTHING, Marched, Track, march
+from explorer.stage.pair_current import COLUMN, MOST_VOLTAGE, Drive, Picture, threshold_voltage
 from explorer.stage.pulsed.train import Train, capacitor_train, coil_train
 from explorer.stage.stations import Segment
 
@@ -59,9 +57,7 @@ def drive_of(train: Train, length: float, gap: float) -> Drive:
 
 @compiled
 def pulsed_pair(
-    gas: Gas,
-    channel: Channel,
-    field: NDArray[np.float64],
+    passage: Passage,
     segment: Segment,
     kind: int,
     pair: Row,
@@ -71,9 +67,7 @@ def pulsed_pair(
     velocity: float,
     frozen: Rows,
     state: FlowState,
-    gas_power: NDArray[np.float64],
-    curve: NDArray[np.float64],
-    stations: Rows,
+    track: Track,
     result: Row,
 ) -> Contact:
     """In what form a pair on a coil or a capacitor conducts, and the march with the means of its pulses.
@@ -87,22 +81,20 @@ def pulsed_pair(
     result : row
         Receives what the pulses come to.
     """
-    electrodes, middle = segment.electrodes, frozen[frozen.size // 2]
+    picture, middle = Picture(frozen, segment.electrodes, track.curve), frozen[frozen.size // 2]
     emf, length = middle.back_emf, segment.end - segment.start
-    drive = striking_drive(striking, middle.gap_resistance, electrodes, curve)
+    drive = striking_drive(striking, middle.gap_resistance, segment.electrodes, track.curve)
     peak = pair.source_peak_voltage if kind == COIL else pair.source_voltage
     struck_from = emf + drive if drive < MOST_VOLTAGE else np.inf
-    threshold = threshold_voltage(frozen, electrodes, curve, pair.contact_current)
+    threshold = threshold_voltage(picture, pair.contact_current)
     marched = Marched(NO_CONTACT, state, NOTHING)
     voltage, met = 0.0, emf
-    train = coil_or_capacitor(
-        kind, pair, ignited, burn_time, velocity, frozen, segment, curve, met, struck_from
-    )
+    train = coil_or_capacitor(kind, pair, picture, ignited, burn_time, velocity, met, struck_from)
     for _ in range(_ROUNDS):
         if not train.plasma_share * train.pulse.charge > 0.0:
             break
         means = drive_of(train, length, middle.gap)
-        marched = march(gas, channel, field, segment, means, state, gas_power, curve, stations)
+        marched = march(passage, segment, means, state, track)
         if marched.outcome != OK:
             break
         current = marched.integrals.plasma_current
@@ -110,9 +102,7 @@ def pulsed_pair(
         voltage = means.fall + (marched.integrals.joule_heating + marched.integrals.force_work) / current
         if abs(met - before) <= 1e-10 * max(abs(voltage), 1.0):
             break
-        train = coil_or_capacitor(
-            kind, pair, ignited, burn_time, velocity, frozen, segment, curve, met, struck_from
-        )
+        train = coil_or_capacitor(kind, pair, picture, ignited, burn_time, velocity, met, struck_from)
     write_train(train, pair, velocity, result)
     present = abs(peak - emf)
     margin = present / min(drive, threshold - emf) if train.form != DIFFUSE else present / drive
@@ -125,18 +115,15 @@ def pulsed_pair(
 def coil_or_capacitor(
     kind: int,
     pair: Row,
+    picture: Picture,
     ignited: bool,
     burn_time: float,
     velocity: float,
-    frozen: Rows,
-    segment: Segment,
-    curve: NDArray[np.float64],
     back_emf: float,
     struck_from: float,
 ) -> Train:
     """The train of the pair's source against a back EMF [V]; `struck_from` [V] at the terminals it breaks down."""
-    electrodes = segment.electrodes
     if kind == COIL:  # which needs nothing else to strike
-        return coil_train(pair, frozen, electrodes, curve, velocity, back_emf, struck_from)
+        return coil_train(pair, picture, velocity, back_emf, struck_from)
     struck = ignited or pair.source_voltage >= struck_from
-    return capacitor_train(pair, frozen, electrodes, curve, velocity, back_emf, struck, burn_time)
+    return capacitor_train(pair, picture, velocity, back_emf, struck, burn_time)

@@ -7,7 +7,6 @@ length with how long the pulse lasts, so that both are found in rounds (physics/
 from typing import Final, NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
 from explorer.physics.compiled import compiled
 from explorer.physics.contact.pulses import (
@@ -17,9 +16,9 @@ from explorer.physics.contact.pulses import (
     column_value,
     discharge_length,
 )
-from explorer.stage.columns import ARC, DIFFUSE, NONE, SPARK, Row, Rows
+from explorer.stage.columns import ARC, DIFFUSE, NONE, SPARK, Row
 from explorer.stage.contact import LEAST_ARC
-from explorer.stage.pair_current import Electrodes, frozen_current
+from explorer.stage.pair_current import Picture, frozen_current
 from explorer.stage.pulsed.diffuse import ANY_VOLTAGE, diffuse_at, drawn_at
 
 _ROUNDS: Final[int] = 40
@@ -86,9 +85,7 @@ def without_leak(leak_conductance: float, voltage: float, current: float) -> flo
 @compiled
 def coil_train(
     pair: Row,
-    frozen: Rows,
-    electrodes: Electrodes,
-    curve: NDArray[np.float64],
+    picture: Picture,
     velocity: float,
     back_emf: float,
     breakdown_voltage: float,
@@ -110,15 +107,15 @@ def coil_train(
         pair.source_inductance,
         pair.source_resistance,
     )
-    G, rate, gap = pair.leak_conductance, pair.source_rate, frozen[frozen.size // 2].gap
+    G, rate, gap = pair.leak_conductance, pair.source_rate, picture.frozen[picture.frozen.size // 2].gap
     whole_current = np.sqrt(2.0 * E / L)
     reached = breakdown_voltage <= peak
     at_breakdown = 0.0
     if reached:
-        at_breakdown, _ = drawn_at(frozen, electrodes, curve, G, breakdown_voltage)
+        at_breakdown, _ = drawn_at(picture, G, breakdown_voltage)
     if not (reached and whole_current > at_breakdown):
-        loaded = diffuse_at(frozen, electrodes, curve, G, ANY_VOLTAGE, 0.0, whole_current)
-        most = min(whole_current * loaded.plasma_share, frozen_current(frozen, electrodes, curve, peak)[0])
+        loaded = diffuse_at(picture, G, ANY_VOLTAGE, 0.0, whole_current)
+        most = min(whole_current * loaded.plasma_share, frozen_current(picture, peak)[0])
         pulse, _ = coil_pulse(
             E,
             peak,
@@ -128,7 +125,7 @@ def coil_train(
             np.inf,
             0.0,
             loaded.resistance,
-            electrodes.voltage_drop,
+            picture.electrodes.voltage_drop,
             0.0,
             0.0,
             back_emf,
@@ -136,7 +133,9 @@ def coil_train(
         if not flowing(most, pair.contact_current):
             return leaking(NONE, pulse, rate, G)
         form = ARC if loaded.constricted else DIFFUSE
-        return Train(form, pulse, rate, loaded.plasma_share, loaded.gas_share, electrodes.voltage_drop)
+        return Train(
+            form, pulse, rate, loaded.plasma_share, loaded.gas_share, picture.electrodes.voltage_drop
+        )
     pulse, voltage, duration = no_pulse(), 0.0, 0.0
     current = _OF_FALLING * whole_current
     for _ in range(_ROUNDS):
@@ -197,9 +196,7 @@ def arc_of_capacitor(
 @compiled
 def capacitor_train(
     pair: Row,
-    frozen: Rows,
-    electrodes: Electrodes,
-    curve: NDArray[np.float64],
+    picture: Picture,
     velocity: float,
     back_emf: float,
     struck: bool,
@@ -221,13 +218,13 @@ def capacitor_train(
     time = min(1.0 / rate, pair.source_pulse_length)
     if struck:
         pulse, current, voltage = arc_of_capacitor(
-            pair, frozen[frozen.size // 2].gap, velocity, back_emf, time
+            pair, picture.frozen[picture.frozen.size // 2].gap, velocity, back_emf, time
         )
         share = without_leak(G, voltage + back_emf, current)
         if pulse.charge > 0.0 and share * current >= LEAST_ARC:
             return Train(ARC, pulse, rate, share, 1.0, voltage)
-    pair_as = diffuse_at(frozen, electrodes, curve, G, V, R, np.inf)
-    drop = max(electrodes.voltage_drop, _LEAST_DROP)
+    pair_as = diffuse_at(picture, G, V, R, np.inf)
+    drop = max(picture.electrodes.voltage_drop, _LEAST_DROP)
     unheld = SPARK if struck else NONE
     if not np.isfinite(pair_as.resistance):
         return no_train(unheld, rate)
