@@ -8,7 +8,7 @@ from explorer.analysis.scrambles import Estimate
 from explorer.page.designs import NONE, Named, columns, event_words, limit_words, percent_cell
 from explorer.page.document import Paragraph, Section, Table
 from explorer.page.words import AS_CALCULATED, listed, opened, percent, percent_with_sampling, verdict_words
-from explorer.study.limits import Contacts, Events, Judged, contact_chances, stated_level
+from explorer.study.limits import SAID_FROM, Contacts, Events, Judged, contact_chances, stated_level
 
 #: Share of firings from which on a warning stands in the headline.
 AT_ONCE: Final = 0.1
@@ -45,10 +45,11 @@ def contact_lines(
 
 
 def _forms(forms: Mapping[str, Estimate], least: float, *, full: bool = False) -> list[str]:
+    """Forms of contact that are found often enough; an arc, which burns electrodes, where it is rare too."""
     return [
         f"{_FORMS[form]} in {percent_with_sampling(share) if full else percent(float(share))}"
         for form, share in forms.items()
-        if float(share) >= least
+        if float(share) >= (min(least, SAID_FROM) if form == "arc" else least)
     ]
 
 

@@ -63,6 +63,12 @@ def test_the_chance_of_each_form_of_contact_is_told_where_it_is_worked_out(bench
     assert "an arc in" in section.parts[0].text
 
 
+def test_an_arc_is_told_at_once_where_it_is_rare_too() -> None:
+    found = events(read_study(STUDIES / "cold-electrodes.toml"), 1, jobs=2)
+    assert 0.01 < float(found.contacts["main"]["arc"]) < 0.1
+    assert "an arc in" in next(beware(found))
+
+
 def test_a_limit_for_which_no_firing_has_a_number_is_not_decided(bench) -> None:
     """A magnet that is stated as a field has no mass."""
     limit = '\n[[limit]]\nquantity = "magnet_mass"\nat_most = "5 kg"\n'
