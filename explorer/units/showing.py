@@ -74,10 +74,10 @@ class Scale:
         """Return a value [unit] as a sentence has it: three digits, in a unit that reads well: "1.35 kW"."""
         return self.readable(value).text(value, digits)
 
-    def difference(self, value: float, digits: int = 3) -> str:
-        """Return a difference or a ± [unit] with its shown unit; °C have no offset here."""
-        unit = "K" if self.shown_unit in CELSIUS else self.shown_unit
-        return Scale(self.unit, unit).spoken(value, digits)
+    def difference(self, value: float, digits: int = 3, *, kept: bool = False) -> str:
+        """Return a difference or a ± [unit], its unit kept or one that reads well; °C have no offset here."""
+        scale = Scale(self.unit, "K" if self.shown_unit in CELSIUS else self.shown_unit)
+        return scale.text(value, digits) if kept else scale.spoken(value, digits)
 
     def differences(self, values: Sequence[float], digits: int = 3) -> list[str]:
         """Return differences [unit] as a column has them: in one unit, in which all read well if they can."""

@@ -71,9 +71,11 @@ def _numbers(found: Comparison, *, means: bool = False) -> Table:
 
 
 def _readable(found: Comparison, row: str) -> Quantity:
-    """A quantity in thousands of its unit where every design's mean asks for it."""
+    """A quantity in thousands of its unit where every design's mean asks for it, in thousandths where all are small."""
     quantity = registry.quantity(row)
-    means = [abs(float(own.figures[row].mean)) for own in found.designs if own.figures[row].is_told]
-    least = min(means, default=0.0)
-    large = from_si(least, quantity.unit, quantity.shown_unit) >= 1.0
-    return quantity.readable(least) if large else quantity
+    told = [own.figures[row] for own in found.designs if own.figures[row].is_told]
+    least = min((abs(float(own.mean)) for own in told), default=0.0)
+    if from_si(least, quantity.unit, quantity.shown_unit) >= 1.0:
+        return quantity.readable(least)
+    most = max((abs(float(end)) for own in told for end in (own.low, own.high)), default=0.0)
+    return quantity.readable(most) if from_si(most, quantity.unit, quantity.shown_unit) < 1.0 else quantity

@@ -70,6 +70,10 @@ def _numbers(found: Propagation) -> Table:
         quantity = registry.quantity(name)
         if figures.moves:
             of_it = (figures.unknown, figures.scatter) if figures.scatters else (figures.spread, 0.0)
-            spread = (quantity.scale.difference(float(part), 2) for part in of_it)
-            rows.append((quantity.words, quantity.shown(float(figures.median), 3), *spread))
+            median = float(figures.median)
+            scale = quantity.scale.readable(
+                median
+            )  # one unit a row, for its figures are held against each other
+            spread = (scale.difference(float(part), 2, kept=True) for part in of_it)
+            rows.append((quantity.words, scale.text(median, 3), *spread))
     return Table(tuple(rows), ("", "median", "± not known", "± scatter"), frozenset({1, 2, 3}))
