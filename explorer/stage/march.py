@@ -59,12 +59,11 @@ NOTHING: Final = Terms(0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.
 class Track(NamedTuple):
     """The arrays that a march along a segment writes and reads."""
 
-    #: [W/m] into the gas at every stage of every step, shape (≥ 4 steps,): written where the drive is POWERED or
+    #: Power into the gas at every stage of every step, shape (≥ 4 steps,): written where the drive is POWERED or
     #: COLUMN, read where HEATER.
-    gas_power: NDArray[np.float64]
+    gas_power: NDArray[np.float64]  #: [W/m]
     curve: NDArray[np.float64]  #: [V, A/m²] what the cathode gives, as in `current_at`
-    #: Receives 2 steps + 1 stations (start, middle of each step, end), shape (≥ 2 steps + 1,).
-    stations: Rows
+    stations: Rows  #: start, middle of each step and end, shape (≥ 2 steps + 1,); written
 
 
 class Marched(NamedTuple):

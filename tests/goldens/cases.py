@@ -91,7 +91,7 @@ def cases() -> dict[str, Case]:
         "card-bench": Case(["card", "bench.toml", *SMALL[:2]]),
         "card-against": Case(["card", "bench.toml", "--against", "F2", "--firings", "three.csv", *SMALL[:2]]),
         "solve-shown": Case(["solve", "shown.toml", *SMALL[:2]]),
-        "propagate-shown": Case(["propagate", "shown.toml", *few]),
+        "propagate-shown": Case(["propagate", "shown.toml", *few], slow=True),
         "rank-shown": Case(["rank", "shown.toml", *quick], slow=True),
         "card-shown": Case(["card", "shown.toml", *SMALL[:2]]),
         "solve-extraction": Case(["solve", "bench-extraction.toml", *SMALL[:2]]),

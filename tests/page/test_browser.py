@@ -16,6 +16,7 @@ from explorer.page.requirement import rows
 
 pytestmark = [
     pytest.mark.browser,
+    pytest.mark.slow,
     pytest.mark.skipif(EXECUTABLE is None, reason="no Chromium to load pages in"),
 ]
 

@@ -64,7 +64,10 @@ def lost(found):
 
 @pytest.mark.parametrize(
     "question",
-    [pytest.param(name, marks=pytest.mark.slow if name == "optimize" else ()) for name in QUESTIONS],
+    [
+        pytest.param(name, marks=pytest.mark.slow if name in ("optimize", "rank", "scale") else ())
+        for name in QUESTIONS
+    ],
 )
 def test_no_point_is_lost_to_the_table_s_edge(question, watched):
     QUESTIONS[question]()

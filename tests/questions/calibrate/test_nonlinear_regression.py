@@ -63,7 +63,7 @@ def learnt(name: str) -> explorer.Posterior:
 
 
 def named(*names: str) -> list[Any]:
-    slow = {"Misra1a", "Eckerle4", "Rat43"}
+    slow = {"Misra1a", "Eckerle4", "Rat43", "DanWood"}
     return [pytest.param(name, marks=[pytest.mark.slow] if name in slow else []) for name in names]
 
 

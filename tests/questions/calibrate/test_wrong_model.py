@@ -52,6 +52,7 @@ def test_with_an_error_of_its_own_the_interval_holds_the_truth(number: int) -> N
     assert row["standard_uncertainty_after"] < 0.3 * 0.5  # and still something is learnt
 
 
+@pytest.mark.slow
 def test_one_run_tells_both_what_is_known_with_that_error_and_without() -> None:
     found = learnt(TRUTH, 0.1, explain=True)
     assert found.without is not None

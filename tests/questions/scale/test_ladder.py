@@ -186,6 +186,7 @@ def test_what_no_firing_of_the_first_can_teach_is_what_the_second_has_alone(line
     assert linear.trust.model_alone < 1e-9
 
 
+@pytest.mark.slow
 def test_the_models_own_error_teaches_by_its_common_part_and_never_by_the_rest(monkeypatch) -> None:
     # Gain 5·F·F_own with lognormal factors of median 1; the reading is exact but for the first design's own factor.
     known(monkeypatch, {"thrust_gain": lambda v: 5.0 + 0.0 * v[PRESSURE] + 1e-9 * (v[WALL] - 800.0)})
@@ -209,6 +210,7 @@ def test_the_models_own_error_teaches_by_its_common_part_and_never_by_the_rest(m
 # What is shared
 
 
+@pytest.mark.slow
 def test_without_a_shared_name_nothing_is_learnt(monkeypatch, linear: Scaling) -> None:
     known(monkeypatch, LINEAR)
     apart = {key: item for key, item in SHARED.items() if key != "shared"}
@@ -359,6 +361,7 @@ def test_a_step_that_is_not_worth_what_is_asked_is_not_fired(monkeypatch, linear
         scale(*studies, worth="0.5 T")
 
 
+@pytest.mark.slow
 def test_whatever_a_firing_costs_the_choice_gains_most_in_closed_form(monkeypatch) -> None:
     known(monkeypatch, LINEAR)
     studies, chosen = ends({FACTOR: SHARED, WALL: WALLS}, **LONG), []
