@@ -204,6 +204,7 @@ def coverage(repeats: list, width: float) -> np.ndarray:
     return np.array(held).reshape(len(repeats), -1).mean(axis=0)
 
 
+@pytest.mark.slow
 def test_intervals_hold_the_truth_as_often_as_they_say(repeats: list) -> None:
     shares = coverage(repeats, 1.0)
     assert 0.92 <= shares.mean() <= 0.975
@@ -211,6 +212,7 @@ def test_intervals_hold_the_truth_as_often_as_they_say(repeats: list) -> None:
     assert shares.min() >= 0.92
 
 
+@pytest.mark.slow
 def test_intervals_of_half_the_width_would_fail(repeats: list) -> None:
     shares = coverage(repeats, 0.5)
     assert shares.mean() < 0.85

@@ -233,7 +233,7 @@ HARD = {  # nothing but the gas between the electrodes
     [
         ("constricted", {"electrodes.main.arc_voltage": [200.0, 20.0]}),
         ("current_density", {"electrodes.main.source.voltage": [60.0, 400.0]}),
-        ("cold_gas", {"gas.mixture_ratio": [1.95, 8.0]}),
+        ("cold_gas", {"gas.combustion_efficiency": [0.96, 0.5]}),
         ("separation", {"exit.area_ratio": [1.3, 4.0]}),
         ("seed_not_soluble", {"gas.seed_water": [1.1, 0.6]}),
         (
