@@ -12,7 +12,7 @@ from pathlib import Path
 from explorer.cli import main
 
 #: Numbers of two texts are the same within a step of the last digit written, or within this share of themselves.
-SHARE = 1e-4
+SHARE = 1e-5
 
 #: Commands that answer in short unless all is asked for; the short answer stands in `answer.txt`.
 QUESTIONS = {"solve", "propagate", "rank", "optimize", "compare", "scale", "flight"}

@@ -71,9 +71,8 @@ def _numbers(found: Propagation) -> Table:
         if figures.moves:
             of_it = (figures.unknown, figures.scatter) if figures.scatters else (figures.spread, 0.0)
             median = float(figures.median)
-            scale = quantity.scale.readable(
-                median
-            )  # one unit a row, for its figures are held against each other
+            # One unit a row, for its figures are held against each other.
+            scale = quantity.scale.readable(median)
             spread = (scale.difference(float(part), 2, kept=True) for part in of_it)
             rows.append((quantity.words, scale.text(median, 3), *spread))
     return Table(tuple(rows), ("", "median", "± not known", "± scatter"), frozenset({1, 2, 3}))
