@@ -117,7 +117,7 @@ def cases() -> dict[str, Case]:
         "solve-two-stage": Case(["solve", "two-stage.toml", *SMALL[:2]], share=UNSEEDED),
         "propagate-two-stage": Case(["propagate", "two-stage.toml", *few]),
         "propagate-capacitor": Case(["propagate", "capacitor.toml", *few], slow=True),
-        "rank-capacitor": Case(["rank", "capacitor.toml", *quick], slow=True),
+        "rank-capacitor": Case(["rank", "capacitor.toml", *quick], slow=True, share=CANCELLING),
         "propagate-cold-electrodes": Case(["propagate", "cold-electrodes.toml", *few]),
         "solve-preionized": Case(["solve", "preionized.toml", *SMALL[:2]]),
         "solve-preionized-unseeded": Case(
